@@ -1,0 +1,1 @@
+"""The bedknife: section, edge, stock, life."""

@@ -1,0 +1,1 @@
+"""Height of cut, clip, stubble, drive."""

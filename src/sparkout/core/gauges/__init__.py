@@ -1,0 +1,1 @@
+"""What each instrument shows of a true reel, and the way back."""

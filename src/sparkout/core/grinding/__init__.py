@@ -1,0 +1,1 @@
+"""Spin grind, relief grind, knife grind, and the wheel that does them."""

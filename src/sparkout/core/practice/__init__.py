@@ -1,0 +1,1 @@
+"""Virtual units with known faults, and gauges that err like real ones."""

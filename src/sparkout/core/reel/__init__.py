@@ -1,0 +1,1 @@
+"""The reel: geometry, state from readings, land and relief."""

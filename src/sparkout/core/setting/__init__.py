@@ -1,0 +1,1 @@
+"""Knife to reel: pivot, clearance, clicks, heat, paper proof."""

@@ -1,0 +1,1 @@
+"""The drawing room: numbers in, SVG out; same input, same bytes."""

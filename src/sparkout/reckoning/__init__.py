@@ -1,0 +1,1 @@
+"""From a visit to the whole answer: the one operation below every door."""

@@ -98,14 +98,19 @@ def main(arguments: list[str]) -> int:
     try:
         prepare("dev" if testing else "run")
     except subprocess.CalledProcessError as failure:
-        print(f"The locked dependencies could not be installed (pip ended with {failure.returncode}).", file=sys.stderr)
+        print(
+            f"The locked dependencies could not be installed (pip ended with {failure.returncode}).",
+            file=sys.stderr,
+        )
         print("Is there a network for the first start, and is pip 22.3 or newer?", file=sys.stderr)
         return 1
     python = str(python_of(ENV))
     if testing:
         # Every check runs even after one failed, so that one look shows all there is to mend.
         results = [
-            subprocess.call([python, "-m", *check, *(arguments[1:] if check[0] == "pytest" else [])], cwd=HOME)
+            subprocess.call(
+                [python, "-m", *check, *(arguments[1:] if check[0] == "pytest" else [])], cwd=HOME
+            )
             for check in CHECKS
         ]
         return max(results)

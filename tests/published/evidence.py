@@ -1,11 +1,12 @@
 """Each published check says what it was compared with, once; docs/validation.md is generated from these.
 
     @evidence("JCGM 100:2008 H.3", "slope", printed=0.00218, tolerance=0.000005)
-    def test_slope(check):
-        check(fitted.slope)
+    def test_slope() -> float:
+        return fitted.slope
 
-`check` compares with the printed value at the stated tolerance (half the last printed digit unless the
-source itself is coarser, which `note` then says) and records the value obtained.
+The value returned is compared with the printed one at the stated tolerance (half the last printed digit
+unless the source itself is coarser, which `note` then says) and recorded. Import it with
+`from tests.published.evidence import evidence, evidence_table`.
 """
 
 from __future__ import annotations
@@ -69,7 +70,11 @@ def evidence_table(
             obtained = {key: float(value) for key, value in compute().items()}
             assert set(rows) == set(obtained), "every printed quantity is computed, and no other"
             for quantity, (printed, tolerance) in rows.items():
-                _record(Check(source, quantity, printed, tolerance, obtained[quantity], note, compute.__qualname__))
+                _record(
+                    Check(
+                        source, quantity, printed, tolerance, obtained[quantity], note, compute.__qualname__
+                    )
+                )
             off = {k: (p, obtained[k], t) for k, (p, t) in rows.items() if abs(obtained[k] - p) > t}
             assert not off, f"{source}: (printed, obtained, allowed) {off}"
 

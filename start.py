@@ -108,9 +108,7 @@ def main(arguments: list[str]) -> int:
     if testing:
         # Every check runs even after one failed, so that one look shows all there is to mend.
         results = [
-            subprocess.call(
-                [python, "-m", *check, *(arguments[1:] if check[0] == "pytest" else [])], cwd=HOME
-            )
+            subprocess.call([python, "-m", *check, *(arguments[1:] if check[0] == "pytest" else [])], cwd=HOME)
             for check in CHECKS
         ]
         return max(results)

@@ -70,11 +70,7 @@ def evidence_table(
             obtained = {key: float(value) for key, value in compute().items()}
             assert set(rows) == set(obtained), "every printed quantity is computed, and no other"
             for quantity, (printed, tolerance) in rows.items():
-                _record(
-                    Check(
-                        source, quantity, printed, tolerance, obtained[quantity], note, compute.__qualname__
-                    )
-                )
+                _record(Check(source, quantity, printed, tolerance, obtained[quantity], note, compute.__qualname__))
             off = {k: (p, obtained[k], t) for k, (p, t) in rows.items() if abs(obtained[k] - p) > t}
             assert not off, f"{source}: (printed, obtained, allowed) {off}"
 

@@ -53,7 +53,5 @@ class Reel:
         import numpy as np
 
         turns = 2.0 * np.pi * np.arange(self.blade_count) / self.blade_count
-        lead: NDArray[np.float64] = turns[:, None] + np.asarray(x)[None, :] * (
-            math.tan(self.helix_angle) / self.radius
-        )
+        lead: NDArray[np.float64] = turns[:, None] + np.asarray(x)[None, :] * (math.tan(self.helix_angle) / self.radius)
         return lead

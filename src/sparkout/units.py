@@ -1,0 +1,248 @@
+"""Text with a unit to a number in core units, and back.
+
+Core units: mm, s, rad, K, N and what follows from them (speed mm/s, rotation rad/s, torque N mm, power
+N mm/s, energy per volume N/mm²); mass is the one exception, in kg. Every factor here is exact by
+definition (1 in = 25.4 mm, 1 lb = 0.45359237 kg, standard gravity 9.80665 m/s²); tests/core/test_units.py compares
+all of them with a reference library.
+
+No units library is used: the usual one takes most of a second to import (docs/decisions/0003-dependencies.md).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import NamedTuple
+
+from sparkout.core.errors import Refusal
+
+_IN = 25.4
+_FT = 12 * _IN
+_MILE = 5280 * _FT
+_LB = 0.45359237
+_G = 9.80665
+_TURN = 2 * math.pi
+
+
+class Kind(NamedTuple):
+    """A kind of quantity: its name in words, what the faces use by default, and its units.
+
+    Each unit is a factor to core units, or (factor, offset) where zero is not at zero.
+    """
+
+    words: str
+    metric: str
+    imperial: str
+    units: dict[str, float | tuple[float, float]]
+
+
+KINDS: dict[str, Kind] = {
+    "length": Kind(
+        "a length",
+        "mm",
+        "in",
+        {
+            "mm": 1.0,
+            "cm": 10.0,
+            "m": 1e3,
+            "km": 1e6,
+            "µm": 1e-3,
+            "in": _IN,
+            "thou": _IN / 1000,
+            "ft": _FT,
+            "yd": 3 * _FT,
+            "mile": _MILE,
+        },
+    ),
+    "speed": Kind(
+        "a speed",
+        "km/h",
+        "mph",
+        {
+            "mm/s": 1.0,
+            "mm/min": 1 / 60,
+            "m/s": 1e3,
+            "m/min": 1e3 / 60,
+            "km/h": 1e6 / 3600,
+            "mph": _MILE / 3600,
+            "ft/min": _FT / 60,
+            "ft/s": _FT,
+            "in/min": _IN / 60,
+            "in/s": _IN,
+        },
+    ),
+    "rotation": Kind(
+        "a speed of rotation",
+        "1/min",
+        "1/min",
+        {"1/min": _TURN / 60, "1/s": _TURN, "rad/s": 1.0},
+    ),
+    "angle": Kind("an angle", "deg", "deg", {"deg": math.pi / 180, "rad": 1.0, "arcmin": math.pi / 10800}),
+    "time": Kind("a time", "h", "h", {"s": 1.0, "min": 60.0, "h": 3600.0, "day": 86400.0}),
+    "temperature": Kind(
+        "a temperature",
+        "°C",
+        "°F",
+        {"°C": (1.0, 273.15), "°F": (5 / 9, 459.67 * 5 / 9), "K": 1.0},
+    ),
+    "temperature difference": Kind("a temperature difference", "K", "°F", {"K": 1.0, "°C": 1.0, "°F": 5 / 9}),
+    "expansion": Kind("a coefficient of expansion", "1/K", "1/°F", {"1/K": 1.0, "µm/m/K": 1e-6, "1/°F": 9 / 5}),
+    "force": Kind("a force", "N", "lbf", {"N": 1.0, "kN": 1e3, "kgf": _G, "gf": _G / 1e3, "lbf": _LB * _G}),
+    "torque": Kind(
+        "a torque",
+        "N m",
+        "lbf in",
+        {"N mm": 1.0, "N m": 1e3, "lbf in": _LB * _G * _IN, "lbf ft": _LB * _G * _FT},
+    ),
+    "mass": Kind("a mass", "kg", "lb", {"kg": 1.0, "g": 1e-3, "lb": _LB, "oz": _LB / 16}),
+    "power": Kind("a power", "W", "hp", {"W": 1e3, "kW": 1e6, "hp": 550 * _LB * _G * _FT}),
+    "energy per volume": Kind("an energy per volume", "J/mm³", "J/mm³", {"J/mm³": 1e3, "N/mm²": 1.0}),
+    "removal rate": Kind(
+        "a removal rate", "mm³/s", "in³/min", {"mm³/s": 1.0, "mm³/min": 1 / 60, "in³/min": _IN**3 / 60}
+    ),
+    "specific removal rate": Kind(
+        "a removal rate per width", "mm²/s", "in²/min", {"mm²/s": 1.0, "in²/min": _IN**2 / 60}
+    ),
+    "volume": Kind("a volume", "mm³", "in³", {"mm³": 1.0, "cm³": 1e3, "in³": _IN**3}),
+    "unbalance": Kind("an unbalance", "g mm", "oz in", {"kg mm": 1.0, "g mm": 1e-3, "oz in": _LB / 16 * _IN}),
+    "per length": Kind(
+        "a count per length", "1/m", "1/ft", {"1/mm": 1.0, "1/m": 1e-3, "1/in": 1 / _IN, "1/ft": 1 / _FT}
+    ),
+    "fraction": Kind("a share", "", "", {"": 1.0, "%": 0.01}),
+    "number": Kind("a plain number", "", "", {"": 1.0}),
+    "count": Kind("a whole number", "", "", {"": 1.0}),
+}
+
+_ALIASES = {
+    '"': "in", "''": "in", "″": "in", "inch": "in", "inches": "in", "ins": "in", "'": "ft", "feet": "ft", "foot": "ft",
+    "um": "µm", "μm": "µm", "micron": "µm", "microns": "µm", "thousandth": "thou", "thousandths": "thou",
+    "th": "thou",
+    "metre": "m", "metres": "m", "meter": "m", "meters": "m", "millimetre": "mm", "millimetres": "mm",
+    "millimeter": "mm", "millimeters": "mm", "kph": "km/h", "kmh": "km/h", "fpm": "ft/min",
+    "rpm": "1/min", "rev/min": "1/min", "r/min": "1/min", "min-1": "1/min", "/min": "1/min", "rps": "1/s",
+    "rev/s": "1/s",
+    "°": "deg", "degree": "deg", "degrees": "deg", "sec": "s", "seconds": "s", "mins": "min", "minutes": "min",
+    "hr": "h", "hrs": "h", "hour": "h", "hours": "h", "d": "day", "days": "day",
+    "c": "°C", "degc": "°C", "ºc": "°C", "f": "°F", "degf": "°F", "ºf": "°F", "k": "K",
+    "per k": "1/K", "/k": "1/K", "ppm/k": "µm/m/K", "1/f": "1/°F", "1/degf": "1/°F",
+    "lb in": "lbf in", "in lbf": "lbf in", "in lb": "lbf in", "lb ft": "lbf ft", "ft lbf": "lbf ft",
+    "ft lb": "lbf ft",
+    "nm": "N m", "nmm": "N mm", "n.m": "N m", "kilogram": "kg", "kilograms": "kg", "lbs": "lb", "gmm": "g mm",
+    "g.mm": "g mm",
+    "g·mm": "g mm", "kgmm": "kg mm", "j/mm3": "J/mm³", "j/mm^3": "J/mm³", "n/mm2": "N/mm²", "mm3/s": "mm³/s",
+    "mm^3/s": "mm³/s",
+    "mm3/min": "mm³/min", "in3/min": "in³/min", "mm2/s": "mm²/s", "mm^2/s": "mm²/s", "in2/min": "in²/min",
+    "mm3": "mm³",
+    "cm3": "cm³", "in3": "in³", "cuts/m": "1/m", "/m": "1/m", "/mm": "1/mm", "/in": "1/in", "percent": "%",
+    "horsepower": "hp",
+}  # fmt: skip
+
+_QUANTITY = re.compile(
+    r"""^\s*(?P<sign>[+\-−]?)\s*
+    (?:(?:(?P<whole>\d+)[\s\-]+)?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)|(?P<number>(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+\-−]?\d+)?))
+    \s*(?P<unit>\D.*|)$""",
+    re.VERBOSE,
+)
+
+
+class UnitProblem(Refusal):
+    """The text is not a quantity of the kind wanted."""
+
+
+def _tidy(unit: str, kind: str | None = None) -> str | None:
+    """Return the table's name of a unit as typed, or None when there is no such unit."""
+    name = " ".join(unit.split())
+    tables = [KINDS[kind].units] if kind else [entry.units for entry in KINDS.values()]
+    for candidate in (name, _ALIASES.get(name), _ALIASES.get(name.lower()), name.lower()):
+        if candidate is not None and any(candidate in table for table in tables):
+            return candidate
+    return None
+
+
+def _affine(kind: str, unit: str) -> tuple[float, float]:
+    entry = KINDS[kind].units[unit]
+    return entry if isinstance(entry, tuple) else (entry, 0.0)
+
+
+def _number(text: str, whole: str) -> float:
+    """Return the number written, decimal point or comma; '1,200' could be either and is asked back."""
+    if re.fullmatch(r"[1-9]\d{0,2},\d{3}", text):
+        raise UnitProblem(
+            f"{whole!r} can be read as {text.replace(',', '')} or as {text.replace(',', '.')}; write one of these"
+        )
+    return float(text.replace(",", ".").replace("−", "-"))
+
+
+def split(text: str) -> tuple[float, str]:
+    """Return number and unit text of a quantity as typed ('5 1/2 in' -> 5.5, 'in').
+
+    Raises
+    ------
+    UnitProblem
+        When there is no number to read, or it can be read in two ways.
+
+    Examples
+    --------
+    >>> split("2 thou"), split(".05"), split("5 1/2 in"), split("0,05 mm")
+    ((2.0, 'thou'), (0.05, ''), (5.5, 'in'), (0.05, 'mm'))
+    """
+    match = _QUANTITY.match(text)
+    if match is None:
+        raise UnitProblem(f"{text!r} is not a number with a unit, like '2 thou', '0.05 mm' or '127'")
+    if match["top"] is not None:
+        if int(match["bottom"]) == 0:
+            raise UnitProblem(f"{text!r} divides by zero")
+        number = int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])
+    else:
+        number = _number(match["number"], text)
+    return (-number if match["sign"] in ("-", "−") else number), match["unit"].strip()
+
+
+def parse(text: str | float, kind: str, default_unit: str = "") -> float:
+    """Return a quantity of `kind` in core units; a bare number counts in `default_unit`.
+
+    Raises
+    ------
+    UnitProblem
+        When the text is no number, the unit is unknown, belongs to another kind, or the number is not finite.
+
+    Examples
+    --------
+    >>> round(parse("2 thou", "length", "mm"), 6), parse(127, "length", "mm"), round(parse("2.8 mph", "speed"), 3)
+    (0.0508, 127.0, 1251.712)
+    """
+    if isinstance(text, bool) or not isinstance(text, str | float | int):
+        raise UnitProblem(f"{text!r} is not {KINDS[kind].words}")
+    number, typed = split(text) if isinstance(text, str) else (float(text), "")
+    if not math.isfinite(number):
+        raise UnitProblem(f"{text!r} is not a finite number")
+    unit = _tidy(typed, kind) if typed else (default_unit or KINDS[kind].metric)
+    if unit is None:
+        other = next((entry.words for entry in KINDS.values() if _tidy(typed, None) in entry.units), None)
+        known = ", ".join(name or "no unit" for name in KINDS[kind].units)
+        found = f"{typed!r} is a unit of {other.split(' ', 1)[1]}" if other else f"{typed!r} is not a unit known here"
+        raise UnitProblem(f"{text!r}: {found}; wanted {KINDS[kind].words} in one of: {known}")
+    return to_core(number, kind, unit)
+
+
+def to_core(number: float, kind: str, unit: str) -> float:
+    """Return a number of `unit` in core units."""
+    factor, offset = _affine(kind, unit)
+    return number * factor + offset
+
+
+def from_core(value: float, kind: str, unit: str) -> float:
+    """Return a core value as a number of `unit`.
+
+    Examples
+    --------
+    >>> round(from_core(0.0508, "length", "thou"), 9)
+    2.0
+    """
+    factor, offset = _affine(kind, unit)
+    return (value - offset) / factor
+
+
+def could_be(number: float, kind: str, low: float, high: float) -> list[str]:
+    """Return the units in which a bare number would lie in [low, high] (core units): what was perhaps meant."""
+    return [unit for unit in KINDS[kind].units if low <= to_core(number, kind, unit) <= high]

@@ -7,10 +7,69 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sparkout.core.errors import OutOfRange, Refusal, within
 from sparkout.core.measured import Measured
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, slots=True)
+class MixedQuantity:
+    """One quantity under H explanations: weights, means and standard deviations, each (H,)."""
+
+    weights: NDArray[np.float64]
+    means: NDArray[np.float64]
+    sds: NDArray[np.float64]
+
+    def measured(self) -> Measured:
+        """Return the overall mean and standard deviation (law of total variance)."""
+        mean = float(self.weights @ self.means)
+        variance = float(self.weights @ (self.sds**2 + (self.means - mean) ** 2))
+        return Measured(mean, variance**0.5)
+
+    def below(self, level: float) -> float:
+        """Return the probability that the quantity is at most `level`."""
+        from scipy.special import ndtr
+
+        gap = level - self.means
+        spread = self.sds > 0.0
+        shares = np.where(gap >= 0.0, 1.0, 0.0)
+        shares[spread] = ndtr(gap[spread] / self.sds[spread])
+        return float(self.weights @ shares)
+
+    def quantile(self, probability: float) -> float:
+        """Return the level that the quantity stays below with this probability (bisection on `below`).
+
+        Raises
+        ------
+        OutOfRange
+            When the probability is outside 1e-9 to 1 - 1e-9.
+
+        Examples
+        --------
+        >>> one = MixedQuantity(np.array([1.0]), np.array([2.0]), np.array([0.5]))
+        >>> round(one.quantile(0.975), 4)
+        2.98
+        """
+        within("probability", probability, 1e-9, 1.0 - 1e-9)
+        low = float(np.min(self.means - 7.0 * self.sds))
+        high = float(np.max(self.means + 7.0 * self.sds))
+        for _ in range(200):
+            middle = 0.5 * (low + high)
+            if middle in (low, high):
+                break
+            if self.below(middle) < probability:
+                low = middle
+            else:
+                high = middle
+        return high
+
+    def interval(self, coverage: float = 0.95) -> tuple[float, float]:
+        """Return the interval with equal probability outside on either side."""
+        within("coverage", coverage, 0.0, 0.999999, above=True)
+        tail = (1.0 - coverage) / 2.0
+        return self.quantile(tail), self.quantile(1.0 - tail)
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,18 +80,66 @@ class GaussianMixture:
     means: NDArray[np.float64]
     covariances: NDArray[np.float64]
 
+    def __post_init__(self) -> None:
+        explanations, parameters = self.means.shape
+        if self.weights.shape != (explanations,) or self.covariances.shape != (explanations, parameters, parameters):
+            raise Refusal(
+                f"weights {self.weights.shape}, means {self.means.shape} and covariances {self.covariances.shape} "
+                "do not describe the same explanations; wanted: (H,), (H, P) and (H, P, P)"
+            )
+        total = float(self.weights.sum())
+        if not abs(total - 1.0) <= 1e-6 or bool((self.weights < 0.0).any()):
+            raise OutOfRange("weights", total, "none negative, sum 1")
+
     def along(self, row: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Mean and standard deviation of the linear quantity row . parameters under each explanation, (H,), (H,)."""
         means = self.means @ row
         variances = np.einsum("i,hij,j->h", row, self.covariances, row)
         return means, np.sqrt(np.maximum(variances, 0.0))
 
+    def quantity(self, row: NDArray[np.float64], constant: float = 0.0) -> MixedQuantity:
+        """Return row . parameters + constant as one quantity under all explanations."""
+        means, sds = self.along(row)
+        return MixedQuantity(self.weights, means + constant, sds)
+
     def measured(self, row: NDArray[np.float64]) -> Measured:
         """Overall mean and standard deviation of row . parameters (law of total variance)."""
-        means, sds = self.along(row)
-        mean = float(self.weights @ means)
-        variance = float(self.weights @ (sds**2 + (means - mean) ** 2))
-        return Measured(mean, variance**0.5)
+        return self.quantity(row).measured()
+
+    def updated(self, row: NDArray[np.float64], reading: float, u: float) -> GaussianMixture:
+        """Return what is known after one reading = row . parameters + N(0, u^2), explanations reweighed.
+
+        Equation: per explanation with s^2 = row C row + u^2 and gain K = C row / s^2:
+        mean + K (reading - row . mean), C - K row C; weight proportional to weight x N(reading; row . mean, s^2).
+
+        Raises
+        ------
+        OutOfRange
+            When u is not above zero or the reading is not finite.
+
+        Examples
+        --------
+        >>> before = GaussianMixture(np.array([1.0]), np.array([[0.0]]), np.array([[[1.0]]]))
+        >>> after = before.updated(np.array([1.0]), 2.0, 1.0)
+        >>> float(after.means[0, 0]), float(after.covariances[0, 0, 0])
+        (1.0, 0.5)
+
+        References
+        ----------
+        Own working: the normal conditional distribution, one reading at a time.
+        """
+        within("reading", reading)
+        within("u", u, 0.0, above=True)
+        carried = self.covariances @ row
+        variances = carried @ row + u * u
+        surprise = reading - self.means @ row
+        with np.errstate(divide="ignore"):
+            logs = np.log(self.weights) - 0.5 * (surprise**2 / variances + np.log(variances))
+        weights = np.exp(logs - logs.max())
+        gains = carried / variances[:, None]
+        means = self.means + gains * surprise[:, None]
+        covariances = self.covariances - gains[:, :, None] * carried[:, None, :]
+        return GaussianMixture(weights / weights.sum(), means, covariances)
 
     def draw(self, count: int, generator: np.random.Generator) -> NDArray[np.float64]:
         """Draw parameter vectors, shape (count, P)."""

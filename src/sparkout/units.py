@@ -160,7 +160,10 @@ def _tidy(unit: str, kind: str | None = None) -> str | None:
 
 
 def _affine(kind: str, unit: str) -> tuple[float, float]:
-    entry = KINDS[kind].units[unit]
+    name = unit if unit in KINDS[kind].units else _tidy(unit, kind)
+    if name is None:
+        raise UnitProblem(f"{unit!r} is not a unit of {KINDS[kind].words.split(' ', 1)[1]}")
+    entry = KINDS[kind].units[name]
     return entry if isinstance(entry, tuple) else (entry, 0.0)
 
 

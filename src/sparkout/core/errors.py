@@ -10,7 +10,7 @@ import math
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     import numpy as np
     from numpy.typing import ArrayLike, NDArray
@@ -122,3 +122,12 @@ def all_within(
         place = f"{argument}[{', '.join(map(str, at))}]" if at else argument
         raise OutOfRange(place, float(array[at]), _allowed(low, high, above), unit)
     return array
+
+
+def did_you_mean(typed: str, known: Iterable[str]) -> str:
+    """Return "did you mean ...?" for a word close to a known one, else the list of what is known."""
+    import difflib  # slow to import, and only wanted when something is wrong
+
+    names = list(known)
+    close = difflib.get_close_matches(typed, names, 1)
+    return f"did you mean {close[0]}?" if close else f"known: {', '.join(names)}"

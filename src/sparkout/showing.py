@@ -1,0 +1,145 @@
+"""Numbers and trade words to text: digits from the uncertainty, unit system, vocabulary. The only place that rounds."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+from sparkout.core.measured import Measured, coverage_factor
+from sparkout.glossary import TERMS
+from sparkout.units import KINDS, from_core
+
+System = Literal["mm", "inch"]
+Vocabulary = Literal["uk", "us"]
+
+THOU_BELOW = 2.54
+"""Lengths under a tenth of an inch are told in thou, as the trade tells them."""
+
+# Decimal places when no uncertainty says better: about a tenth of what the job can see.
+_PLACES = {
+    "mm": 3, "in": 4, "thou": 1, "deg": 1, "m/s": 1, "ft/min": 0, "km/h": 1, "mph": 1, "1/min": 0, "h": 0, "°C": 1, "°F": 1,
+    "K": 1, "W": 0, "hp": 2, "mm³/s": 1, "in³/min": 2, "mm²/s": 2, "in²/min": 3, "kg": 2, "lb": 2, "min": 0, "mm/s": 0, "in/s": 1, "cm³": 2, "in³": 3,
+}  # fmt: skip
+
+
+@cache
+def _terms() -> tuple[re.Pattern[str], dict[str, str]]:
+    table = {term.us: term.uk for term in TERMS if term.us != term.uk}
+    table |= {"bedknives": "bottom blades", "knife": "bottom blade", "knives": "bottom blades", "centers": "centres"}
+    table |= {f"{us}s": f"{uk}s" for us, uk in table.items() if us in ("reel", "bed bar", "wrench")}
+    longest_first = sorted(table, key=len, reverse=True)
+    return re.compile(r"\b(" + "|".join(map(re.escape, longest_first)) + r")\b", re.IGNORECASE), table
+
+
+def _places(step: float) -> int:
+    """Decimal places that show `step` with two significant digits."""
+    return 2 if step <= 0 else max(0, min(6, 1 - math.floor(math.log10(step))))
+
+
+@dataclass(frozen=True, slots=True)
+class Showing:
+    """How one person wants to be told: unit system, trade vocabulary, decimal mark."""
+
+    system: System = "mm"
+    vocabulary: Vocabulary = "uk"
+    decimal: Literal[".", ","] = "."
+
+    def say(self, text: str) -> str:
+        """Return text written in the code's words (US trade words) in this vocabulary.
+
+        Examples
+        --------
+        >>> Showing(vocabulary="uk").say("Bedknife on reel"), Showing(vocabulary="us").say("Bedknife on reel")
+        ('Bottom blade on cylinder', 'Bedknife on reel')
+        """
+        if self.vocabulary == "us":
+            return re.sub(r"\b([Cc])entre", r"\1enter", text)
+        pattern, table = _terms()
+
+        def swap(match: re.Match[str]) -> str:
+            word = match.group(0)
+            other = table[word.lower()]
+            return other[0].upper() + other[1:] if word[0].isupper() else other
+
+        return pattern.sub(swap, text)
+
+    def unit(self, kind: str, size: float = math.inf) -> str:
+        """Return the unit in which a quantity of this size is told."""
+        if kind == "length" and self.system == "inch":
+            return "thou" if abs(size) < THOU_BELOW else "in"
+        entry = KINDS[kind]
+        return entry.metric if self.system == "mm" else entry.imperial
+
+    def figure(self, number: float, places: int) -> str:
+        """Return a bare number with so many decimals; never '-0.00'."""
+        text = f"{number:.{places}f}"
+        if float(text) == 0:
+            text = text.lstrip("-")
+        return text.replace("-", "−").replace(".", self.decimal)
+
+    def quantity(self, value: float, kind: str, *, unit: str | None = None, places: int | None = None) -> str:
+        """Return a value in core units as text with its unit.
+
+        Examples
+        --------
+        >>> Showing("mm").quantity(0.0508, "length"), Showing("inch").quantity(0.0508, "length")
+        ('0.051 mm', '2.0 thou')
+        """
+        told = unit or self.unit(kind, value)
+        number = from_core(value, kind, told)
+        if places is None:
+            places = _PLACES.get(told, 2)
+            if told == "mm" and abs(number) >= 10:
+                places = 2
+        return f"{self.figure(number, places)} {told}".rstrip().replace(" deg", "°")
+
+    def length(self, value: float) -> str:
+        """Return a length as text with its unit."""
+        return self.quantity(value, "length")
+
+    def share(self, value: float, places: int = 0) -> str:
+        """Return a share as per cent."""
+        return f"{self.figure(100 * value, places)} %"
+
+    def probability(self, value: float) -> str:
+        """Return a probability as per cent, never a false 0 or 100."""
+        if 0 < value < 0.001:
+            return "under " + self.share(0.001, 1)
+        if 0.999 < value < 1:
+            return "over " + self.share(0.999, 1)
+        return self.share(value, 0 if 0.02 <= value <= 0.98 else 1)
+
+    def measured(self, quantity: Measured, kind: str = "length", coverage: float = 0.95) -> str:
+        """Return a measured value with its expanded uncertainty, digits from the uncertainty.
+
+        Examples
+        --------
+        >>> Showing("mm").measured(Measured(0.3127, 0.0312))
+        '0.313 ± 0.061 mm'
+        """
+        half = coverage_factor(coverage, quantity.dof) * quantity.u
+        unit = self.unit(kind, max(abs(quantity.value), half))
+        scale = from_core(1.0, kind, unit) - from_core(0.0, kind, unit)
+        if half == 0:
+            return self.quantity(quantity.value, kind, unit=unit)
+        places = _places(half * scale)
+        value, spread = self.figure(from_core(quantity.value, kind, unit), places), self.figure(half * scale, places)
+        return f"{value} ± {spread} {unit}".rstrip().replace(" deg", "°")
+
+    def interval(self, low: float, high: float, kind: str = "length") -> str:
+        """Return an interval as 'low to high unit', digits from its width."""
+        unit = self.unit(kind, max(abs(low), abs(high)))
+        scale = from_core(1.0, kind, unit) - from_core(0.0, kind, unit)
+        places = _places((high - low) / 2 * scale)
+        numbers = [self.figure(from_core(end, kind, unit), places) for end in (low, high)]
+        return f"{numbers[0]} to {numbers[1]} {unit}".rstrip().replace(" deg", "°")
+
+    def duration(self, seconds: float) -> str:
+        """Return a time as people at a bench say it: '45 s', '12 min', '1 h 05 min'."""
+        if seconds < 90:
+            return f"{self.figure(seconds, 0)} s"
+        minutes = round(seconds / 60)
+        return f"{minutes} min" if minutes < 90 else f"{minutes // 60} h {minutes % 60:02d} min"

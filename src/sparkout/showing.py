@@ -35,6 +35,9 @@ def _terms() -> tuple[re.Pattern[str], dict[str, str]]:
     return re.compile(r"\b(" + "|".join(map(re.escape, longest_first)) + r")\b", re.IGNORECASE), table
 
 
+_LENGTH_IN_TEXT = re.compile(r"(?<![\w.])([-−]?\d+(?:\.\d+)?)(?:( ± | to | and )([-−]?\d+(?:\.\d+)?))? mm\b(?![²³/])")
+
+
 def _places(step: float) -> int:
     """Decimal places that show `step` with two significant digits."""
     return 2 if step <= 0 else max(0, min(6, 1 - math.floor(math.log10(step))))
@@ -49,13 +52,27 @@ class Showing:
     decimal: Literal[".", ","] = "."
 
     def say(self, text: str) -> str:
-        """Return text written in the code's words (US trade words) in this vocabulary.
+        """Return text written in the code's words (US trade words, mm) in this vocabulary and unit system.
 
         Examples
         --------
         >>> Showing(vocabulary="uk").say("Bedknife on reel"), Showing(vocabulary="us").say("Bedknife on reel")
         ('Bottom blade on cylinder', 'Bedknife on reel')
+        >>> Showing("inch", "us").say("set a gap of 0.0508 mm")
+        'set a gap of 2.0 thou'
         """
+        return self._worded(_LENGTH_IN_TEXT.sub(self._told, text))
+
+    def _told(self, match: re.Match[str]) -> str:
+        """Tell a length (or a pair) standing in a finished text in this unit system and decimal mark."""
+        numbers = [float(part.replace("−", "-")) for part in (match[1], match[3]) if part is not None]
+        if self.system == "mm":
+            return match[0].replace(".", self.decimal)
+        unit = self.unit("length", max(map(abs, numbers)))
+        told = [self.quantity(number, "length", unit=unit).removesuffix(f" {unit}") for number in numbers]
+        return (match[2] or "").join(told) + f" {unit}"
+
+    def _worded(self, text: str) -> str:
         if self.vocabulary == "us":
             return re.sub(r"\b([Cc])entre", r"\1enter", text)
         pattern, table = _terms()

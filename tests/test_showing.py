@@ -1,0 +1,88 @@
+"""Numbers to text: digits from the uncertainty, both unit systems, both vocabularies."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sparkout.core.measured import Measured
+from sparkout.showing import Showing
+from sparkout.units import split, to_core
+
+MM, INCH = Showing("mm", "uk"), Showing("inch", "us")
+
+
+@pytest.mark.parametrize(
+    ("value", "mm", "inch"),
+    [
+        (127.0, "127.00 mm", "5.0000 in"),
+        (0.0508, "0.051 mm", "2.0 thou"),
+        (-0.3, "−0.300 mm", "−11.8 thou"),
+        (0.0, "0.000 mm", "0.0 thou"),
+        (-1e-9, "0.000 mm", "0.0 thou"),
+        (4.0, "4.000 mm", "0.1575 in"),
+    ],
+)
+def test_lengths(value: float, mm: str, inch: str) -> None:
+    assert MM.length(value) == mm
+    assert INCH.length(value) == inch
+
+
+def test_digits_come_from_the_uncertainty() -> None:
+    assert MM.measured(Measured(127.0312, 0.11)) == "127.03 ± 0.22 mm"
+    assert MM.measured(Measured(127.0312, 1.1)) == "127.0 ± 2.2 mm"
+    assert INCH.measured(Measured(0.3127, 0.0312)) == "12.3 ± 2.4 thou"
+    assert MM.measured(Measured(0.2, 0.0)) == "0.200 mm"
+
+
+def test_finite_degrees_of_freedom_widen() -> None:
+    assert MM.measured(Measured(1.0, 0.1, 4)) == "1.00 ± 0.28 mm"
+
+
+def test_interval() -> None:
+    assert MM.interval(0.012, 0.353) == "0.01 to 0.35 mm"
+
+
+def test_angles_temperatures_shares_and_times() -> None:
+    assert MM.quantity(to_core(30, "angle", "deg"), "angle") == "30.0°"
+    assert MM.quantity(293.15, "temperature") == "20.0 °C"
+    assert INCH.quantity(293.15, "temperature") == "68.0 °F"
+    assert MM.share(0.125, 1) == "12.5 %"
+    assert [MM.probability(p) for p in (0.0, 1e-5, 0.015, 0.5, 0.985, 0.99999, 1.0)] == [
+        "0.0 %", "under 0.1 %", "1.5 %", "50 %", "98.5 %", "over 99.9 %", "100.0 %",
+    ]  # fmt: skip
+    assert [MM.duration(s) for s in (12, 100, 5400, 5700)] == ["12 s", "2 min", "1 h 30 min", "1 h 35 min"]
+
+
+def test_decimal_comma() -> None:
+    comma = Showing("mm", "uk", ",")
+    assert comma.length(0.05) == "0,050 mm"
+    assert comma.say("gap 0.05 mm") == "gap 0,05 mm"
+
+
+@pytest.mark.parametrize(
+    ("text", "uk", "us"),
+    [
+        ("Reel and bedknife", "Cylinder and bottom blade", "Reel and bedknife"),
+        ("bedknives, reels", "bottom blades, cylinders", "bedknives, reels"),
+        ("at the centre", "at the centre", "at the center"),
+        ("at the center", "at the centre", "at the center"),
+        ("unreeled", "unreeled", "unreeled"),
+        ("behind-centre distance", "behind-centre distance", "behind-center distance"),
+    ],
+)
+def test_vocabularies(text: str, uk: str, us: str) -> None:
+    assert MM.say(text) == uk
+    assert INCH.say(text) == us
+
+
+def test_lengths_standing_in_a_text_are_told_in_inches() -> None:
+    assert INCH.say("take 0.23 mm to 0.25 mm off") == "take 9.1 thou to 9.8 thou off"
+    assert INCH.say("0.31 ± 0.06 mm") == "12.2 ± 2.4 thou"
+    assert INCH.say("12.5 mm³/s and 20 mm/s stay") == "12.5 mm³/s and 20 mm/s stay"
+
+
+@given(st.floats(-500, 500))
+def test_what_is_shown_reads_back(value: float) -> None:
+    for showing in (MM, INCH):
+        number, unit = split(showing.length(value))
+        assert to_core(number, "length", unit) == pytest.approx(value, abs=0.0051)

@@ -1,0 +1,139 @@
+"""What the visit gives, and what had to be taken instead: every stand-in is written down, none is silent."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from sparkout.core.gauges.instrument import USUAL_REPEATABILITY, Instrument
+from sparkout.core.measured import Measured
+from sparkout.core.reel.geometry import Reel
+from sparkout.core.verdict.limit import Limit
+
+if TYPE_CHECKING:
+    from sparkout.visit.schema import Visit
+    from sparkout.visit.sections import GaugeEntry, LimitEntry
+    from sparkout.visit.taken import Reading, When
+
+PRACTICE = "common practice, no source"
+SIGNED = ("cone", "barrel", "frame", "knife straightness")
+"""Quantities that may depart either way from none; their limits are given as one size."""
+SPECIFIED_LAND_U = 0.2
+"""How well a specified land stands for the land as it is, mm (common practice, no source)."""
+_USUAL_RESOLUTION = {"tape": 0.1, "jaws": 0.01, "chord": 0.01, "dial": 0.01, "feeler": 0.0, "scale": 0.1}
+
+
+@dataclass(slots=True)
+class Given:
+    """The visit with its stand-ins; `assumed` collects, in words, everything the file did not say."""
+
+    visit: Visit
+    assumed: list[str] = field(default_factory=list)
+
+    def assume(self, text: str) -> None:
+        """Write a stand-in down, once."""
+        if text not in self.assumed:
+            self.assumed.append(text)
+
+    def or_else(self, entered: float | None, stand_in: float, what: str) -> float:
+        """Return what was entered, or the stand-in, written down."""
+        if entered is not None:
+            return float(entered)
+        self.assume(what)
+        return stand_in
+
+    def reel(self) -> Reel:
+        """Return the reel as specified."""
+        spec = self.visit.reel
+        relief = spec.relief_from_tangent
+        if relief is None:
+            told = "its datum is not told" if spec.relief_angle is not None else "it is not given"
+            self.assume(f"relief angle 45 degrees, because {told} ({PRACTICE})")
+        land = self.or_else(spec.land, 1.0, f"land of a freshly relieved blade 1 mm ({PRACTICE})")
+        return Reel(
+            spec.blades,
+            float(spec.diameter),
+            float(spec.length),
+            float(spec.helix or 0.0),
+            land,
+            math.radians(45.0) if relief is None else relief,
+            max(land, self.or_else(spec.blade_thickness, max(5.0, land), f"blade thickness 5 mm ({PRACTICE})")),
+        )
+
+    def instrument(self, reading: Reading) -> Instrument | None:
+        """Return the gauge a reading was taken with, gaps in its figures filled and written down."""
+        if reading.gauge is None:
+            return None
+        entry: GaugeEntry = self.visit.gauge(reading.gauge)
+        named = f"gauge {entry.id}"
+        usual = USUAL_REPEATABILITY[entry.kind]
+        resolution = _USUAL_RESOLUTION.get(entry.kind, usual)
+        return Instrument(
+            entry.id,
+            entry.kind,
+            self.or_else(entry.resolution, resolution, f"{named}: usual resolution of its kind ({PRACTICE})"),
+            self.or_else(entry.calibration_u, usual / 2, f"{named}: calibration half its repeatability ({PRACTICE})"),
+            self.or_else(entry.repeatability, usual, f"{named}: usual repeatability of its kind ({PRACTICE})"),
+        )
+
+    def limits(self) -> tuple[Limit, ...]:
+        """Return the workshop's limits; a limit on a signed quantity holds either way."""
+        return tuple(_limit(entry) for entry in self.visit.limits)
+
+    def limit(self, quantity: str) -> Limit | None:
+        """Return the limit on one quantity, if the workshop has one."""
+        return next((limit for limit in self.limits() if limit.quantity == quantity), None)
+
+    def readings(self, of: str, when: When = "as found") -> list[Reading]:
+        """Return the readings of one quantity at one stage."""
+        return [r for r in self.visit.all_readings if r.of == of and r.when == when]
+
+    def mean_of(self, of: str, when: When = "as found", *, u: float | None = None) -> Measured | None:
+        """Return the plain mean of single-valued readings with its uncertainty, or None when there are none.
+
+        The scatter between places counts as part of the uncertainty of "the" value.
+        """
+        values = [float(r.value) for r in self.readings(of, when) if r.value is not None]
+        if not values:
+            return None
+        mean = sum(values) / len(values)
+        own = [self.reading_u(r) if u is None else u for r in self.readings(of, when) if r.value is not None]
+        scatter = math.sqrt(sum((v - mean) ** 2 for v in values) / max(1, len(values) - 1)) if len(values) > 1 else 0.0
+        return Measured(mean, math.hypot(max(own), scatter) / math.sqrt(len(values)))
+
+    def reading_u(self, reading: Reading) -> float:
+        """Return the standard uncertainty of one direct reading, its gauge's calibration included."""
+        instrument = self.instrument(reading)
+        if instrument is None:
+            usual = {"top angle": math.radians(0.5), "front angle": math.radians(0.5)}.get(reading.of, 0.1)
+            self.assume(
+                f"{reading.of} read with no gauge named: standard uncertainty {_worded(reading.of, usual)} ({PRACTICE})"
+            )
+            return usual
+        from sparkout.core.gauges.instrument import reading_u, shared_u
+
+        return math.hypot(reading_u(instrument), shared_u(instrument))
+
+    def land(self, when: When = "as found") -> Measured:
+        """Return the land: as read, else as specified."""
+        read = self.mean_of("land", when)
+        if read is not None:
+            return read
+        self.assume(
+            f"land as specified, standard uncertainty {SPECIFIED_LAND_U} mm, because none was read ({PRACTICE})"
+        )
+        return Measured(self.reel().land, SPECIFIED_LAND_U)
+
+
+def _limit(entry: LimitEntry) -> Limit:
+    upper = None if entry.at_most is None else float(entry.at_most)
+    lower = None if entry.at_least is None else float(entry.at_least)
+    if entry.quantity in SIGNED and upper is not None:
+        lower = -upper
+    origin = entry.origin or "house: no origin told"
+    return Limit(entry.quantity, lower, upper, origin, entry.set_by or "", entry.on, entry.accepted_risk)
+
+
+def _worded(of: str, value: float) -> str:
+    return f"{math.degrees(value):g}°" if of.endswith("angle") else f"{value:g} mm"

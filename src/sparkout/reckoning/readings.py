@@ -1,0 +1,238 @@
+"""Every reading next to what it means after its gauge's model, and as an observation of the reel."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from sparkout.core.errors import Refusal
+from sparkout.core.gauges.feeler import gap_from_leaves
+from sparkout.core.gauges.instrument import Instrument, at_reference, reading_u, shared_u
+from sparkout.core.measured import Measured
+from sparkout.core.reel.observations import Observation
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sparkout.reckoning.given import Given
+    from sparkout.visit.taken import Reading, When
+
+OBSERVED = {
+    "diameter": "radius",
+    "run-out": "run-out",
+    "rest gap": "rest gap",
+    "shaft": "shaft",
+    "frame": "frame",
+    "knife straightness": "knife",
+}
+RAIL_U = 0.03
+"""Out-of-parallel of a dial's rail over the blade length when not told, mm (common practice, no source)."""
+
+GAUGE_WORDS = {
+    "tape": "circumference tape",
+    "jaws": "flat jaws",
+    "chord": "tip-to-tip caliper",
+    "dial": "dial indicator",
+    "feeler": "feeler leaves",
+}
+
+WHY = {
+    "tape": "A tape spans the blades in straight lines, so it shows less than the diameter over the edges.",
+    "jaws": "Flat jaws on an odd reel touch one edge and the two across, so they show less than the diameter.",
+    "chord": "Across an odd reel no two tips are opposite, so tip to tip is less than the diameter.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """One reading as taken, and what it says: `quantity` as `measured`, why it differs from what the gauge shows."""
+
+    path: str
+    label: str
+    of: str
+    gauge: str
+    shown: str
+    when: str
+    kind: str
+    quantity: str
+    measured: Measured | None
+    interval: tuple[float, float] | None
+    why: str
+    x: float | None
+    blade: int | None
+
+
+def place_words(reading: Reading, length: float) -> str:
+    """Return where a reading was taken, in words."""
+    parts = []
+    if reading.at is not None:
+        x = reading.at.along(length)
+        ends = {0.0: "left end", length / 2: "centre", length: "right end"}
+        parts.append(ends.get(x, f"{x:.0f} mm from the left"))
+    if reading.blade is not None:
+        parts.append(f"blade {reading.blade}")
+    if reading.angle is not None:
+        parts.append(f"{math.degrees(reading.angle):.0f}°")
+    if reading.which is not None:
+        parts.append(f"{reading.which} roller")
+    return ", ".join(parts)
+
+
+def shown_text(reading: Reading) -> str:
+    """Return what the gauge showed, as typed."""
+    if reading.value is not None:
+        return reading.value.text if reading.value.unit else f"{reading.value.text} (no unit typed)"
+    goes = "nothing goes" if reading.goes is None else f"{reading.goes.text} goes"
+    stops = "" if reading.does_not_go is None else f", {reading.does_not_go.text} does not"
+    return goes + stops
+
+
+def read_gap(reading: Reading, leaf_u: float) -> Measured:
+    """Return a gap read with leaves (or told as one value) with its uncertainty."""
+    if reading.value is not None:
+        return Measured(float(reading.value), leaf_u)
+    goes = float(reading.goes or 0.0)
+    if reading.does_not_go is None:
+        # Only the leaf that goes is known: the gap is that or more, by an unknown part of the next leaf.
+        return gap_from_leaves(goes, goes + max(0.05, 0.5 * goes), leaf_u)
+    return gap_from_leaves(goes, float(reading.does_not_go), leaf_u)
+
+
+def diameter(reading: Reading, instrument: Instrument, given: Given, land: Measured) -> tuple[Measured, float]:
+    """Return the diameter a tape, jaws or chord reading means (independent u), and the part its calibration shares."""
+    room = import_module(f"sparkout.core.gauges.{instrument.kind}")
+    count = given.visit.reel.blades
+    shown = float(reading.value or 0.0)
+    back = getattr(room, f"diameter_from_{instrument.kind}")
+    value = back(shown, count, land.value)
+    stretch = (back(shown + 0.01, count, land.value) - value) / 0.01
+    by_land = getattr(room, f"{instrument.kind}_land_effect")(value, count, land.value) * land.u
+    own = Measured(value, math.hypot(stretch * reading_u(instrument), 0.0))
+    if reading.temperature is not None:
+        cool = at_reference(value, Measured(float(reading.temperature), 1.0))
+        own = Measured(cool.value, math.hypot(own.u, cool.u))
+    return own, math.hypot(stretch * shared_u(instrument), by_land)
+
+
+def jaw_blades(kind: str, blade: int | None, count: int) -> tuple[int, ...]:
+    """Return which blades flat jaws or a chord saw, when the blade was told (0-based; repeats weigh double)."""
+    if blade is None:
+        return ()
+    b = blade - 1
+    if count % 2 == 0:
+        return (b, (b + count // 2) % count)
+    across = ((b + count // 2) % count, (b + count // 2 + 1) % count)
+    return (b, b, *across) if kind == "jaws" else (b, across[0])
+
+
+def meanings(given: Given) -> tuple[Meaning, ...]:
+    """Return every reading next to what it means.
+
+    Raises
+    ------
+    Refusal
+        When a gauge's model cannot have shown a reading; the reading is named.
+    """
+    return tuple(_meaning(path, reading, given) for path, reading in given.visit.placed_readings)
+
+
+def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Meaning:
+    instrument = given.instrument(reading)
+    kind = "angle" if reading.of.endswith("angle") else "force" if reading.of == "drag" else "length"
+    quantity, measured, interval, why = reading.of, None, None, ""
+    try:
+        if reading.of == "diameter" and instrument is not None:
+            own, shared = diameter(reading, instrument, given, given.land(reading.when))
+            measured, why = Measured(own.value, math.hypot(own.u, shared)), WHY.get(instrument.kind, "")
+        elif reading.of in ("rest gap", "gap") or reading.goes is not None:
+            measured = read_gap(reading, given.reading_u(reading))
+            interval = (float(reading.goes or 0.0), float(reading.does_not_go)) if reading.does_not_go else None
+            why = "The gap lies between the leaf that goes and the leaf that does not." if interval else ""
+        elif reading.of == "adjuster count":
+            kind, measured = "number", Measured(float(reading.value or 0.0), 0.0)
+        elif reading.value is not None:
+            measured = Measured(float(reading.value), given.reading_u(reading))
+            if reading.of == "run-out":
+                quantity, why = "height against the dial's zero", "A dial gives differences, not a radius."
+    except Refusal as refusal:
+        raise Refusal(f"{reading.of} at {place_words(reading, given.visit.reel.length)}: {refusal}") from refusal
+    length = float(given.visit.reel.length)
+    return Meaning(
+        _path_text(path),
+        f"{reading.of} {place_words(reading, length)}".strip(),
+        reading.of,
+        "" if instrument is None else f"{GAUGE_WORDS.get(instrument.kind, instrument.kind)} ({instrument.name})",
+        shown_text(reading),
+        reading.when,
+        kind,
+        quantity,
+        measured,
+        interval,
+        why,
+        None if reading.at is None else reading.at.along(length),
+        reading.blade,
+    )
+
+
+def _path_text(path: tuple[str | int, ...]) -> str:
+    from sparkout.visit.problems import path_text
+
+    return path_text(path)
+
+
+def observations(given: Given, when: When = "as found") -> list[Observation]:
+    """Return the readings of one stage that say something of the reel, its frame, knife and shaft."""
+    return [
+        observation
+        for reading in given.visit.all_readings
+        if reading.of in OBSERVED and reading.when == when
+        for observation in _observed(reading, given)
+    ]
+
+
+def _observed(reading: Reading, given: Given) -> Iterator[Observation]:
+    length = float(given.visit.reel.length)
+    x = reading.at.along(length) if reading.at is not None else length / 2
+    label = f"{reading.of} {place_words(reading, length)}".strip()
+    instrument = given.instrument(reading)
+    if reading.of == "diameter":
+        if instrument is not None:
+            own, shared = diameter(reading, instrument, given, given.land(reading.when))
+            blades = (
+                () if instrument.kind == "tape" else jaw_blades(instrument.kind, reading.blade, given.visit.reel.blades)
+            )
+            yield Observation(
+                label,
+                "radius",
+                x,
+                own.value / 2,
+                max(own.u / 2, 1e-4),
+                blades,
+                group=instrument.name,
+                u_group=shared / 2,
+            )
+        return
+    if reading.of == "rest gap":
+        gap = read_gap(reading, given.reading_u(reading))
+        yield Observation(label, "rest gap", x, gap.value, max(gap.u, 1e-4), group=reading.set_up or "")
+        return
+    if reading.value is None:
+        return
+    u = max(reading_u(instrument) if instrument is not None else given.reading_u(reading), 1e-4)
+    value = float(reading.value)
+    if reading.of == "run-out":
+        rail = RAIL_U if reading.set_up else 0.0
+        if rail:
+            given.assume(
+                f"dial rails parallel to the axis within a standard uncertainty of {RAIL_U} mm over the length"
+            )
+        blades = () if reading.blade is None else (reading.blade - 1,)
+        yield Observation(label, "run-out", x, value, u, blades, group=reading.set_up or "", u_rail=rail)
+    elif reading.of == "shaft":
+        yield Observation(label, "shaft", x, value, u, angle=float(reading.angle or 0.0), group=reading.set_up or "")
+    elif reading.of == "frame":
+        yield Observation(label, "frame", x, value, u, group=reading.set_up or "")
+    else:
+        yield Observation(label, "knife", x, value, u, group=reading.set_up or "")

@@ -1,0 +1,193 @@
+"""The catalogue: promised names and keys, units at the door, all problems told at once."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sparkout.catalogue.entry import InputProblems, Quantity
+from sparkout.catalogue.listing import CATALOGUE, calculate
+from sparkout.core.errors import Refusal
+
+LINE = ("intercept", "slope", "u_intercept", "u_slope", "covariance", "chi_squared", "degrees_of_freedom")
+
+# As promised to users: name, inputs, {result: unit}.
+PROMISED = {
+    "clip": ("travel_speed blade_count reel_speed", {"clip": "mm", "cuts_per_metre": "1/m"}),
+    "clip-land-drive": ("roller_diameter reel_turns_per_roller_turn blade_count slip", {"clip": "mm"}),
+    "reel-speed-for-clip": ("travel_speed blade_count clip", {"reel_speed": "1/min"}),
+    "cusp": ("travel_speed blade_count reel_speed reel_diameter", {"cusp": "mm"}),
+    "stubble": ("height_of_cut clip", {"longest": "mm", "spread": "mm", "mean": "mm"}),
+    "blades-in-contact": ("blade_count reel_length helix_angle reel_diameter", {"blades_in_contact": ""}),
+    "diameter-from-tape": ("reading blade_count land", {"diameter": "mm"}),
+    "diameter-from-jaws": ("reading blade_count land", {"diameter": "mm"}),
+    "diameter-from-chord": ("reading blade_count land", {"diameter": "mm"}),
+    "cone-from-rest-gap": ("gap", {"cone_on_diameter": "mm"}),
+    "adjuster-turns": ("cone_on_diameter reel_length mount_spacing thread_pitch", {"offset": "mm", "turns": ""}),
+    "land-after-grind": ("land relief_angle radius_removed reel_diameter", {"land": "mm"}),
+    "knife-edge-stock": ("edge_radius top_angle front_angle faces", {"included_angle": "deg", "stock": "mm"}),
+    "knife-on-reel": (
+        "reel_diameter pivot_behind pivot_below arm gap",
+        {"behind_centre": "mm", "below_centre": "mm", "approach_angle": "deg"},
+    ),
+    "gap-change-hot": (
+        "reel_diameter reel_rise frame_rise reel_expansion frame_expansion",
+        {"gap_change": "mm"},
+    ),
+    "conformity": ("value standard_uncertainty lower upper", {"probability_conforming": ""}),
+    "guard-band": (
+        "prior_shape prior_scale standard_uncertainty upper wanted_false_accept",
+        {"acceptance_limit": ""},
+    ),
+    "straight-line": (
+        "x y u_y",
+        dict.fromkeys(LINE, ""),
+    ),
+    "wheel-speed": ("wheel_diameter spindle_speed", {"surface_speed": "m/s"}),
+    "removal": (
+        "infeed land blade_count traverse_speed wheel_width specific_energy",
+        {"removal_rate": "mm3/s", "specific_removal_rate": "mm2/s", "power": "W"},
+    ),
+    "balance": ("mass speed grade", {"permissible_eccentricity": "um", "permissible_unbalance": "g mm"}),
+}
+EXAMPLE: dict[str, dict[str, object]] = {
+    "clip": {"travel_speed": 4.5, "blade_count": 11, "reel_speed": 1500},
+    "clip-land-drive": {"roller_diameter": 190, "reel_turns_per_roller_turn": 6.5, "blade_count": 10, "slip": "5 %"},
+    "reel-speed-for-clip": {"travel_speed": 4.5, "blade_count": 11, "clip": 4},
+    "cusp": {"travel_speed": 5.4, "blade_count": 11, "reel_speed": 2000, "reel_diameter": 127},
+    "stubble": {"height_of_cut": 4, "clip": 4},
+    "blades-in-contact": {"blade_count": 11, "reel_length": 533, "helix_angle": 20, "reel_diameter": 127},
+    "diameter-from-tape": {"reading": 125.4185, "blade_count": 11, "land": 1},
+    "diameter-from-jaws": {"reading": 124.567, "blade_count": 11, "land": 1},
+    "diameter-from-chord": {"reading": 125.846, "blade_count": 11, "land": 1},
+    "cone-from-rest-gap": {"gap": 2},
+    "adjuster-turns": {"cone_on_diameter": 0.3, "reel_length": 533, "mount_spacing": 600, "thread_pitch": 1.5},
+    "land-after-grind": {"land": 1, "relief_angle": 45, "radius_removed": 0.3, "reel_diameter": 127},
+    "knife-edge-stock": {"edge_radius": 0.1, "top_angle": 10, "front_angle": 5, "faces": "top"},
+    "knife-on-reel": {"reel_diameter": 127, "pivot_behind": 50, "pivot_below": 40, "arm": 48, "gap": 0.03},
+    "gap-change-hot": {"reel_diameter": 127, "reel_rise": 30, "frame_rise": 10},
+    "conformity": {"value": 0.03, "standard_uncertainty": 0.01, "upper": 0.05},
+    "guard-band": {
+        "prior_shape": 2, "prior_scale": 0.02, "standard_uncertainty": 0.01, "upper": 0.1, "wanted_false_accept": 0.01,
+    },
+    "straight-line": {"x": "1,2,3,4", "y": "2.1,3.9,6.2,7.8", "u_y": "0.1"},
+    "wheel-speed": {"wheel_diameter": 150, "spindle_speed": 3450},
+    "removal": {
+        "infeed": 0.02, "land": 1, "blade_count": 11, "traverse_speed": 40, "wheel_width": 20, "specific_energy": 40,
+    },
+    "balance": {"mass": 10, "speed": 3000, "grade": 2.5},
+}  # fmt: skip
+
+
+def result(name: str, key: str, **inputs: object) -> float:
+    value = calculate(name, inputs).results[key].value
+    assert isinstance(value, float)
+    return value
+
+
+@pytest.mark.parametrize("name", PROMISED)
+def test_promised_names_keys_and_units(name: str) -> None:
+    inputs, results = PROMISED[name]
+    answered = calculate(name, EXAMPLE[name])
+    assert [item.key for item in CATALOGUE[name].inputs] == inputs.split()
+    assert {key: quantity.unit for key, quantity in answered.results.items()} == results
+    assert all(math.isfinite(float(quantity.value)) for quantity in answered.results.values())  # type: ignore[arg-type]
+
+
+def test_nothing_in_the_catalogue_is_unpromised() -> None:
+    assert set(CATALOGUE) == set(PROMISED)
+
+
+@pytest.mark.parametrize("name", PROMISED)
+def test_every_entry_says_equation_source_validity_and_meanings(name: str) -> None:
+    entry = CATALOGUE[name]
+    assert entry.equation
+    assert entry.source
+    assert entry.validity
+    assert all(item.meaning for item in (*entry.inputs, *entry.results))
+
+
+def test_a_value_may_carry_any_unit_of_its_kind() -> None:
+    plain = result("clip", "clip", travel_speed="4.5 km/h", blade_count=11, reel_speed=1500)
+    assert result(
+        "clip", "clip", travel_speed="2.796170365 mph", blade_count="11", reel_speed="25 1/s"
+    ) == pytest.approx(plain, rel=1e-9)
+    assert plain == pytest.approx(4.5454545, rel=1e-7)
+
+
+def test_one_unit_for_value_uncertainty_and_limits() -> None:
+    thou = calculate("conformity", {"value": "2 thou", "standard_uncertainty": "10 µm", "upper": "0.1 mm"})
+    assert thou.inputs["upper"] == Quantity(pytest.approx(0.1 / 0.0254), "thou")
+    bare = calculate("conformity", {"value": 0.0508, "standard_uncertainty": 0.01, "upper": 0.1})
+    assert thou.results["probability_conforming"].value == pytest.approx(bare.results["probability_conforming"].value)
+    band = calculate(
+        "guard-band",
+        EXAMPLE["guard-band"] | {"upper": "0.1 mm", "prior_scale": "20 µm", "standard_uncertainty": "0.01 mm"},
+    )
+    assert band.results["acceptance_limit"].unit == "µm"
+
+
+def test_units_that_do_not_go_together_are_refused() -> None:
+    with pytest.raises(InputProblems, match="do not go together"):
+        calculate("conformity", {"value": "2 mm", "standard_uncertainty": "1 s", "upper": 3})
+
+
+def test_every_problem_at_once() -> None:
+    with pytest.raises(InputProblems) as caught:
+        calculate("clip", {"travel_sped": 4, "blade_count": 0, "reel_speed": "fast"})
+    assert len(caught.value.problems) == 4
+    text = str(caught.value)
+    assert "did you mean travel_speed?" in text
+    assert "blade_count is 0" in text
+    assert "2 to 40" in text
+    assert "'fast' is not a number" in text
+    assert "travel_speed (km/h) is missing" in text
+
+
+@pytest.mark.parametrize(
+    ("name", "change", "says"),
+    [
+        ("clip", {"blade_count": 10.5}, "a whole number, 2 to 40"),
+        ("clip", {"travel_speed": 0}, "above 0 to 60 km/h"),
+        ("clip", {"travel_speed": math.nan}, "not a finite number"),
+        ("cone-from-rest-gap", {"gap": -1}, "gap is -1 mm; allowed: 0 to 20 mm"),
+        ("knife-edge-stock", {"faces": "rear"}, "top or front or both"),
+        ("straight-line", {"u_y": "0"}, "above 0"),
+        ("straight-line", {"x": " "}, "empty list"),
+        ("conformity", {"standard_uncertainty": -1}, "at least 0"),
+        ("diameter-from-tape", {"reading": "127 m"}, "40 to 600 mm"),
+    ],
+)
+def test_refusals_name_value_range_and_unit(name: str, change: dict[str, object], says: str) -> None:
+    with pytest.raises(InputProblems, match=says):
+        calculate(name, EXAMPLE[name] | change)
+
+
+def test_an_unknown_name_names_the_nearest() -> None:
+    with pytest.raises(Refusal, match="did you mean guard-band"):
+        calculate("guardband", {})
+
+
+def test_defaults_are_echoed_never_silent() -> None:
+    echoed = calculate("gap-change-hot", EXAMPLE["gap-change-hot"]).inputs
+    assert echoed["reel_expansion"] == Quantity(pytest.approx(11.5e-6), "1/K")
+
+
+def test_lists_by_comma_semicolon_space_or_as_lists() -> None:
+    wanted = calculate("straight-line", EXAMPLE["straight-line"]).results["slope"].value
+    for x in ("1 2 3 4", "1;2;3;4", "[1, 2, 3, 4]", [1, 2, 3, 4]):
+        assert calculate("straight-line", EXAMPLE["straight-line"] | {"x": x}).results["slope"].value == wanted
+
+
+KEYS = sorted({key for example in EXAMPLE.values() for key in example})
+ANYTHING = st.one_of(st.text(max_size=8), st.floats(), st.none(), st.booleans())
+
+
+@given(st.sampled_from(sorted(PROMISED)), st.dictionaries(st.sampled_from(KEYS), ANYTHING))
+def test_any_input_is_an_answer_or_a_refusal(name: str, change: dict[str, object]) -> None:
+    try:
+        answered = calculate(name, EXAMPLE[name] | change)
+    except Refusal:
+        return
+    assert all(math.isfinite(float(q.value)) for q in answered.results.values())  # type: ignore[arg-type]

@@ -96,7 +96,7 @@ def test_ratio_is_a_length_over_a_length() -> None:
 
 @pytest.mark.parametrize("of", [cusp, cusp_approximation])
 def test_refuses_a_reel_slower_than_travel(of) -> None:
-    with pytest.raises(OutOfRange, match=r"travel_speed.*below 1000"):
+    with pytest.raises(OutOfRange, match=r"travel_speed is 1000 mm/s; allowed: \(slower.*\) below 1000 mm/s"):
         of(V, 11, omega(63.5, 1.0), 127.0)
     with pytest.raises(OutOfRange, match="sense"):
         of(V, 11, omega(63.5, 9.0), 127.0, 0)

@@ -36,7 +36,7 @@ def speed_ratio(travel_speed: float, reel_speed: float, reel_diameter: float) ->
     ratio = turning * radius / speed
     if ratio <= 1.0:
         most = turning * radius
-        raise OutOfRange("travel_speed", speed, f"below {most:.6g}, the blades' own speed round the axis,", "mm/s")
+        raise OutOfRange("travel_speed", speed, f"(slower than the blades go round) below {most:.6g}", "mm/s")
     return ratio
 
 
@@ -70,7 +70,7 @@ def cusp(travel_speed: float, blade_count: int, reel_speed: float, reel_diameter
     Equation: path x = (R/lambda) a + sense R sin(a), y = R (1 - cos a), with a the angle from the lowest point; the
     neighbour runs one clip behind. By symmetry they cross half a clip from either's lowest point, at the smallest a
     with |x| = clip / 2. When the reel turns too slowly for the lower loops to meet (sense -1, lambda up to about
-    1.5 with 11 blades) the lowest crossing lies on the branches above them, and a strip at the bottom is missed altogether.
+    1.5 with 11 blades) the lowest crossing lies on the branches above them, and a strip at the bottom is missed.
 
     Parameters
     ----------

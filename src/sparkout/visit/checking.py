@@ -1,0 +1,188 @@
+"""From the data of a file to a Visit: every field's error, and every contradiction, in one go."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Iterable
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from sparkout.visit.asked import Asked
+from sparkout.visit.contradictions import Finding, contradictions
+from sparkout.visit.problems import Path, Problem, VisitProblems, path_text, printable, shown
+from sparkout.visit.schema import Visit
+
+_MOST_SHOWN = 200
+_OTHER_WORDS = {
+    "cylinder": "reel",
+    "bedknife": "knife",
+    "bottom_blade": "knife",
+    "bedplate": "knife",
+    "instruments": "gauges",
+    "instrument": "gauge",
+    "blade_count": "blades",
+    "number_of_blades": "blades",
+    "station": "at",
+    "place": "at",
+    "position": "at",
+    "quantity": "of",
+    "signed": "sign_off",
+    "helix_angle": "helix",
+    "minimum": "at_least",
+    "maximum": "at_most",
+}
+_STAND_IN: dict[str, dict[str, Any]] = {"unit": {"name": "?"}, "reel": {"blades": 40, "diameter": 600, "length": 3000}}
+
+
+def checked(data: dict[str, Any], line_of: Callable[[Path], int | None]) -> Visit:
+    """Return the visit the data describe.
+
+    Raises
+    ------
+    VisitProblems
+        With the errors of single fields and, as far as the rest can be understood, the contradictions as well.
+    """
+    try:
+        visit = Visit.model_validate(data)
+    except ValidationError as error:
+        findings = [_finding(entry) for entry in error.errors(include_url=False)]
+        findings += _contradictions_of_the_rest(data, findings)
+    else:
+        findings = contradictions(visit)
+        if not findings:
+            return visit
+    raise VisitProblems(_problems(findings, line_of))
+
+
+def _problems(findings: Iterable[Finding], line_of: Callable[[Path], int | None]) -> list[Problem]:
+    found = [
+        Problem(path_text(f.path), line_of(f.path), f.text, f.value, f.allowed, f.unit, f.suggestion) for f in findings
+    ]
+    found.sort(key=lambda p: p.line or 0)
+    more = len(found) - _MOST_SHOWN
+    if more > 0:
+        found[_MOST_SHOWN:] = [Problem("", found[-1].line, f"and {more} more problems up to here")]
+    return found
+
+
+def model_at(path: Path) -> type[BaseModel] | None:
+    """Return the section class whose table stands at this path of the file."""
+    model: type[BaseModel] = Visit
+    for step in path:
+        if isinstance(step, int):
+            continue
+        field = model.model_fields.get(step)
+        if field is None:
+            return None
+        inner = next((a for a in (field.annotation, *get_args(field.annotation)) if _is_section(a)), None)
+        if inner is None:
+            return None
+        model = inner
+    return model
+
+
+def _is_section(annotation: Any) -> bool:
+    return isinstance(annotation, type) and issubclass(annotation, BaseModel)
+
+
+def declared(model: type[BaseModel], key: str) -> Asked | None:
+    """Return how a field of a section is declared; for lists the declaration of one item."""
+    field = model.model_fields[key]
+    for entry in field.metadata:
+        if isinstance(entry, Asked):
+            return entry
+    pending: list[Any] = [field.annotation]
+    while pending:
+        annotation = pending.pop()
+        for entry in getattr(annotation, "__metadata__", ()):
+            if isinstance(entry, Asked):
+                return entry
+        pending += get_args(annotation)
+    return None
+
+
+def _finding(error: Any) -> Finding:
+    path: Path = error["loc"]
+    match error["type"]:
+        case "sparkout":
+            told = error["ctx"]
+            return Finding(path, told["text"], told["value"], told["allowed"], told["unit"], told["suggestion"])
+        case "missing":
+            return _missing(path)
+        case "extra_forbidden":
+            return _unknown(path)
+        case "model_type" | "model_attributes_type":
+            given = shown(error["input"])
+            return Finding(path, f"{given} stands where a table is wanted", given)
+        case "tuple_type":
+            given = shown(error["input"])
+            name = path[-1]
+            table = isinstance(error["input"], dict) and len(path) == 1
+            hint = f"Write [[{name}]], with two brackets each side." if table else ""
+            return Finding(path, f"{given} stands where a list is wanted", given, suggestion=hint)
+        case _:
+            return Finding(path, printable(error["msg"], 200), shown(error["input"]))
+
+
+def _missing(path: Path) -> Finding:
+    model, key = model_at(path[:-1]), str(path[-1])
+    asked = declared(model, key) if model else None
+    if asked is None:
+        return Finding(path, "this table is needed")
+    example = f"For example {key} = {asked.example!r}." if asked.example != "" else ""
+    return Finding(path, f"needed: {asked.meaning}", "", asked.allowed, suggestion=example.replace("'", '"'))
+
+
+def _unknown(path: Path) -> Finding:
+    model, key = model_at(path[:-1]), str(path[-1])
+    known = tuple(model.model_fields) if model else ()
+    other = _OTHER_WORDS.get(key.lower().replace(" ", "_"))
+    close = difflib.get_close_matches(key.lower()[:60], known, n=1, cutoff=0.6)
+    if other in known:
+        hint = f"Here it is called '{other}'."
+    elif close:
+        hint = f"Did you mean '{close[0]}'?"
+    else:
+        homes = [name for name in Visit.model_fields if key in _keys(name)]
+        hint = f"It belongs in [{homes[0]}]." if homes else f"Known here: {', '.join(known)}."
+    where = f" in [{path_text(path[:-1])}]" if len(path) > 1 else ""
+    return Finding(path, f"there is no '{printable(key, 40)}'{where}", suggestion=hint)
+
+
+def _keys(section: str) -> tuple[str, ...]:
+    model = model_at((section,))
+    return tuple(model.model_fields) if model and model is not Visit else ()
+
+
+def _contradictions_of_the_rest(data: dict[str, Any], findings: list[Finding]) -> list[Finding]:
+    """Check what remains when the entries in error are left out, so that one run shows everything."""
+    kept, original = _without(data, findings)
+    try:
+        visit = Visit.model_validate(kept)
+    except ValidationError:
+        return []
+    gauges = data.get("gauges")
+    ids = [g.get("id") for g in gauges if isinstance(g, dict)] if isinstance(gauges, list) else []
+    return [
+        finding.moved(original) for finding in contradictions(visit, frozenset(i for i in ids if isinstance(i, str)))
+    ]
+
+
+def _without(data: dict[str, Any], findings: list[Finding]) -> tuple[dict[str, Any], dict[str, list[int]]]:
+    bad = {finding.path[:2] for finding in findings}
+    kept: dict[str, Any] = {}
+    original: dict[str, list[int]] = {}
+    for section, content in data.items():
+        if (section,) in bad:
+            continue
+        if isinstance(content, list):
+            original[section] = [i for i in range(len(content)) if (section, i) not in bad]
+            kept[section] = [content[i] for i in original[section]]
+        elif isinstance(content, dict):
+            kept[section] = {key: value for key, value in content.items() if (section, key) not in bad}
+        else:
+            kept[section] = content
+    for section, stand_in in _STAND_IN.items():  # so wide that nothing contradicts them
+        kept[section] = {**stand_in, **kept.get(section, {})}
+    return kept, original

@@ -1,0 +1,235 @@
+"""What in a visit cannot be true together, although each field by itself is in range."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from sparkout.visit.entered import Place
+from sparkout.visit.problems import Path
+from sparkout.visit.quantities import QUANTITIES, gauge_shows
+from sparkout.visit.schema import Visit
+from sparkout.visit.sections import GaugeEntry, LimitEntry
+from sparkout.visit.taken import PaperProof, Reading, Sweep
+from sparkout.visit.words import nearest
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A problem before its line is known."""
+
+    path: Path
+    text: str
+    value: str = ""
+    allowed: str = ""
+    unit: str = ""
+    suggestion: str = ""
+
+    def moved(self, original: dict[str, list[int]]) -> Finding:
+        """Return the same finding with list places counted as in the original data."""
+        match self.path:
+            case (str() as section, int() as place, *rest) if section in original:
+                return replace(self, path=(section, original[section][place], *rest))
+        return self
+
+
+def contradictions(visit: Visit, also_known: frozenset[str] = frozenset()) -> list[Finding]:
+    """Return everything in the visit that cannot be; `also_known` are ids of gauges that exist but are in error."""
+    found = list(_reel(visit))
+    found += _gauges(visit)
+    found += _limits(visit)
+    gauges = {gauge.id: gauge for gauge in reversed(visit.gauges)}
+    for i, reading in enumerate(visit.readings):
+        found += _reading(("readings", i), reading, visit, gauges, also_known)
+    for i, sweep in enumerate(visit.sweeps):
+        found += _sweep(("sweeps", i), sweep, visit, gauges, also_known)
+    for i, proof in enumerate(visit.paper):
+        found += _paper(("paper", i), proof, visit)
+    return found
+
+
+def _reel(visit: Visit) -> Iterator[Finding]:
+    reel = visit.reel
+    if reel.land is not None and reel.blade_thickness is not None and reel.land > reel.blade_thickness:
+        yield Finding(
+            ("reel", "land"),
+            f"a land of {reel.land.text} is wider than the blade is thick ({reel.blade_thickness.text})",
+            reel.land.text,
+        )
+
+
+def _gauges(visit: Visit) -> Iterator[Finding]:
+    seen: set[str] = set()
+    for i, gauge in enumerate(visit.gauges):
+        path = ("gauges", i)
+        if gauge.id in seen:
+            yield Finding((*path, "id"), f"two gauges are called '{gauge.id}'", gauge.id)
+        seen.add(gauge.id)
+        yield from _calibration(path, gauge)
+
+
+def _calibration(path: Path, gauge: GaugeEntry) -> Iterator[Finding]:
+    if gauge.expanded_uncertainty is not None and gauge.k is None:
+        yield Finding(
+            (*path, "expanded_uncertainty"),
+            "an expanded uncertainty says nothing without its coverage factor",
+            gauge.expanded_uncertainty.text,
+            suggestion="Add k as the certificate states it.",
+        )
+    if gauge.k is not None and gauge.expanded_uncertainty is None:
+        yield Finding((*path, "k"), "a coverage factor stands here without an expanded uncertainty", gauge.k.text)
+    if gauge.expanded_uncertainty is not None and gauge.calibration_uncertainty is not None:
+        yield Finding(
+            (*path, "calibration_uncertainty"),
+            "give either calibration_uncertainty or expanded_uncertainty with k, not both",
+            gauge.calibration_uncertainty.text,
+        )
+
+
+def _limits(visit: Visit) -> Iterator[Finding]:
+    sides = Counter((limit.quantity, side) for limit in visit.limits for side in _sides(limit))
+    for i, limit in enumerate(visit.limits):
+        path = ("limits", i)
+        if not _sides(limit):
+            yield Finding(path, f"the limit on {limit.quantity} has neither at_least nor at_most")
+        if limit.at_least is not None and limit.at_most is not None and limit.at_least > limit.at_most:
+            yield Finding(
+                (*path, "at_least"),
+                f"at_least {limit.at_least.text} is above at_most {limit.at_most.text}",
+                limit.at_least.text,
+            )
+        for side in _sides(limit):
+            if sides[limit.quantity, side] > 1:
+                yield Finding((*path, side), f"{side} of {limit.quantity} is set more than once", limit.quantity)
+
+
+def _sides(limit: LimitEntry) -> list[str]:
+    return [side for side in ("at_least", "at_most") if getattr(limit, side) is not None]
+
+
+def _station(path: Path, place: Place | None, visit: Visit) -> Iterator[Finding]:
+    length = visit.reel.length
+    if place is not None and place.distance is not None and place.distance > length * (1 + 1e-9):
+        yield Finding(
+            path,
+            f"the station {place.text} lies beyond the reel's right end",
+            place.text,
+            f"0 to {length:g}",
+            "mm",
+        )
+
+
+def _blade(path: Path, blade: int | None, visit: Visit) -> Iterator[Finding]:
+    if blade is not None and blade > visit.reel.blades:
+        yield Finding(path, f"there is no blade {blade} on this reel", str(blade), f"1 to {visit.reel.blades}")
+
+
+def _gauge(
+    path: Path, taken: Reading | Sweep, gauges: dict[str, GaugeEntry], also_known: frozenset[str]
+) -> Iterator[Finding]:
+    entry = QUANTITIES[taken.of]
+    if taken.gauge is None:
+        if entry.only_these and len(entry.gauges) > 1:
+            yield Finding(
+                path,
+                f"a reading of {taken.of} means something only when its gauge is named",
+                allowed=f"the id of one of your gauges of kind {', '.join(entry.gauges)}",
+            )
+        return
+    if taken.gauge in also_known and taken.gauge not in gauges:
+        return
+    path = (*path, "gauge")
+    if taken.gauge not in gauges:
+        known = ", ".join(f"'{name}'" for name in gauges) or "none is entered yet"
+        hint = nearest(taken.gauge, tuple(gauges)) or "Enter it under [[gauges]]."
+        yield Finding(path, f"no gauge has the id '{taken.gauge}'", taken.gauge, known, suggestion=hint)
+        return
+    kind = gauges[taken.gauge].kind
+    cannot = gauge_shows(kind)[0] != entry.kind and entry.kind != "number"
+    if cannot or (entry.only_these and kind not in entry.gauges):
+        yield Finding(
+            path, f"a gauge of kind '{kind}' cannot show {taken.of}", taken.gauge, f"kind {', '.join(entry.gauges)}"
+        )
+
+
+def _reading(
+    path: Path, reading: Reading, visit: Visit, gauges: dict[str, GaugeEntry], also_known: frozenset[str]
+) -> Iterator[Finding]:
+    for need in QUANTITIES[reading.of].needs:
+        if getattr(reading, need) is None:
+            yield Finding(path, f"a reading of {reading.of} needs '{need}'")
+    yield from _station((*path, "at"), reading.at, visit)
+    yield from _blade((*path, "blade"), reading.blade, visit)
+    yield from _gauge(path, reading, gauges, also_known)
+    yield from _leaves(path, reading)
+
+
+def _leaves(path: Path, reading: Reading) -> Iterator[Finding]:
+    goes, stays = reading.goes, reading.does_not_go
+    if goes is None and stays is None:
+        if reading.value is None:
+            yield Finding(path, "this reading has no value", allowed="value, or goes and does_not_go")
+        return
+    if reading.value is not None:
+        yield Finding((*path, "value"), "give either a value or leaves, not both", reading.value.text)
+    if "feeler" not in QUANTITIES[reading.of].gauges:
+        yield Finding(path, f"{reading.of} is not read with feeler leaves", allowed="value")
+    if goes is not None and stays is not None and goes >= stays:
+        yield Finding(
+            (*path, "goes"),
+            f"the leaf that goes ({goes.text}) is not thinner than the one that does not ({stays.text})",
+            goes.text,
+        )
+
+
+def _sweep(
+    path: Path, sweep: Sweep, visit: Visit, gauges: dict[str, GaugeEntry], also_known: frozenset[str]
+) -> Iterator[Finding]:
+    yield from _gauge(path, sweep, gauges, also_known)
+    for j, place in enumerate(sweep.at):
+        yield from _station((*path, "at", j), place, visit)
+    for j, blade in enumerate(sweep.blades or ()):
+        yield from _blade((*path, "blades", j), blade, visit)
+    for j, row in enumerate(sweep.values):
+        if len(row) != len(sweep.at):
+            yield Finding(
+                (*path, "values", j), f"this row has {len(row)} values for {len(sweep.at)} stations", str(len(row))
+            )
+    yield from _sweep_rows(path, sweep, visit)
+
+
+def _sweep_rows(path: Path, sweep: Sweep, visit: Visit) -> Iterator[Finding]:
+    rows, per = len(sweep.values), QUANTITIES[sweep.of].rows
+    where = (*path, "values")
+    if per == "angle":
+        if sweep.angles is None:
+            yield Finding(path, f"a sweep of {sweep.of} needs 'angles', one per row")
+        elif len(sweep.angles) != rows:
+            yield Finding(where, f"there are {rows} rows for {len(sweep.angles)} angles", str(rows))
+        return
+    if sweep.angles is not None:
+        yield Finding((*path, "angles"), f"a sweep of {sweep.of} has no angles")
+    if sweep.blades is not None:
+        if len(sweep.blades) != rows:
+            yield Finding(where, f"there are {rows} rows for {len(sweep.blades)} blades", str(rows))
+        if len(set(sweep.blades)) != len(sweep.blades):
+            yield Finding((*path, "blades"), "a blade is named twice")
+    elif per == "blade" and rows > visit.reel.blades:
+        yield Finding(where, f"there are {rows} rows for {visit.reel.blades} blades", str(rows))
+    elif per == "" and rows != 1:
+        yield Finding(where, f"a sweep of {sweep.of} without 'blades' has one row, not {rows}", str(rows))
+
+
+def _paper(path: Path, proof: PaperProof, visit: Visit) -> Iterator[Finding]:
+    for j, place in enumerate(proof.stations):
+        yield from _station((*path, "stations", j), place, visit)
+    if len(proof.rows) > visit.reel.blades:
+        yield Finding(
+            (*path, "rows"), f"there are {len(proof.rows)} rows for {visit.reel.blades} blades", str(len(proof.rows))
+        )
+    for j, row in enumerate(proof.rows):
+        if len(row) != len(proof.stations):
+            yield Finding(
+                (*path, "rows", j), f"this row has {len(row)} letters for {len(proof.stations)} stations", row
+            )

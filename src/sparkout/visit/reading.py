@@ -1,0 +1,198 @@
+"""A visit file in, a Visit out; or everything that is wrong with it, at once."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from sparkout.visit.lines import line_finder
+from sparkout.visit.problems import Path, Problem, VisitProblems, printable
+
+if TYPE_CHECKING:
+    import datetime
+
+    from sparkout.visit.problems import Question
+    from sparkout.visit.schema import Visit
+
+LARGEST = 2_000_000
+"""Bytes; a visit with ten thousand readings stays well below."""
+
+_DEEPEST_KEY = 16
+_DOTTED = re.compile(
+    r"""(?<![\w"'-])(?:(?>[\w-]+|"[^"\n]*"|'[^'\n]*')(?>[ \t]*)\.(?>[ \t]*)){%d}""" % _DEEPEST_KEY  # noqa: UP031
+)
+
+
+@dataclass(frozen=True, slots=True)
+class VisitFile:
+    """A visit that can be used, with where each entry stands in its file."""
+
+    visit: Visit
+    line_of: Callable[[Path], int | None]
+
+    def questions(self, today: datetime.date | None = None) -> tuple[Question, ...]:
+        """Return what has to be asked about the visit; `today` tells which calibrations have run out."""
+        from sparkout.visit.questions import questions
+
+        return questions(self.visit, today, self.line_of)
+
+
+def read_visit(source: FilePath | bytes | str) -> Visit:
+    """Return the visit in a file (a Path), or in its content as bytes or text; TOML or JSON.
+
+    Raises
+    ------
+    VisitProblems
+        With every problem found: its place, value, allowed range and unit.
+
+    Examples
+    --------
+    >>> visit = read_visit('unit.name = "3"\\nreel = {blades = 11, diameter = "5 in", length = 533}')
+    >>> float(visit.reel.diameter), visit.reel.diameter.text
+    (127.0, '5 in')
+    >>> read_visit('unit.name = "3"\\nreel = {blades = 11, diameter = 5, length = 533}')
+    Traceback (most recent call last):
+    ...
+    sparkout.visit.problems.VisitProblems: line 2, reel, diameter: 5 counted in mm is too small; allowed: 40 to 600 mm. Did you mean 5 in (127 mm) or 5 cm (50 mm)?
+    """  # noqa: E501
+    return read_visit_file(source).visit
+
+
+def read_visit_file(source: FilePath | bytes | str) -> VisitFile:
+    """Return the visit as `read_visit`, together with the lines of its entries.
+
+    Raises
+    ------
+    VisitProblems
+        As `read_visit`.
+    """
+    content = _file_content(source) if isinstance(source, FilePath) else source
+    text = _decoded(content)
+    json_named = isinstance(source, FilePath) and source.suffix.lower() == ".json"
+    form = "json" if json_named or text.lstrip().startswith("{") else "toml"
+    data = _parsed_json(text) if form == "json" else _parsed_toml(text)
+    line_of = line_finder(text, form)
+    from sparkout.visit.checking import checked
+
+    return VisitFile(checked(data, line_of), line_of)
+
+
+def _refuse(text: str, line: int | None = None, suggestion: str = "") -> NoReturn:
+    raise VisitProblems([Problem("", line, text, suggestion=suggestion)])
+
+
+def _file_content(path: FilePath) -> bytes:
+    name = printable(str(path), 200)
+    try:
+        if path.is_dir():
+            _refuse(f"{name} is a folder, not a visit file")
+        if path.exists() and not path.is_file():
+            _refuse(f"{name} is not an ordinary file")
+        with path.open("rb") as handle:
+            return handle.read(LARGEST + 1)
+    except FileNotFoundError:
+        _refuse(f"there is no file {name}", suggestion="'visit new' writes one to start from.")
+    except PermissionError:
+        _refuse(f"{name} may not be read by this user")
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        _refuse(f"{name} cannot be read: {reason}")
+
+
+def _decoded(content: bytes | str) -> str:
+    size = len(content) if isinstance(content, bytes) else len(content.encode("utf-8", "surrogatepass"))
+    if size > LARGEST:
+        _refuse(f"the file is larger than a visit can be; allowed: up to {LARGEST / 1e6:g} MB")
+    text = content if isinstance(content, str) else _utf8(content)
+    text = text.removeprefix("\ufeff")
+    if not text.strip():
+        _refuse("the file is empty", suggestion="'visit new' writes one to start from.")
+    if "\x00" in text:
+        _refuse("this is not a text file", _line_at(text, text.index("\x00")))
+    lone = re.search("[\ud800-\udfff]", text)
+    if lone:
+        _refuse("half a character (a lone surrogate) stands here", _line_at(text, lone.start()))
+    return text
+
+
+def _utf8(content: bytes) -> str:
+    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        _refuse("the file is saved as UTF-16", suggestion="Save it as UTF-8.")
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        if b"\x00" in content:
+            _refuse("this is not a text file", line)
+        byte = content[error.start]
+        _refuse(f"byte 0x{byte:02X} is not UTF-8", line, "Save the file as UTF-8, not as Latin-1.")
+
+
+def _line_at(text: str, position: int) -> int:
+    return text.count("\n", 0, position) + 1
+
+
+def _parsed_toml(text: str) -> dict[str, Any]:
+    deep = _DOTTED.search(text)
+    if deep:
+        _refuse(f"a key of more than {_DEEPEST_KEY} parts stands here", _line_at(text, deep.start()))
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        _refuse_toml(str(error), text)
+    except RecursionError:
+        _refuse("lists or tables are nested too deeply")
+    except ValueError as error:  # a whole number of thousands of digits
+        _refuse(f"a value cannot be read: {printable(str(error), 100)}")
+
+
+def _refuse_toml(message: str, text: str) -> NoReturn:
+    placed = re.search(r"\(at line (\d+), column (\d+)\)$", message)
+    line = int(placed[1]) if placed else text.count("\n") + 1
+    said = re.sub(r" ?\(at (?:line.*|end of document)\)$", "", message)
+    hint = ""
+    if not placed:
+        hint = "The file ends in the middle of an entry; was it cut short?"
+    elif said.startswith("Cannot overwrite") or said.startswith("Cannot declare"):
+        hint = "The same entry stands in the file twice."
+    elif "value" in said.lower():
+        hint = 'Texts and quantities with a unit stand in quotes: "2 thou".'
+    _refuse(f"not readable as TOML: {printable(said[:1].lower() + said[1:], 200)}", line, hint)
+
+
+class _Twice(ValueError):
+    pass
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise _Twice(key)
+        found[key] = value
+    return found
+
+
+def _parsed_json(text: str) -> dict[str, Any]:
+    try:
+        data = json.loads(text, object_pairs_hook=_once)
+        json.dumps(data, ensure_ascii=False).encode("utf-8")
+    except _Twice as error:
+        _refuse(f"not readable as JSON: the key '{printable(str(error))}' stands in one table twice")
+    except json.JSONDecodeError as error:
+        cut = "The file ends in the middle of an entry; was it cut short?" if error.pos >= len(text.rstrip()) else ""
+        _refuse(f"not readable as JSON: {error.msg[:1].lower()}{error.msg[1:]}", error.lineno, cut)
+    except UnicodeEncodeError:
+        _refuse("half a character (a lone surrogate) stands in a text")
+    except RecursionError:
+        _refuse("lists or tables are nested too deeply")
+    except ValueError as error:
+        _refuse(f"a value cannot be read: {printable(str(error), 100)}")
+    if not isinstance(data, dict):
+        _refuse("the file must hold one table: { ... }")
+    return data

@@ -60,6 +60,17 @@ class Asked:
         return {**self.as_json_schema(), "description": self.meaning}
 
 
+@dataclass(frozen=True, slots=True)
+class Many:
+    """What a list means as a whole, beside the declaration of its items."""
+
+    meaning: str
+    example: Any = ""
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {**handler(schema), "description": self.meaning}
+
+
 as_typed = core_schema.plain_serializer_function_ser_schema(
     lambda value: value.typed if isinstance(value, Entered | Place) else value
 )

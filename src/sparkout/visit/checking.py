@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Iterable
-from typing import Any, get_args
+from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
-from sparkout.visit.asked import Asked
 from sparkout.visit.contradictions import Finding, contradictions
+from sparkout.visit.fields import declared, model_at
 from sparkout.visit.problems import Path, Problem, VisitProblems, path_text, printable, shown
 from sparkout.visit.schema import Visit
 
@@ -64,42 +64,6 @@ def _problems(findings: Iterable[Finding], line_of: Callable[[Path], int | None]
     if more > 0:
         found[_MOST_SHOWN:] = [Problem("", found[-1].line, f"and {more} more problems up to here")]
     return found
-
-
-def model_at(path: Path) -> type[BaseModel] | None:
-    """Return the section class whose table stands at this path of the file."""
-    model: type[BaseModel] = Visit
-    for step in path:
-        if isinstance(step, int):
-            continue
-        field = model.model_fields.get(step)
-        if field is None:
-            return None
-        inner = next((a for a in (field.annotation, *get_args(field.annotation)) if _is_section(a)), None)
-        if inner is None:
-            return None
-        model = inner
-    return model
-
-
-def _is_section(annotation: Any) -> bool:
-    return isinstance(annotation, type) and issubclass(annotation, BaseModel)
-
-
-def declared(model: type[BaseModel], key: str) -> Asked | None:
-    """Return how a field of a section is declared; for lists the declaration of one item."""
-    field = model.model_fields[key]
-    for entry in field.metadata:
-        if isinstance(entry, Asked):
-            return entry
-    pending: list[Any] = [field.annotation]
-    while pending:
-        annotation = pending.pop()
-        for entry in getattr(annotation, "__metadata__", ()):
-            if isinstance(entry, Asked):
-                return entry
-        pending += get_args(annotation)
-    return None
 
 
 def _finding(error: Any) -> Finding:

@@ -126,7 +126,7 @@ def _lengths(visit: Visit) -> Iterator[tuple[Path, Entered]]:
 
 def _is_length(section: str, key: str) -> bool:
     from sparkout.visit.asked import Quantity
-    from sparkout.visit.checking import declared, model_at
+    from sparkout.visit.fields import declared, model_at
 
     model = model_at((section,))
     asked = declared(model, key) if model else None

@@ -44,7 +44,7 @@ class VisitSection(Section):
     units: Annotated[
         Units | None,
         Word(
-            "units on the screen and on the card; in this file a number without a unit still counts as stated here",
+            "units on the screen and on the card; numbers in this file count as stated with each entry",
             "mm",
             get_args(Units),
         ),
@@ -247,7 +247,8 @@ class GrinderSection(Section):
         Entered | None, Quantity("speed of the wheel's spindle", "3000 1/min", "rotation", 100, 30_000, "1/min")
     ] = None
     marked_speed: Annotated[
-        Entered | None, Quantity("highest speed marked on the wheel", "35 m/s", "speed", 5, 150, "m/s")
+        Entered | None,
+        Quantity("highest speed marked on the wheel; read it from the wheel itself", "35 m/s", "speed", 5, 150, "m/s"),
     ] = None
     traverse_speed: Annotated[
         Entered | None, Quantity("speed of the wheel along the reel", "40 mm/s", "speed", 0.1, 1000, "mm/s")

@@ -3,8 +3,9 @@
 import datetime
 from typing import Annotated, Any, Literal, get_args
 
-from sparkout.visit.asked import Cell, Depends, Quantity, UnitFor, a_length, an_angle, wrong
+from sparkout.visit.asked import Asked, Cell, Depends, Many, Quantity, UnitFor, a_length, an_angle, wrong
 from sparkout.visit.entered import Entered, Place
+from sparkout.visit.problems import shown
 from sparkout.visit.quantities import QUANTITIES, READINGS
 from sparkout.visit.sections import Section
 from sparkout.visit.words import Clock, Day, Text, Where, Whole, Word
@@ -63,17 +64,16 @@ class Sweep(Section):
     of: Annotated[str, Word("what was read", "run-out", SWEPT)]
     gauge: Annotated[str | None, Text("id of the gauge", "dial 1", 60, 1)] = None
     at: Annotated[
-        tuple[Annotated[Place, Where("a station")], ...], "stations, one per column", ["left", "centre", "right"]
+        tuple[Annotated[Place, Where("a station")], ...],
+        Many("stations, one per column", ("left", "centre", "right")),
     ]
     blades: Annotated[
         tuple[Annotated[int, Whole("number of a blade", "", 1, 40)], ...] | None,
-        "blade numbers, one per row; 1, 2, 3 and so on when not given",
-        [1, 2],
+        Many("blade numbers, one per row; 1, 2, 3 and so on when not given", (1, 2)),
     ] = None
     angles: Annotated[
         tuple[Annotated[Entered, an_angle(-360, 360, "an angle", "")], ...] | None,
-        "for the shaft: angles from the marked blade, one per row",
-        "",
+        Many("for the shaft: angles from the marked blade, one per row"),
     ] = None
     set_up: Annotated[
         str | None, Text("letter or name of the set-up; a sweep without one is a set-up of its own", "A", longest=60)
@@ -81,8 +81,7 @@ class Sweep(Section):
     unit: Annotated[str | None, UnitFor("unit of the values that carry none", "mm")] = None
     values: Annotated[
         tuple[tuple[Annotated[Entered | None, Cell("a value", "", "of")], ...], ...],
-        "the rows; '-' where nothing was read",
-        [[0, 0.01, 0.02], [0.01, "-", 0.03]],
+        Many("the rows; '-' where nothing was read", ((0, 0.01, 0.02), (0.01, "-", 0.03))),
     ]
     temperature: Annotated[Entered | None, _temperature] = None
     when: Annotated[When, Word("before or after the work; as found when not given", "as found", get_args(When))] = (
@@ -125,8 +124,7 @@ class WorkEntry(Section):
     what: Annotated[str | None, Text("what was done", "ground true", longest=500)] = None
     infeeds: Annotated[
         tuple[Annotated[Entered, a_length(0, 2, "an infeed", "")], ...] | None,
-        "infeed of each pass as dialled, on the radius; 0 for spark-out",
-        ["0.02 mm", "0.02 mm", 0],
+        Many("infeed of each pass as dialled, on the radius; 0 for spark-out", ("0.02 mm", "0.02 mm", 0)),
     ] = None
     wheel_diameter_before: Annotated[Entered | None, a_length(20, 600, "wheel before", "150.0 mm")] = None
     wheel_diameter_after: Annotated[Entered | None, a_length(20, 600, "wheel after", "149.8 mm")] = None
@@ -139,32 +137,44 @@ class WorkEntry(Section):
 PAPER_LETTERS = {"c": "clean", "p": "pinched", "u": "uncut", "-": ""}
 
 
-class Row(Text):
+class Row(Asked):
     """Outcomes of one blade over the stations."""
 
     def read(self, given: Any) -> str:
         """Return the row in small letters, without spaces."""
-        text = Text.read(self, given).replace(" ", "").lower()
-        if not text or set(text) - set(PAPER_LETTERS):
-            raise wrong(f"'{text}' is no row of outcomes", value=given, allowed=self.allowed)
-        return text
+        row = given.replace(" ", "").lower() if isinstance(given, str) else ""
+        if not 0 < len(row) <= 100 or set(row) - set(PAPER_LETTERS):
+            raise wrong(f"{shown(given)} is no row of outcomes", value=given, allowed=self.allowed)
+        return row
+
+    @property
+    def kind_words(self) -> str:
+        """A text of letters."""
+        return "a text"
 
     @property
     def allowed(self) -> str:
         """The letters."""
         return "c clean, p pinched, u uncut, - not tried"
 
+    def as_json_schema(self) -> dict[str, Any]:
+        """A string of the letters."""
+        return {"type": "string", "pattern": "^[cpuCPU -]+$"}
+
 
 class PaperProof(Section):
     """A paper proof: what the knife and each blade did to a strip of paper, station by station."""
 
     stations: Annotated[
-        tuple[Annotated[Place, Where("a station")], ...], "where the strip was tried", ["left", "centre", "right"]
+        tuple[Annotated[Place, Where("a station")], ...],
+        Many("where the strip was tried", ("left", "centre", "right")),
     ]
     rows: Annotated[
-        tuple[Annotated[str, Row("one blade", "", 100, 1)], ...],
-        "one row per blade from blade 1 on, one letter per station: c clean, p pinched, u uncut, - not tried",
-        ["ccc", "ccp"],
+        tuple[Annotated[str, Row("outcomes of one blade")], ...],
+        Many(
+            "one row per blade from blade 1 on, one letter per station",
+            ("ccc", "ccp"),
+        ),
     ]
     thickness: Annotated[Entered | None, a_length(0.01, 0.5, "thickness of the paper", "0.1 mm")] = None
     direction: Annotated[

@@ -115,7 +115,7 @@ class Text(Asked):
     @property
     def allowed(self) -> str:
         """How long it may be."""
-        return f"{self.shortest} to {self.longest} characters"
+        return f"{self.shortest} to {self.longest} characters" if self.shortest else f"up to {self.longest} characters"
 
     def as_json_schema(self) -> dict[str, Any]:
         """A string."""
@@ -238,7 +238,7 @@ class Where(Asked):
     @property
     def allowed(self) -> str:
         """The words, or a length."""
-        return ", ".join(f"'{word}'" for word in PLACE_WORDS) + ", or a length from the left end"
+        return "'left', 'left quarter', 'centre', 'right quarter', 'right', or a length from the left end"
 
     def as_json_schema(self) -> dict[str, Any]:
         """A word or a length."""

@@ -27,14 +27,17 @@ _GRID = 2001
 def outline(unit: VirtualUnit, x: float) -> NDArray[np.float64]:
     """Return points of the section at station x that a gauge can touch: edges and lands, shape (N * 65, 2), mm.
 
-    A land follows the arc about the bearing axis from the edge backwards. Blades are counted against rotation, so
-    backwards is the way the blade angle grows; an arc square to the axis is longer than the land by 1 / cos(helix).
+    Every edge stands at centre + (r - centre . u) u, which keeps r to the square of the centre's offset, so that an
+    offset moves the drawn reel without bending it. A land follows the arc about that centre from the edge
+    backwards. Blades are counted against rotation, so backwards is the way the blade angle grows; an arc square to
+    the axis is longer than the land by 1 / cos(helix).
     """
-    radius = unit.radius(x)[:, 0]
     theta = unit.reel.angles(np.array([float(x)]))[:, 0]
-    arc = unit.land(x)[:, 0] / math.cos(unit.reel.helix_angle) / radius
+    centre = unit.centre(x)[0]
+    own = unit.radius(x)[:, 0] - centre[0] * np.cos(theta) - centre[1] * np.sin(theta)
+    arc = unit.land(x)[:, 0] / math.cos(unit.reel.helix_angle) / own
     along = theta[:, None] + arc[:, None] * np.linspace(0.0, 1.0, _POINTS_PER_LAND)
-    points = radius[:, None, None] * np.stack((np.cos(along), np.sin(along)), axis=-1)
+    points = centre + own[:, None, None] * np.stack((np.cos(along), np.sin(along)), axis=-1)
     return np.asarray(points.reshape(-1, 2))
 
 
@@ -176,7 +179,8 @@ def rest_gap(unit: VirtualUnit, x: ArrayLike, *, held: bool = True) -> NDArray[n
     x : stations, mm.
     held : the mounts hold the knife's slope; when not, it rocks until it lies on both sides of its middle.
 
-    Validity: knife rigid. Where it rocks on a barrel, the flattest lie is taken.
+    Validity: knife rigid. On a barrel a rocking knife follows the reel at the middle; on a corner there, it lies as
+    flat as it can.
 
     Examples
     --------
@@ -203,7 +207,9 @@ def shaft(unit: VirtualUnit, x: float, angles: ArrayLike) -> NDArray[np.float64]
     ----------
     Definition (docs/decisions/0002-definitions.md).
     """
-    turned = all_within("angles", angles, -100.0, 100.0, "rad") + unit.reel.angles(np.array([float(x)]))[0, 0]
+    turned = (
+        np.atleast_1d(all_within("angles", angles, -100.0, 100.0, "rad")) + unit.reel.angles(np.array([float(x)]))[0, 0]
+    )
     east, north = unit.centre(x)[0]
     shown: NDArray[np.float64] = east * np.cos(turned) + north * np.sin(turned)
     return shown

@@ -1,0 +1,263 @@
+"""Every picture, written to a folder, in both vocabularies and unit systems: for looking, not a test.
+
+    python tests/drawing/gallery.py FOLDER [--png]
+
+With --png each is also rendered as a phone shows it (390 px) and as it prints on A4. All data invented.
+"""
+
+from __future__ import annotations
+
+import math
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from sparkout.drawing.cone import cone_drawn_out
+from sparkout.drawing.explanations import explanation_bars
+from sparkout.drawing.knife import knife_section
+from sparkout.drawing.land import land_close_up
+from sparkout.drawing.manner import Manners
+from sparkout.drawing.on_reel import knife_on_reel
+from sparkout.drawing.paper import paper_grid
+from sparkout.drawing.passes import pass_chart
+from sparkout.drawing.prediction import predicted_against_measured
+from sparkout.drawing.trade import trade_line
+from sparkout.drawing.unrolled import unrolled_reel
+
+US = {"reel": "reel", "knife": "bedknife", "behind_centre": "behind center {value}"}
+
+
+def mm(value: float) -> str:
+    if abs(value) >= 20:
+        return f"{value:.5g} mm"
+    return f"{value:.3f}".rstrip("0").rstrip(".").replace("-", "−") + " mm"
+
+
+def inches(value: float) -> str:
+    if abs(value) < 5:
+        return f"{value / 0.0254:.1f}".replace("-", "−") + " thou"
+    return f"{value / 25.4:.3f}".rstrip("0").rstrip(".") + " in"
+
+
+MANNERS: dict[str, Manners] = {
+    "uk-mm": {"length": mm},
+    "us-inch": {"length": inches, "words": US, "unit": 25.4},
+}
+
+STATIONS = [5.0, 135.0, 266.5, 400.0, 528.0]
+
+
+def heights(blades: int, stations: list[float], length: float = 533.0) -> list[list[float]]:
+    """A cone, a bent shaft and one low blade; invented."""
+    rows = []
+    for b in range(blades):
+        t = [2 * x / length - 1 for x in stations]
+        low = -0.07 if b == 3 else 0.007
+        rows.append([-0.06 * s + 0.05 * (1 - s * s) * math.cos(2 * math.pi * b / blades + 0.6 * s) + low for s in t])
+    return rows
+
+
+def unrolled(manner: Manners) -> str:
+    return unrolled_reel(
+        heights(11, STATIONS),
+        STATIONS,
+        533.0,
+        readings=[
+            (5.0, None, "tape 124.95 mm"), (528.0, None, "tape 124.60 mm"),
+            *((x, b, f"dial {b}") for x in (5.0, 266.5, 528.0) for b in range(11)),
+        ],
+        next_reading=(266.5, None),
+        lowest=(528.0, 3),
+        sd=[[0.006 if b % 2 else 0.02 for _ in STATIONS] for b in range(11)],
+        **manner,
+    )  # fmt: skip
+
+
+def unrolled_many(manner: Manners) -> str:
+    stations = [533.0 * i / 40 for i in range(41)]
+    return unrolled_reel(
+        heights(15, stations), stations, 533.0, lowest=(533.0, 3), next_reading=(266.5, 8),
+        readings=[(0.0, 0, "a"), (533.0, 14, "b")], sd=[[0.01] * 41] * 15, **manner,
+    )  # fmt: skip
+
+
+def unrolled_small(manner: Manners) -> str:
+    return unrolled_reel([[0.0, 0.1, 0.2], [-0.2, 0, 0.1], [0, 0, 0]], [0, 250, 500], 500.0, **manner)
+
+
+def cone(manner: Manners) -> str:
+    mean = [62.31, 62.285, 62.255, 62.21, 62.165]
+    return cone_drawn_out(
+        STATIONS, mean, [r - 0.012 for r in mean], [r + 0.012 for r in mean],
+        finish_radius=62.09, service_radius=59.5,
+        readings=[(5.0, 62.32, 0.03, "tape"), (266.5, 62.25, 0.03, "tape"), (528.0, 62.17, 0.03, "tape")], **manner,
+    )  # fmt: skip
+
+
+def cone_at_limit(manner: Manners) -> str:
+    return cone_drawn_out(
+        [0, 533], [60.0, 60.2], [59.9, 60.1], [60.1, 60.3], service_radius=59.85, finish_radius=59.9, **manner
+    )
+
+
+def land(manner: Manners) -> str:
+    return land_close_up(62.3, 1.0, 1.23, math.radians(45), 0.23, 5.0, False, **manner)
+
+
+def land_relieved(manner: Manners) -> str:
+    return land_close_up(62.3, 1.9, 1.0, math.radians(30), 0.3, 4.0, True, **manner)
+
+
+def land_gone(manner: Manners) -> str:
+    return land_close_up(62.3, 3.7, 4.0, math.radians(45), 0.3, 4.0, False, **manner)
+
+
+def knife(manner: Manners) -> str:
+    top, front = math.radians(12), math.radians(5)
+
+    def section(lip: float, front_stock: float) -> list[tuple[float, float]]:
+        x = front_stock
+        return [
+            (x + lip * math.tan(front), -lip),
+            (x, 0.0),
+            (x + 12.0, -12 * math.tan(top)),
+            (30, -2.6),
+            (30, -6),
+            (4, -6),
+            (4, -lip),
+        ]
+
+    before = section(3.0, 0.0)
+    after = [(x, y - 0.16) if i in (1, 2) else (x, y) for i, (x, y) in enumerate(section(3.0, 0.05))]
+    return knife_section(before, after, top, front, edge_radius=0.12, stock_top=0.16, stock_front=0.05, **manner)
+
+
+def knife_top_only(manner: Manners) -> str:
+    top, front = math.radians(15), math.radians(2)
+    before = [(0.1, -2.5), (0, 0), (25, -6.0), (25, -8), (0.2, -5)]
+    after = [(0.1, -2.5), (0.02, -0.3), (25, -6.3), (25, -8), (0.2, -5)]
+    return knife_section(before, after, top, front, edge_radius=0.2, stock_top=0.3, **manner)
+
+
+def on_reel(manner: Manners) -> str:
+    edge = (8.0, math.sqrt(62.35**2 - 64))
+    return knife_on_reel(
+        62.32, (58.0, 24.0), edge, 8.0, 0.03, math.atan2(*edge), ground_below=66.0, top_angle=math.radians(12),
+        blade_count=11, **manner,
+    )  # fmt: skip
+
+
+def on_reel_far(manner: Manners) -> str:
+    edge = (25.0, 90.0)
+    return knife_on_reel(90.0, (-60.0, 120.0), edge, 25.0, 3.4, math.atan2(*edge), top_angle=0.05, **manner)
+
+
+def passes(manner: Manners) -> str:
+    rows, stock = [], 0.0
+    for p in range(30):
+        kind = "rough" if p < 18 else "finish" if p < 25 else "spark-out"
+        infeed = {"rough": 0.015, "finish": 0.005, "spark-out": 0.0}[kind]
+        bite = 0.7 * infeed if infeed else 0.002 * 0.3 ** (p - 25)
+        stock += bite
+        rows.append((str(p + 1), infeed, min(1.0, 0.06 * (p + 1)), bite, stock, kind))
+    return pass_chart(rows, **manner)
+
+
+def passes_few(manner: Manners) -> str:
+    return pass_chart([("1", 0.02, 0.3, 0.014, 0.014, "rough"), ("2", 0.0, 1.0, 0.004, 0.018, "spark-out")], **manner)
+
+
+def paper(manner: Manners) -> str:
+    rows = [["clean", "clean", "uncut"], ["clean", "pinched", "uncut"], ["uncut"] * 3, ["pinched", "clean", ""]]
+    rows += [["clean"] * 3] * 7
+    return paper_grid(rows, ["left", "middle", "right"], expected=[["clean"] * 3] * 11, **manner)
+
+
+def paper_many(manner: Manners) -> str:
+    rows = [[("clean", "pinched", "uncut", "")[(b * s) % 7 % 4] for s in range(21)] for b in range(11)]
+    return paper_grid(rows, [26.0 * s for s in range(21)], expected=[["clean"] * 21] * 11, **manner)
+
+
+def explanations(manner: Manners) -> str:
+    return explanation_bars(
+        [("cone", 0.71), ("frame out", 0.18), ("cone, and one blade low", 0.08), ("sound", 0.004)], **manner
+    )
+
+
+def trade(manner: Manners) -> str:
+    shares = [0.0, 0.005, 0.01, 0.02, 0.04, 0.08, 0.12]
+    return trade_line(shares, [2.5 + 0.3 * s**0.5 for s in shares], chosen=(0.02, 2.5 + 0.3 * 0.02**0.5), **manner)
+
+
+def prediction(manner: Manners) -> str:
+    rows = [
+        ("diameter, left end", 124.18, 0.03, 124.19, 0.05),
+        ("diameter, right end", 124.18, 0.03, 124.26, 0.02),
+        ("cone", 0.0, 0.02, 0.03, 0.03),
+    ]
+    return predicted_against_measured(rows, **manner)
+
+
+PICTURES: dict[str, Callable[[Manners], str]] = {
+    "unrolled": unrolled,
+    "unrolled-many": unrolled_many,
+    "unrolled-small": unrolled_small,
+    "cone": cone,
+    "cone-at-limit": cone_at_limit,
+    "land": land,
+    "land-relieved": land_relieved,
+    "land-gone": land_gone,
+    "knife": knife,
+    "knife-top-only": knife_top_only,
+    "on-reel": on_reel,
+    "on-reel-far": on_reel_far,
+    "passes": passes,
+    "passes-few": passes_few,
+    "paper": paper,
+    "paper-many": paper_many,
+    "explanations": explanations,
+    "trade": trade,
+    "prediction": prediction,
+}
+
+
+def gallery() -> Iterator[tuple[str, str]]:
+    """Every picture with its name."""
+    for manner_name, manner in MANNERS.items():
+        for name, draw in PICTURES.items():
+            yield f"{name}-{manner_name}", draw(manner)
+
+
+def rendered(folder: Path, name: str) -> None:
+    """Write the picture as a phone shows it, and on an A4 page."""
+    import font_source_sans_pro
+    import typst
+
+    fonts = typst.Fonts(
+        include_system_fonts=False, font_paths=[str(Path(font_source_sans_pro.__file__).parent / "files")]
+    )
+    image = {"phone": f'#image("{name}.svg", width: 100%)', "a4": f'#image("{name}.svg")'}
+    for kind, page in (("phone", "width: 390pt, height: auto, margin: 0pt"), ("a4", 'paper: "a4", margin: 15mm')):
+        source = folder / f"{name}.{kind}.typ"
+        source.write_text(f"#set page({page})\n{image[kind]}\n", encoding="utf-8")
+        ppi = 144.0 if kind == "phone" else 80.0
+        typst.compile(
+            source, output=folder / f"{name}.{kind}.png", root=folder, font_paths=fonts, format="png", ppi=ppi
+        )
+        source.unlink()
+
+
+def main(arguments: list[str]) -> None:
+    folder = Path(arguments[0])
+    folder.mkdir(parents=True, exist_ok=True)
+    only = [argument for argument in arguments[1:] if not argument.startswith("-")]
+    for name, svg in gallery():
+        if only and not any(name.startswith(wanted) for wanted in only):
+            continue
+        (folder / f"{name}.svg").write_text(svg, encoding="utf-8")
+        if "--png" in arguments:
+            rendered(folder, name)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -10,7 +10,7 @@ import numpy as np
 from sparkout.core.errors import within
 from sparkout.core.gauges.instrument import reading_u, shared_u
 from sparkout.core.reel.observations import Observation, design
-from sparkout.core.reel.parameters import Parameters, edge_rows, knife_line_rows, mean_radius_rows, station
+from sparkout.core.reel.parameters import Parameters, edge_rows, knife_line_rows, mean_radius_rows
 from sparkout.core.verdict.next_reading import Candidate
 
 if TYPE_CHECKING:

@@ -57,6 +57,9 @@ class Observation:
     A zero that is arbitrary by nature (run-out, frame, knife, shaft) is taken as arbitrary when `u_group` is 0; without
     a `group`, run-out and shaft readings then share a zero only at the same x. A knife's straight edge lies anyhow,
     so its slope is arbitrary too. A shaft's `angle` is counted from the marked blade's edge at that x.
+
+    A rest gap without `blades` is read at whichever blade stands there or is highest: how far that one is from the mean
+    enters as an uncertainty at each x, as wide as the explanation lets blades differ.
     """
 
     label: str
@@ -80,7 +83,7 @@ class Observation:
         within("u_rail", self.u_rail, 0.0, 1000.0, "mm")
         if (self.angle is None) == (self.kind == "shaft"):
             wanted = "an angle for shaft readings, none for others"
-            raise OutOfRange("angle", self.angle, wanted, "rad")
+            raise OutOfRange("angle", self.angle, wanted)
         if self.angle is not None:
             within("angle", self.angle, -100.0, 100.0, "rad")
 
@@ -91,7 +94,7 @@ class Design:
 
     Rows (n, P) of rest gaps hold the gap against the mean knife line; `rows_touching` takes away where the knife
     touches. Nuisances (the last parameters) have mean zero and `nuisance_sd`; `free` ones are arbitrary, `touching`
-    ones are the offset between where the knife really touches and the mean blade there.
+    ones are how far the blade really touched (or met by the feeler) stands from the mean blade: explanations.contact_sd.
     """
 
     parameters: Parameters
@@ -120,7 +123,7 @@ def design(observations: Sequence[Observation], reel: Reel) -> Design:
 
     Equations, with t = (2x - L)/L and the radius r of parameters.edge_rows averaged over the reading's blades:
     radius: r + offset; run-out: r - R_nominal + zero; rest gap: knife line(x) - r(x) less the same where the knife
-    touches, + contact offset; frame: frame out t/2 + zero; knife: bow (1/3 - t²) + slope t/2 + zero;
+    touches, + offsets of the blades touched and met; frame: frame out t/2 + zero; knife: bow (1/3 - t²) + slope t/2 + zero;
     shaft: [e + g t + k (1 - t²)] . u(theta_0(x) + angle) + zero; each + rail slope t/2 where stated.
 
     Raises
@@ -213,6 +216,8 @@ def _nuisances(
         used: list[tuple[int, bool]] = []
         if o.kind == "rest gap":
             used.append((place(f"contact of {_group(o)}", 0.0, False, True), False))
+            if not o.blades:
+                used.append((place(f"blade met by {_group(o)} at {o.x:g} mm", 0.0, False, True), False))
         if o.kind in _ARBITRARY_ZERO:
             arbitrary = o.u_group == 0.0 or o.u_group >= ARBITRARY
             used.append((place(f"zero of {_group(o)}", o.u_group, arbitrary), False))

@@ -150,11 +150,12 @@ class ReelState:
         return sum(e.weight for e in self.explanations if fault in e.faults)
 
     @property
-    def resting_place(self) -> str | None:
-        """Where a resting knife most likely touches the reel; None without rest-gap readings."""
+    def resting_places(self) -> dict[str, float]:
+        """How likely a resting knife touches at each of five places along the reel; empty without rest-gap readings."""
         if len(self.posterior.places) == 1:
-            return None
-        return PLACE_NAMES[int(self.weighed.shares()[:, :, 0].sum(axis=0).argmax())]
+            return {}
+        chances = self.weighed.shares()[:, :, 0].sum(axis=0)
+        return dict(zip(PLACE_NAMES, chances.tolist(), strict=True))
 
     def diameter_row(self, x: float) -> NDArray[np.float64]:
         """Row of the mean diameter at x."""

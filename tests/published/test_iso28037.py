@@ -3,9 +3,10 @@
 Figures seen as quoted by a public implementation (data/iso28037_example1.json names it).
 """
 
-from sparkout.core.line import Line, straight_line
 from tests.published.evidence import evidence_table
 from tests.published.printed import data, printed
+
+from sparkout.core.line import Line, straight_line
 
 GIVEN = data("iso28037_example1.json")
 FORWARD, INVERSE = GIVEN["forward"], GIVEN["inverse"]

@@ -1,16 +1,17 @@
 """JCGM 100:2008 Annex H.1, end gauge: every component, the combined uncertainty, the second-order terms.
 
-Figures seen as quoted by two public implementations (data/jcgm100_h1.json names them). Effective degrees of freedom, coverage
-factor and expanded uncertainty at 99 % are printed there too, but were written down from memory.
+Figures seen as quoted by two public implementations (data/jcgm100_h1.json names them). Effective degrees of freedom,
+coverage factor and expanded uncertainty at 99 % are printed in the annex too, but were written down from memory.
 """
 
 import math
 
+from tests.published.evidence import evidence, evidence_table
+from tests.published.printed import data, printed
+
 from sparkout.core.budget import Budget, propagate
 from sparkout.core.distributions import Arcsine, Rectangular
 from sparkout.core.measured import Measured, coverage_factor
-from tests.published.evidence import evidence, evidence_table
-from tests.published.printed import data, printed
 
 SOURCE = "JCGM 100:2008 H.1"
 GAUGE = data("jcgm100_h1.json")

@@ -4,10 +4,10 @@ Figures seen as quoted by two public implementations (data/jcgm100_h3.json names
 """
 
 import numpy as np
-
-from sparkout.core.line import Line, straight_line
 from tests.published.evidence import evidence_table
 from tests.published.printed import data, printed
+
+from sparkout.core.line import Line, straight_line
 
 GIVEN = data("jcgm100_h3.json")
 NAMES = ("y1", "u_y1", "y2", "u_y2", "correlation", "s", "b_30", "u_b_30")

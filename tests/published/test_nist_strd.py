@@ -7,11 +7,11 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from tests.published.evidence import evidence, evidence_table
+from tests.published.printed import data, printed
 
 from sparkout.core.line import straight_line
 from sparkout.core.nonlinear import curve_through_points
-from tests.published.evidence import evidence, evidence_table
-from tests.published.printed import data, printed
 
 NORRIS = data("nist_strd_norris.json")
 NORRIS_NAMES = ("intercept", "sd_intercept", "slope", "sd_slope", "residual_sd")
@@ -59,6 +59,7 @@ def test_norris_against_exact_rational_arithmetic() -> None:
     assert line.covariance == pytest.approx(float(-squares / (n - 2) * middle / spread), rel=1e-12)
 
 
+TITLES = {"misra1a": "Misra1a", "danwood": "DanWood", "chwirut2": "Chwirut2", "thurber": "Thurber"}
 NINE_DIGITS = "of higher difficulty, certified in wider arithmetic than ours: 9 of the 11 digits asked for"
 
 
@@ -87,7 +88,7 @@ def _fit(name: str, given: dict, start: str) -> dict[str, float]:
 @pytest.mark.parametrize("name", sorted(CURVES))
 def test_nonlinear(name: str, start: str) -> None:
     given = data(f"nist_strd_{name}.json")
-    source = f"NIST StRD {name.capitalize()}, from {start.replace('_', ' ')}"
+    source = f"NIST StRD {TITLES[name]}, from {start.replace('_', ' ')}"
 
     rows, note = _rows(given), ""
     if name == "thurber":

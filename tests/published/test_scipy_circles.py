@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 from scipy.optimize import least_squares
-
-from sparkout.core.circle import circle_from_points
 from tests.published.evidence import evidence_table
 from tests.published.printed import data
+
+from sparkout.core.circle import circle_from_points
 
 SETS = {given["name"]: given for given in data("scipy_cookbook_circles.json")["sets"]}
 HALF = {"x": 5.001e-6, "y": 5.001e-6, "radius": 5.001e-6, "sum_squared": 5.001e-7}

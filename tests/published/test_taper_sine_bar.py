@@ -1,15 +1,16 @@
 """Taper and sine bar, worked examples as printed:
 
-US Army TC 9-524 appendix C (sine bar); an open (CC BY) machining question bank (included angle); J. Rose, Modern Machine-Shop
-Practice (set-over, 1 in per foot over 3 feet); a public question-and-answer thread (set-over of a part taper). Lengths in inches:
-the formulas do not care.
+US Army TC 9-524 appendix C (sine bar); an open (CC BY) machining question bank (included angle); J. Rose, Modern
+Machine-Shop Practice (set-over, 1 in per foot over 3 feet); a public question-and-answer thread (set-over of a part
+taper). Lengths in inches: the formulas do not care.
 """
 
 import math
 
-from sparkout.core.taper import set_over, sine_bar_height, taper_angle
 from tests.published.evidence import evidence, evidence_table
 from tests.published.printed import printed
+
+from sparkout.core.taper import set_over, sine_bar_height, taper_angle
 
 ANGLE = math.radians(23 + 41 / 60)
 

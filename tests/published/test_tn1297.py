@@ -2,9 +2,10 @@
 
 from statistics import NormalDist
 
-from sparkout.core.measured import coverage_factor
 from tests.published.evidence import evidence_table
 from tests.published.printed import printed
+
+from sparkout.core.measured import coverage_factor
 
 SOURCE = "NIST TN 1297 section 6.2"
 EXACT_LEVEL = {"90 %": (0.90, "1.645"), "99 %": (0.99, "2.576")}

@@ -117,7 +117,7 @@ def _correlations(names: list[str], correlation: Correlation) -> NDArray[np.floa
 def _component(model: Model, at: Mapping[str, float], name: str, u: float) -> float:
     if u == 0.0:
         return 0.0
-    scale = max(u, _LEAST_SCALE * abs(at[name]))
+    scale = max(u, _LEAST_SCALE * abs(at[name]), 1e-30)
     for _ in range(_RETREATS):
         try:
             return u * float(slope(lambda x: float(model(**{**at, name: x})), at[name], scale))

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 Method = Literal["geometric", "algebraic"]
 
+_STEPS = 500
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Circle:
@@ -56,7 +58,7 @@ def circle_from_points(x: ArrayLike, y: ArrayLike, method: Method = "geometric")
     OutOfRange
         Not a number, lengths that differ, an unknown method.
     NotEnough
-        Fewer than three different points, or points too nearly on a straight line.
+        Fewer than three different points, or points that a straight line fits as well.
 
     Validity: scatter small against the radius, alike in all directions. A short arc leaves the radius badly
     determined: look at its uncertainty.
@@ -117,7 +119,7 @@ def _geometric_center(points: NDArray[np.float64], center: NDArray[np.float64]) 
         return centred
 
     residuals = off(center)
-    for _ in range(500):
+    for _ in range(_STEPS):
         away = points - center
         directions = away / np.hypot(*away.T)[:, None]
         jacobian = directions.mean(axis=0) - directions
@@ -128,8 +130,10 @@ def _geometric_center(points: NDArray[np.float64], center: NDArray[np.float64]) 
             center, residuals, damping = center + step, tried, damping / 10.0
         else:
             damping = max(10.0 * damping, 1e-6)
-        if not np.hypot(*center) < 1e5 * scale:
-            raise NotEnough("a circle", "points on a longer arc; these are fitted best by a straight line")
-        if np.hypot(*step) <= 1e-14 * scale:
-            return center
+        moved, reach = np.hypot(*step), scale + np.hypot(*center)
+        if moved <= 1e-14 * reach or reach > 1e5 * scale:
+            break
+    straight = np.linalg.svd(points, compute_uv=False)[-1] ** 2
+    if reach > 1e5 * scale or moved > 1e-6 * reach or residuals @ residuals > straight:
+        raise NotEnough("a circle", "points on a longer arc; these tell a circle no better than a straight line")
     return center

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
 
 from sparkout.core.errors import Contradiction, within
-from sparkout.core.measured import Measured
+
+if TYPE_CHECKING:
+    from sparkout.core.measured import Measured
 
 _WIDEST = 20.0
 """mm. A rest gap wider than this is no longer felt with leaves."""
 
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+class Interval(NamedTuple):
     """The gap lies between `low` and `high`, mm."""
 
     low: float
@@ -131,5 +132,7 @@ def gap_from_leaves(goes: float, does_not_go: float, leaf_u: float) -> Measured:
     ----------
     JCGM 100:2008 4.3.7 (from memory): rectangular between two limits.
     """
+    from sparkout.core.measured import Measured
+
     goes, does_not_go, leaf_u = _leaves(goes, does_not_go, leaf_u)
     return Measured(0.5 * (goes + does_not_go), math.hypot((does_not_go - goes) / math.sqrt(12.0), leaf_u))

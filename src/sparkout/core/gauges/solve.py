@@ -56,6 +56,11 @@ def radius_showing(reading: float, shown: Callable[[float], Shown]) -> float:
     Newton's rule from reading / 2, which no gauge exceeds, kept between the bounds known so far; what a
     gauge shows rises with the radius, so the root is unique.
 
+    Raises
+    ------
+    OutOfRange
+        No such radius found in 100 steps (the three gauges here need four or five).
+
     Examples
     --------
     >>> radius_showing(127.0, lambda radius: Shown(2 * radius, 2.0, 0.0))
@@ -75,4 +80,4 @@ def radius_showing(reading: float, shown: Callable[[float], Shown]) -> float:
         if abs(wanted - radius) <= 1e-15 * radius:
             return wanted
         radius = wanted
-    return radius
+    raise OutOfRange("reading", reading, "one that some reel of this kind shows", "mm")

@@ -1,7 +1,7 @@
 """Thermal expansion coefficients against their source.
 
 Source: D. A. Swyt, "Uncertainties in dimensional measurements made at nonstandard temperatures", J. Res. NIST 99(1),
-1994, 31-44 (title and pages from memory; the coefficients were read there): steel 11.5e-6 per K, aluminium 23.1e-6 per K,
+1994, 31-44 (title and pages from memory; the coefficients were read there): steel 11.5e-6, aluminium 23.1e-6 per K,
 reference temperature 20 C (ISO 1).
 
 Each is read back out of the gap sum, by the definition dL = alpha L dT, over 50 mm and 10 K. Tolerance: half the last

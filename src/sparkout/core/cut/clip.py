@@ -11,8 +11,8 @@ from sparkout.core.errors import OutOfRange, within
 
 FASTEST_TRAVEL = 20_000.0
 """mm/s; 72 km/h, far beyond any mowing: above it a unit was mistaken."""
-FASTEST_REEL = 1_000.0
-"""rad/s; about 9 550 turns per minute, for the same reason."""
+FASTEST_REEL = 1_200.0
+"""rad/s; about 11 460 turns per minute, for the same reason."""
 
 
 def whole_blades(blade_count: float) -> int:

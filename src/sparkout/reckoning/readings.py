@@ -11,6 +11,7 @@ from sparkout.core.errors import Refusal
 from sparkout.core.gauges.feeler import gap_from_leaves
 from sparkout.core.gauges.instrument import Instrument, at_reference, reading_u, shared_u
 from sparkout.core.measured import Measured
+from sparkout.core.reel.candidates import RAIL_U
 from sparkout.core.reel.observations import Observation
 
 if TYPE_CHECKING:
@@ -27,9 +28,6 @@ OBSERVED = {
     "frame": "frame",
     "knife straightness": "knife",
 }
-RAIL_U = 0.03
-"""Out-of-parallel of a dial's rail over the blade length when not told, mm (common practice, no source)."""
-
 GAUGE_WORDS = {
     "tape": "circumference tape",
     "jaws": "flat jaws",
@@ -109,7 +107,7 @@ def diameter(reading: Reading, instrument: Instrument, given: Given, land: Measu
     value = back(shown, count, land.value)
     stretch = (back(shown + 0.01, count, land.value) - value) / 0.01
     by_land = getattr(room, f"{instrument.kind}_land_effect")(value, count, land.value) * land.u
-    own = Measured(value, math.hypot(stretch * reading_u(instrument), 0.0))
+    own = Measured(value, stretch * reading_u(instrument))
     if reading.temperature is not None:
         cool = at_reference(value, Measured(float(reading.temperature), 1.0))
         own = Measured(cool.value, math.hypot(own.u, cool.u))

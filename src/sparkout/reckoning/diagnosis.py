@@ -1,0 +1,148 @@
+"""What is wrong, and how sure that is: the state of the reel from whatever readings there are."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sparkout.core.gauges.instrument import USUAL_REPEATABILITY, Instrument, Kind
+from sparkout.core.reel.candidates import candidate_readings
+from sparkout.core.reel.explanations import Priors
+from sparkout.core.reel.simulated import Simulated, eccentricity_draws, edge_draws, lowest_point
+from sparkout.core.reel.state import ReelState, reel_state
+from sparkout.reckoning.answer import Diagnosis
+from sparkout.reckoning.readings import GAUGE_WORDS
+
+if TYPE_CHECKING:
+    from sparkout.core.reel.geometry import Reel
+    from sparkout.core.reel.observations import Observation
+    from sparkout.core.reel.state import Confusion
+    from sparkout.core.verdict.next_reading import Candidate
+    from sparkout.reckoning.given import Given
+
+STATIONS = 41
+SEED = 20261125
+"""The same file gives the same answer: simulations start from this seed."""
+TOLD = ("mean radius", "cone", "barrel", "frame out", "knife bow")
+_BARELY = 0.9
+"""A quantity whose standard deviation no reading has brought below this share of what it was has not been measured."""
+_USUAL_GAUGES: tuple[Kind, ...] = ("tape", "dial", "feeler", "straight edge", "depth gauge")
+
+FAULT_WORDS = {
+    "cone": "coned reel",
+    "barrel": "barrel or hollow reel",
+    "frame out": "frame or mounts out",
+    "knife bowed": "bowed bedknife",
+    "shaft bent": "bent shaft",
+    "odd blade": "odd blade",
+}
+
+
+def explanation_words(faults: tuple[str, ...]) -> str:
+    """Return an explanation in trade words."""
+    return " and ".join(FAULT_WORDS[fault] for fault in faults) if faults else "nothing wrong"
+
+
+def priors(given: Given) -> Priors:
+    """Return what is expected before any reading, from the workshop's own limits where it has them."""
+
+    def known(quantity: str, usual: float) -> float:
+        limit = given.limit(quantity)
+        if limit is not None and limit.upper is not None and limit.upper > 0:
+            return limit.upper
+        given.assume(
+            f"no limit on {quantity}: the state of the reel takes {usual} mm as usual (common practice, no source)"
+        )
+        return usual
+
+    return Priors.from_limits(
+        cone=known("cone", 0.25),
+        barrel=known("barrel", 0.05),
+        frame=known("frame", 0.1),
+        knife_straightness=known("knife straightness", 0.05),
+        shaft_run_out=known("shaft", 0.1),
+        run_out=known("run-out", 0.05),
+    )
+
+
+def gauges_at_hand(given: Given) -> list[Instrument]:
+    """Return the workshop's gauges by the words people use for them; the usual ones when none is on file."""
+    by_name: dict[str, Instrument] = {}
+    for reading in given.visit.all_readings:
+        instrument = given.instrument(reading)
+        if instrument is not None:
+            by_name[instrument.name] = instrument
+    for entry in given.visit.gauges:
+        if entry.id not in by_name:
+            usual = USUAL_REPEATABILITY[entry.kind]
+            by_name[entry.id] = Instrument(
+                entry.id,
+                entry.kind,
+                float(entry.resolution or 0.0),
+                usual / 2 if entry.calibration_u is None else entry.calibration_u,
+                usual if entry.repeatability is None else float(entry.repeatability),
+            )
+    found = [Instrument(_worded(i), i.kind, i.resolution, i.calibration_u, i.repeatability) for i in by_name.values()]
+    kinds = {instrument.kind for instrument in found}
+    missing = [kind for kind in _USUAL_GAUGES if kind not in kinds]
+    return found + [
+        Instrument(GAUGE_WORDS.get(kind, kind), kind, 0.01, USUAL_REPEATABILITY[kind] / 2, USUAL_REPEATABILITY[kind])
+        for kind in missing
+    ]
+
+
+def _worded(instrument: Instrument) -> str:
+    return f"{GAUGE_WORDS.get(instrument.kind, instrument.kind)} {instrument.name}"
+
+
+def diagnose(given: Given, reel: Reel, observed: list[Observation]) -> Diagnosis:
+    """Return the state of the reel with everything that is drawn and told of it."""
+    expected = priors(given)
+    state = reel_state(reel, observed, expected)
+    generator = np.random.default_rng(SEED)
+    drawn = state.draw(generator)
+    stations = np.linspace(0.0, reel.length, STATIONS)
+    heights, heights_sd = state.radius_map(stations)
+    ends = np.array([0.0, reel.length / 2.0, reel.length])
+    at_ends = np.ptp(edge_draws(reel, drawn, ends), axis=1)
+    whole = edge_draws(reel, drawn, np.linspace(0.0, reel.length, 21)).reshape(len(drawn), -1)
+    bend = np.max([eccentricity_draws(drawn, t) for t in (-1.0, 0.0, 1.0)], axis=0)
+    confusions = state.cannot_tell_apart(candidates(given, reel, state))
+    return Diagnosis(
+        state,
+        stations,
+        heights,
+        heights_sd,
+        lowest_point(reel, drawn, STATIONS, 0.95),
+        tuple((float(x), Simulated.of(at_ends[:, i])) for i, x in enumerate(ends)),
+        Simulated.of(np.ptp(whole, axis=1)),
+        Simulated.of(bend),
+        informed(state, reel, expected),
+        tuple(_apart_words(c) for c in confusions[:3]),
+        confusions[0].separation.candidate.label if confusions and confusions[0].separation is not None else "",
+    )
+
+
+def candidates(given: Given, reel: Reel, state: ReelState) -> list[Candidate]:
+    """Return the readings that could still be taken with the gauges at hand."""
+    return candidate_readings(reel, gauges_at_hand(given), state.parameters)
+
+
+def informed(state: ReelState, reel: Reel, expected: Priors) -> frozenset[str]:
+    """Return the names of the quantities that some reading bears on."""
+    before = reel_state(reel, [], expected)
+    names = {name for name in TOLD if state.quantity(name).measured().u < _BARELY * before.quantity(name).measured().u}
+    if any(o.kind == "run-out" or (o.kind == "radius" and len(o.blades) == 1) for o in state.observations):
+        names.add("blades")
+    if any(o.kind in ("run-out", "shaft") for o in state.observations):
+        names.add("shaft bend")
+    return frozenset(names)
+
+
+def _apart_words(confusion: Confusion) -> str:
+    first, second = (explanation_words(e.faults) for e in (confusion.first, confusion.second))
+    text = f"{first} and {second} cannot be told apart yet (odds {confusion.odds:.1f} to 1)"
+    if confusion.separation is None:
+        return text
+    return f"{text}; what would: {confusion.separation.candidate.label}"

@@ -1,0 +1,165 @@
+"""The spin grind and the relief grind for this reel on this grinder."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from sparkout.core.errors import BelowServiceLimit, Refusal
+from sparkout.core.grinding.grinder import GIVE_TO_START_WITH, Grinder
+from sparkout.core.grinding.spin import spin_plan
+from sparkout.core.measured import Measured
+from sparkout.reckoning.answer import Spin, Untold
+from sparkout.reckoning.given import PRACTICE
+
+if TYPE_CHECKING:
+    from sparkout.core.reel.geometry import Reel
+    from sparkout.reckoning.answer import Diagnosis
+    from sparkout.reckoning.given import Given
+    from sparkout.visit.taken import When
+
+TOO_UNSURE = 0.3
+"""Standard uncertainty of the lowest point, mm, beyond which a plan would be a guess."""
+PROVISIONAL = 0.05
+"""The same beyond which the plan is told as provisional."""
+_THIRDS = (("left", 0.0), ("middle", 0.5), ("right", 1.0))
+
+_STAND_INS: dict[str, tuple[float, str]] = {
+    "g_ratio": (60.0, "grinding ratio 60"),
+    "wheel_diameter": (150.0, "wheel diameter 150 mm"),
+    "wheel_width": (20.0, "wheel width 20 mm"),
+    "spindle_speed": (2 * math.pi * 50.0, "spindle speed 3000 1/min"),
+    "traverse_speed": (40.0, "traverse speed 40 mm/s"),
+    "work_speed": (2 * math.pi * 200.0 / 60.0, "reel turning at 200 1/min while ground"),
+    "rough_infeed": (0.02, "rough infeed 0.02 mm"),
+    "finish_infeed": (0.01, "finish infeed 0.01 mm"),
+    "thread_pitch": (1.5, "set-up screw pitch 1.5 mm"),
+    "specific_energy": (40e3, "specific energy 40 J/mm³"),
+}
+
+
+def grinder(given: Given, reel: Reel) -> Grinder:
+    """Return the grinder as the file has it; stand-ins are written down."""
+    spec = given.visit.grinder
+
+    def figure(name: str) -> float:
+        stand_in, words = _STAND_INS[name]
+        return given.or_else(getattr(spec, name), stand_in, f"grinder: {words} ({PRACTICE})")
+
+    give = given.or_else(spec.give, GIVE_TO_START_WITH.value, f"grinder: give {GIVE_TO_START_WITH.value} ({PRACTICE})")
+    ratio, rough = figure("g_ratio"), figure("rough_infeed")
+    return Grinder(
+        give=Measured(give, GIVE_TO_START_WITH.u if spec.give_uncertainty is None else float(spec.give_uncertainty)),
+        g_ratio=Measured(ratio, ratio / 3 if spec.g_ratio_uncertainty is None else float(spec.g_ratio_uncertainty)),
+        wheel_diameter=figure("wheel_diameter"),
+        wheel_width=figure("wheel_width"),
+        spindle_speed=figure("spindle_speed"),
+        traverse_speed=figure("traverse_speed"),
+        work_speed=figure("work_speed"),
+        rough_infeed=rough,
+        finish_infeed=min(figure("finish_infeed"), rough),
+        spark_out_passes=3 if spec.spark_out_passes is None else spec.spark_out_passes,
+        mount_spacing=given.or_else(
+            spec.mount_spacing, reel.length, f"grinder: mounts as far apart as the blades are long ({PRACTICE})"
+        ),
+        thread_pitch=figure("thread_pitch"),
+        divisions_per_turn=50 if spec.divisions_per_turn is None else spec.divisions_per_turn,
+        specific_energy=figure("specific_energy"),
+        marked_speed=None if spec.marked_speed is None else float(spec.marked_speed),
+    )
+
+
+def lands(given: Given, reel: Reel, when: When = "as found") -> tuple[Measured, Measured, Measured]:
+    """Return the land at left, middle and right: the readings nearest each place, else the mean of all."""
+    overall = given.land(when)
+    placed = [
+        (r.at.along(reel.length), float(r.value), given.reading_u(r))
+        for r in given.readings("land", when)
+        if r.at is not None and r.value is not None
+    ]
+    found = []
+    for _, share in _THIRDS:
+        near = [(v, u) for x, v, u in placed if abs(x - share * reel.length) <= reel.length / 4]
+        if near:
+            mean = sum(v for v, _ in near) / len(near)
+            found.append(Measured(mean, max(u for _, u in near) / math.sqrt(len(near))))
+        else:
+            found.append(overall)
+    return found[0], found[1], found[2]
+
+
+def nick_depth(given: Given) -> float:
+    """Return how deep nicks must be ground out: as wanted, else the deepest read, else none."""
+    if given.visit.wanted.nick_depth is not None:
+        return float(given.visit.wanted.nick_depth)
+    return max((float(r.value) for r in given.readings("nick depth") if r.value is not None), default=0.0)
+
+
+def spin(given: Given, reel: Reel, diagnosis: Diagnosis) -> Spin | Untold:
+    """Return the spin-grind plan, or why there is none and what would be possible instead."""
+    service = given.limit("diameter")
+    if service is None or service.lower is None:
+        return Untold(
+            "a spin-grind plan", "the least diameter this reel may be used at (machine's handbook), as a limit"
+        )
+    if "mean radius" not in diagnosis.informed:
+        return Untold("a spin-grind plan", "one diameter: circumference tape, flat jaws or tip to tip, at any place")
+    low = diagnosis.lowest.radius
+    if low.u > TOO_UNSURE:
+        wanted = (
+            f"a dial on every blade at the ends and the centre (the lowest point is known only to ± {2 * low.u:.2f} mm)"
+        )
+        return Untold("a spin-grind plan", wanted)
+    wish = given.visit.wanted
+    machine = grinder(given, reel)
+    run_out, cone, land = (given.limit(name) for name in ("run-out", "cone", "land"))
+    try:
+        plan = spin_plan(
+            reel,
+            diagnosis.heights,
+            diagnosis.stations,
+            low,
+            machine,
+            service.lower,
+            cone=diagnosis.state.cone,
+            land=lands(given, reel),
+            uncleaned_share=float(wish.uncleaned_share or 0.0),
+            nick_depth=nick_depth(given),
+            allowance=given.or_else(wish.allowance, 0.02, f"clean-up allowance 0.02 mm ({PRACTICE})"),
+            wanted_run_out=_wanted(wish.run_out, run_out.upper if run_out else None),
+            wanted_cone=_wanted(wish.cone, cone.upper if cone else None),
+            land_limit=land.upper if land else None,
+        )
+    except BelowServiceLimit as refusal:
+        return Untold(f"a spin-grind plan: {refusal.what}", refusal.instead)
+    except Refusal as refusal:
+        return Untold(f"a spin-grind plan: {refusal}", "figures within what a grinder can do")
+    return Spin(plan, service.lower, _notes(given, machine, diagnosis))
+
+
+def _wanted(wished: float | None, limit: float | None) -> float | None:
+    return float(wished) if wished is not None else limit
+
+
+def _notes(given: Given, machine: Grinder, diagnosis: Diagnosis) -> tuple[str, ...]:
+    notes = []
+    low = diagnosis.lowest
+    if low.radius.u > PROVISIONAL:
+        notes.append(
+            f"Provisional: the lowest point is known only to ± {2 * low.radius.u:.2f} mm; "
+            "dial every blade at both ends and the centre before the first pass."
+        )
+    if machine.marked_speed is None:
+        notes.append("Read the speed marked on the wheel and enter it: without it the spindle speed cannot be checked.")
+    if given.visit.grinder.give is None:
+        notes.append("The grinder's give is a usual figure; as-left readings of one grind teach its own.")
+    for gap, most, what in (
+        (given.visit.grinder.work_rest_gap, 3.2, "work rest to wheel"),
+        (given.visit.grinder.tongue_gap, 6.4, "tongue guard to wheel"),
+    ):
+        if gap is not None and gap > most:
+            notes.append(
+                f"Gap {what} is {gap:.1f} mm; 29 CFR 1910.215 has at most {most} mm, local rules apply. "
+                "Stop the wheel before setting it."
+            )
+    return tuple(notes)

@@ -1,0 +1,189 @@
+"""Knife to reel after the work: clicks, attitude, height of cut; and paper proofs read as evidence."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sparkout.core.errors import Refusal
+from sparkout.core.measured import Measured
+from sparkout.core.setting.clicks import attitude_change, clicks_to_close, gap_per_click
+from sparkout.core.setting.height import EdgeShift, edge_shift, height_effect
+from sparkout.core.setting.paper import read_paper
+from sparkout.core.setting.paper_grid import paper_grid
+from sparkout.core.setting.pivot import knife_on_reel
+from sparkout.reckoning.answer import Proof, Setting, Spin, Untold
+from sparkout.reckoning.given import PRACTICE
+from sparkout.reckoning.readings import read_gap
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from sparkout.core.bedknife.life import KnifePlan
+    from sparkout.core.reel.geometry import Reel
+    from sparkout.core.setting.clicks import AttitudeChange, ClicksToClose
+    from sparkout.core.setting.height import HeightEffect
+    from sparkout.core.setting.pivot import KnifeOnReel
+    from sparkout.reckoning.answer import Diagnosis
+    from sparkout.reckoning.given import Given
+    from sparkout.visit.taken import When
+
+USUAL_GAP = 0.03
+
+
+def wanted_gap(given: Given) -> float:
+    """Return the gap to set, as wanted."""
+    limit = given.limit("gap")
+    if given.visit.wanted.gap is None and limit is not None and limit.upper is not None:
+        return (limit.upper + (limit.lower or 0.0)) / 2
+    return given.or_else(given.visit.wanted.gap, USUAL_GAP, f"gap to set {USUAL_GAP} mm ({PRACTICE})")
+
+
+def stage(given: Given) -> When:
+    """Return the stage whose gaps are to be set from: as left when gaps were read then, else as found."""
+    return "as left" if given.readings("gap", "as left") else "as found"
+
+
+def setting(
+    given: Given, reel: Reel, diagnosis: Diagnosis, spin: Spin | Untold, knife: KnifePlan | Untold
+) -> Setting | Untold:
+    """Return how to set the knife, as far as the file allows."""
+    spec, wanted = given.visit.knife, wanted_gap(given)
+    notes: list[str] = []
+    per_click = None
+    if spec.thread_pitch is not None and spec.clicks_per_turn is not None:
+        ratio = given.or_else(spec.lever_ratio, 1.0, "knife adjuster without a lever (ratio 1)")
+        per_click = gap_per_click(float(spec.thread_pitch), spec.clicks_per_turn, ratio)
+    clicks = _clicks(given, reel, diagnosis, wanted, per_click, notes)
+    stand, attitude = _attitude(given, reel, diagnosis, spin, wanted, notes)
+    height = _height(given, diagnosis, stand, spin, knife, notes)
+    if per_click is None and clicks is None and stand is None and height is None:
+        return Untold(
+            "the setting", "the adjuster's thread pitch and clicks per turn, the knife's pivot, or gaps at both ends"
+        )
+    return Setting(per_click, clicks, stand, attitude, height, wanted, tuple(notes))
+
+
+def _clicks(
+    given: Given, reel: Reel, diagnosis: Diagnosis, wanted: float, per_click: float | None, notes: list[str]
+) -> ClicksToClose | None:
+    when = stage(given)
+    placed = sorted(
+        (r.at.along(reel.length), read_gap(r, given.reading_u(r)))
+        for r in given.readings("gap", when)
+        if r.at is not None
+    )
+    if per_click is None or len(placed) < 2:
+        if per_click is not None:
+            notes.append("Read the set gap at both ends (leaf that goes, leaf that does not) to get the clicks.")
+        return None
+    (left_at, left), (right_at, right) = placed[0], placed[-1]
+    if left_at == right_at:
+        return None
+    spacing = given.visit.knife.adjuster_spacing
+    adjusters = None
+    if spacing is not None:
+        aside = (float(spacing) - reel.length) / 2
+        adjusters = (-aside, reel.length + aside)
+    bow = diagnosis.state.knife_bow.value - diagnosis.state.barrel.value if when == "as found" else 0.0
+    return clicks_to_close(
+        (left, right), wanted, per_click, length=reel.length, stations=(left_at, right_at), adjusters=adjusters, bow=bow
+    )
+
+
+def _attitude(
+    given: Given, reel: Reel, diagnosis: Diagnosis, spin: Spin | Untold, wanted: float, notes: list[str]
+) -> tuple[KnifeOnReel | None, AttitudeChange | None]:
+    """Stand of the knife now, and its change to the reel as ground."""
+    spec = given.visit.knife
+    if spec.pivot_behind is None or spec.pivot_below is None or spec.arm is None:
+        notes.append("Knife's pivot (behind, below, arm) is not on file: attitude and clearance are not told.")
+        return None, None
+    pivot = float(spec.pivot_behind), float(spec.pivot_below), float(spec.arm)
+    diameter = 2 * diagnosis.state.mean_radius.value if "mean radius" in diagnosis.informed else reel.diameter
+    try:
+        now = knife_on_reel(diameter, *pivot, wanted)
+        if isinstance(spin, Untold):
+            return now, None
+        loss = diameter / 2 - spin.plan.finish_radius.value
+        # Bringing the knife to a smaller reel is closing a gap that has opened by the radius lost.
+        return now, attitude_change(spin.plan.finish_diameter.value, *pivot, wanted + loss, wanted)
+    except Refusal as refusal:
+        notes.append(f"Knife's pivot does not fit the reel: {refusal}")
+        return None, None
+
+
+def _height(
+    given: Given,
+    diagnosis: Diagnosis,
+    stand: KnifeOnReel | None,
+    spin: Spin | Untold,
+    knife: KnifePlan | Untold,
+    notes: list[str],
+) -> HeightEffect | None:
+    pattern = given.visit.unit.pattern
+    if isinstance(spin, Untold):
+        return None
+    if pattern is None or stand is None:
+        notes.append(
+            "Which part the adjuster moves, and the knife's pivot, are needed to tell the effect on height of cut."
+        )
+        return None
+    spec = given.visit.knife
+    shift = EdgeShift(0.0, 0.0)
+    if not isinstance(knife, Untold):
+        angles = float(spec.top_angle or 0.0), float(spec.front_angle or 0.0), float(spec.seat_tilt or 0.0)
+        shift = edge_shift(knife.top_stock, knife.front_stock, *angles)
+    diameter = 2 * diagnosis.state.mean_radius.value
+    pitch = given.visit.height.adjuster_pitch
+    try:
+        return height_effect(
+            pattern,
+            diameter,
+            stand.behind_centre,
+            diameter / 2 - spin.plan.finish_radius.value,
+            shift=shift,
+            pivot=(float(spec.pivot_behind or 0.0), float(spec.pivot_below or 0.0)) if pattern == "knife up" else None,
+            adjuster_pitch=None if pitch is None else float(pitch),
+        )
+    except Refusal as refusal:
+        notes.append(f"Effect on height of cut: {refusal}")
+        return None
+
+
+def proofs(given: Given, reel: Reel, diagnosis: Diagnosis) -> tuple[Proof, ...]:
+    """Return each paper proof read as evidence, against the gauged shape where there is one."""
+    found = []
+    for proof in given.visit.paper:
+        at = np.array([place.along(reel.length) for place in proof.stations])
+        grid = paper_grid(
+            proof.rows,
+            at,
+            reel,
+            thickness=None if proof.thickness is None else float(proof.thickness),
+            square=None if proof.direction is None else proof.direction == "square to the knife",
+        )
+        deviation = spread = None
+        if proof.when == "as found" and "blades" in diagnosis.informed:
+            heights, sd = diagnosis.state.radius_map(at)
+            deviation, spread = heights - heights.mean(), sd_about_mean(sd, diagnosis)
+        evidence = read_paper(grid, reel, wanted_gap=wanted_gap(given), deviation=deviation, deviation_sd=spread)
+        found.append(Proof(proof.when, tuple(p.text for p in proof.stations), proof.outcomes, evidence))
+    return tuple(found)
+
+
+def sd_about_mean(sd: NDArray[np.float64], diagnosis: Diagnosis) -> NDArray[np.float64]:
+    """Return the standard deviation of heights about their mean: the doubt in the mean radius itself drops out."""
+    common = diagnosis.state.mean_radius.u
+    about: NDArray[np.float64] = np.sqrt(np.maximum(sd**2 - common**2, 1e-6))
+    return about
+
+
+def angle_as_standing(given: Given, setting_found: Setting | Untold, top: Measured) -> float | None:
+    """Return the top clearance as the knife stands in the unit, rad."""
+    if isinstance(setting_found, Untold) or setting_found.stand_before is None:
+        return None
+    tilt = float(given.visit.knife.seat_tilt or 0.0)
+    return top.value + tilt + setting_found.stand_before.approach_angle if math.isfinite(top.value) else None

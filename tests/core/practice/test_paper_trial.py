@@ -12,17 +12,18 @@ def share(gap: float, outcome: str, rounding: float = 0.0) -> float:
     return float(np.mean([[name == outcome for name in row] for row in rows]))
 
 
-def test_a_wider_gap_cuts_worse() -> None:
-    assert share(-0.01, "clean") == 1.0
-    assert share(0.05, "clean") == pytest.approx(0.5, abs=0.05)  # at the bound: half and half
-    assert share(0.075, "pinched") > 0.98
-    assert share(0.10, "uncut") == pytest.approx(0.5, abs=0.05)
-    assert share(0.15, "uncut") == 1.0
+def test_too_tight_pinches_and_a_wider_gap_does_not_cut() -> None:
+    assert share(-0.07, "pinched") == 1.0
+    assert share(-0.01, "pinched") == pytest.approx(0.5, abs=0.05)  # at the bound: half and half
+    assert share(0.025, "clean") > 0.99
+    assert share(0.06, "uncut") == pytest.approx(0.5, abs=0.05)
+    assert share(0.10, "uncut") == 1.0
 
 
 def test_a_rounded_edge_cuts_like_a_wider_gap() -> None:
     assert share(0.02, "clean") > 0.98
-    assert share(0.02, "clean", rounding=0.06) < 0.02
+    assert share(0.02, "uncut", rounding=0.07) > 0.98
+    assert share(-0.07, "pinched", rounding=0.07) == 1.0
 
 
 def test_rows_are_blades() -> None:

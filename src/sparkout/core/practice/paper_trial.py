@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
 Outcome = Literal["clean", "pinched", "uncut"]
 
-_CLEAN_UP_TO = 0.5
-_HELD_UP_TO = 1.0
+_PINCHED_BELOW = -0.1
+_UNCUT_ABOVE = 0.6
 _SCATTER = 0.08
 """Shares of the paper's thickness."""
 
@@ -24,8 +24,9 @@ def paper_outcomes(
 ) -> tuple[tuple[Outcome, ...], ...]:
     """Return what the paper did at every gap of an (N, S) grid, as rows of "clean", "pinched" or "uncut".
 
-    The paper meets an opening of gap + edge rounding. Up to half its thickness it is sheared clean, up to its
-    thickness folded in and pinched, beyond that left uncut; the two bounds scatter by 8 % of the thickness.
+    Below a gap of -0.1 thicknesses reel and knife bear so hard that the strip is pinched. Above, it is sheared clean as
+    long as gap + edge rounding stay within 0.6 thicknesses; beyond that it folds or slips through uncut. Each strip
+    has its own bounds, scattered by 8 % of the thickness.
 
     Parameters
     ----------
@@ -42,18 +43,18 @@ def paper_outcomes(
 
     Examples
     --------
-    >>> paper_outcomes([[0.0, 0.07, 0.2]], 0.10, 0.0, np.random.default_rng(1))
-    (('clean', 'pinched', 'uncut'),)
+    >>> paper_outcomes([[-0.05, 0.02, 0.2]], 0.10, 0.0, np.random.default_rng(1))
+    (('pinched', 'clean', 'uncut'),)
 
     References
     ----------
     Model, common practice, no source.
     """
     paper = within("thickness", thickness, 0.0, 1.0, "mm", above=True)
-    opening = (
-        all_within("gap", gap, -10.0, 30.0, "mm") + within("edge_rounding", edge_rounding, 0.0, 5.0, "mm")
-    ) / paper
-    felt = opening + generator.normal(0.0, _SCATTER, opening.shape)
-    names: tuple[Outcome, ...] = ("clean", "pinched", "uncut")
-    grades = np.searchsorted((_CLEAN_UP_TO, _HELD_UP_TO), felt)
-    return tuple(tuple(names[grade] for grade in row) for row in grades.tolist())
+    distance = all_within("gap", gap, -10.0, 30.0, "mm") / paper
+    blunted = distance + within("edge_rounding", edge_rounding, 0.0, 5.0, "mm") / paper
+    strip = generator.normal(0.0, _SCATTER, distance.shape)
+    names = np.where(
+        distance < _PINCHED_BELOW + strip, "pinched", np.where(blunted > _UNCUT_ABOVE + strip, "uncut", "clean")
+    )
+    return tuple(map(tuple, names.tolist()))

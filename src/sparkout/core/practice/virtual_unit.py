@@ -170,7 +170,8 @@ class VirtualUnit:
 
         Grinding from radius r to r' moves the back of the land along the facet: with the old back of the land at
         (r, 0) and the facet leaving it in the direction (-sin alpha, cos alpha), the new back is where that line meets
-        the circle r'. Not wider than the blade.
+        the circle r'. Not wider than the blade. The section is the one square to the edge, drawn with the reel's own
+        radius (its true curvature, cos²(helix) / r, only enters by the square of the depth).
 
         References
         ----------
@@ -183,8 +184,7 @@ class VirtualUnit:
         reach = np.maximum(0.0, (before * sine) ** 2 - (before - after) * (before + after))
         along = before * sine - np.sqrt(reach)
         turned = np.arctan2(along * cosine, before - along * sine)
-        slant = math.cos(self.reel.helix_angle)
-        wide = after * (old / slant / before + turned) * slant
+        wide = after * (old / before + turned)
         capped: NDArray[np.float64] = np.minimum(wide, min(self.reel.blade_thickness, self.relieved_to))
         return capped
 

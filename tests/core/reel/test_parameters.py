@@ -26,7 +26,7 @@ def test_names_stand_where_the_indices_say() -> None:
 
 
 def test_an_unknown_name_is_refused_with_the_known_ones() -> None:
-    with pytest.raises(NotEnough, match="taper.*cone"):
+    with pytest.raises(NotEnough, match=r"taper.*cone"):
         Parameters(3).index("taper")
 
 

@@ -198,9 +198,9 @@ def scales(priors: Priors, faults: tuple[str, ...], blade_count: int) -> NDArray
 def contact_sd(priors: Priors, faults: tuple[str, ...]) -> float:
     """How far the blade that a resting knife touches, or a feeler meets, may stand from the mean blade, mm.
 
-    Equation: contact_u combined with the worn sd of whatever makes blades unequal under this explanation. The knife rests
-    on the highest blade, so this is a spread only in the difference of two places. Source: own working; that intervals
-    keep their coverage is tested on simulated reels with the knife resting on the true highest point.
+    Equation: contact_u combined with the worn sd of whatever makes blades unequal under this explanation. The knife
+    rests on the highest blade, so only the difference of two places counts and its mean is zero. Source: own working;
+    that intervals keep their coverage is tested on simulated reels with the knife on the true highest point.
     """
     worn = [priors.of(name).worn for name in ("shaft bent", "odd blade") if name in faults]
     return float(np.sqrt(priors.contact_u**2 + sum(w * w for w in worn)))

@@ -94,7 +94,7 @@ class Design:
 
     Rows (n, P) of rest gaps hold the gap against the mean knife line; `rows_touching` takes away where the knife
     touches. Nuisances (the last parameters) have mean zero and `nuisance_sd`; `free` ones are arbitrary, `touching`
-    ones are how far the blade really touched (or met by the feeler) stands from the mean blade: explanations.contact_sd.
+    ones are how far the blade touched, or met by the feeler, stands from the mean blade (explanations.contact_sd).
     """
 
     parameters: Parameters
@@ -123,7 +123,8 @@ def design(observations: Sequence[Observation], reel: Reel) -> Design:
 
     Equations, with t = (2x - L)/L and the radius r of parameters.edge_rows averaged over the reading's blades:
     radius: r + offset; run-out: r - R_nominal + zero; rest gap: knife line(x) - r(x) less the same where the knife
-    touches, + offsets of the blades touched and met; frame: frame out t/2 + zero; knife: bow (1/3 - t²) + slope t/2 + zero;
+    touches, + offsets of the blades touched and met; frame: frame out t/2 + zero;
+    knife: bow (1/3 - t²) + slope t/2 + zero;
     shaft: [e + g t + k (1 - t²)] . u(theta_0(x) + angle) + zero; each + rail slope t/2 where stated.
 
     Raises

@@ -142,6 +142,21 @@ def test_the_share_accepted_is_the_reading_within_the_zone():
     assert found.accepted == pytest.approx(spread.cdf(1.7) - spread.cdf(-1.5), rel=1e-12)
 
 
+@pytest.mark.parametrize("share", [0.6, 0.95, 0.99])
+def test_two_limits_against_scipy_quad(share):
+    """Independent: the table of tests/published/test_tolerance_risk.py to more digits than it prints."""
+    spread = 1.0 / stats.norm.ppf((1.0 + share) / 2.0)
+    u = spread / 4
+    accepted_beyond, _ = integrate.quad(
+        lambda t: stats.norm.pdf(t, 0, spread) * (stats.norm.cdf((1 - t) / u) - stats.norm.cdf((-1 - t) / u)),
+        1.0,
+        1.0 + 12 * u,
+        epsabs=1e-14,
+        epsrel=1e-12,
+    )
+    assert global_risks(0.0, spread, u, (-1.0, 1.0)).consumer == pytest.approx(2 * accepted_beyond, rel=1e-10)
+
+
 def test_work_far_outside_its_limits():
     found = global_risks(1000.0, 1.0, 0.5, (-2.0, 2.0))
     assert (found.consumer, found.producer, found.accepted) == (0.0, 0.0, 0.0)

@@ -1,6 +1,8 @@
 """Clip: worked rows of the trade reference (own working there), a second field's form, and the refusals."""
 
 import math
+import subprocess
+import sys
 
 import pytest
 
@@ -114,3 +116,12 @@ def test_blade_count_refused(blades: float) -> None:
 def test_refusals_name_the_argument(call, named: str) -> None:
     with pytest.raises(OutOfRange, match=named):
         call()
+
+
+@pytest.mark.parametrize("module", ["cut.clip", "cut.trochoid", "cut.stubble", "setting.pivot", "setting.heat"])
+def test_quick_sums_import_neither_numpy_nor_dataclasses(module: str) -> None:
+    asks = (
+        f"import sys, sparkout.core.{module}; print([m for m in ('numpy', 'scipy', 'dataclasses') if m in sys.modules])"
+    )
+    answer = subprocess.run([sys.executable, "-c", asks], capture_output=True, text=True, check=True)
+    assert answer.stdout.strip() == "[]"

@@ -42,10 +42,7 @@ def speed_ratio(travel_speed: float, reel_speed: float, reel_diameter: float) ->
 
 def _root(rising: Callable[[float], float], low: float, high: float) -> float:
     """Root of a continuous function that is below 0 at `low` and not below at `high`, to the last bits, by halving."""
-    for _ in range(200):
-        middle = 0.5 * (low + high)
-        if middle in (low, high):
-            break
+    while low < (middle := 0.5 * (low + high)) < high:
         if rising(middle) < 0.0:
             low = middle
         else:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from sparkout.core.setting.paper_grid import OUTCOMES
 from sparkout.core.setting.paper_model import outcome_probabilities
 
 if TYPE_CHECKING:
@@ -19,8 +20,11 @@ if TYPE_CHECKING:
 
 Kind = Literal["paper", "paper after closing", "feeler", "feeler difference", "dial", "edge"]
 
+PINCHED = OUTCOMES.index("pinched")
+
 CLOSE_BY = 0.02
-"""mm; how far both ends are closed for a second try: a click or two. Common practice, no source."""
+"""mm; how far both ends are closed for a second try: a click or two. Never offered where a strip was pinched. Common
+practice, no source."""
 _U_FEELER = 0.015
 _U_DIAL = 0.007
 _EASE: dict[Kind, float] = {
@@ -122,9 +126,9 @@ def _reading_distance(
     return distance
 
 
-def _best(kind: Kind, distance: NDArray[np.float64]) -> _Choice:
-    """Best place on a grid (N, S); the first of equals."""
-    b, s = np.unravel_index(int(np.argmax(distance.round(9))), distance.shape)
+def _best(kind: Kind, distance: NDArray[np.float64], grid: PaperGrid) -> _Choice:
+    """Best place on a grid (N, S); of equals the one nearest the middle, so that left and right are alike."""
+    b, s = np.unravel_index(int(np.argmax(distance.round(9) - 1e-6 * np.abs(grid.t))), distance.shape)
     return kind, float(distance[b, s]), int(b), int(s)
 
 
@@ -134,23 +138,26 @@ def _paper_choices(
     both = first, second
     again = _outcome_distance(*(w.expect(w.probability) for w in both))
     if not grid.tried.all():
-        yield _best("paper", np.where(grid.tried, -1.0, again))
-    closed = []
-    for w in both:
-        p = w.probability
-        if w.cause.blunt is None:
-            p = outcome_probabilities(w.gap - CLOSE_BY, thickness, model, square=grid.square)
-        closed.append(w.expect(p))
-    yield _best("paper after closing", _outcome_distance(closed[0], closed[1]))
+        yield _best("paper", np.where(grid.tried, -1.0, again), grid)
+    if not (grid.outcomes == PINCHED).any() and "too tight" not in (first.cause.key, second.cause.key):
+        closed = [_closed(w, grid, model, thickness) for w in both]
+        yield _best("paper after closing", _outcome_distance(closed[0], closed[1]), grid)
     dull = [0.9 if w.cause.blunt is not None else 0.1 for w in both]  # chance that a blunt edge shows under a glass
     seen = np.array([[p, 1.0 - p] for p in dull])
     yield "edge", float(_outcome_distance(seen[0], seen[1])), None, None
 
 
+def _closed(weighed: Weighed, grid: PaperGrid, model: PaperModel, thickness: float) -> NDArray[np.float64]:
+    """Outcomes to expect once both ends are closed by `CLOSE_BY`, (N, S, 3)."""
+    if weighed.cause.blunt is not None:
+        return weighed.expect(weighed.probability)
+    return weighed.expect(outcome_probabilities(weighed.gap - CLOSE_BY, thickness, model, square=grid.square))
+
+
 def _gauge_choices(first: Weighed, second: Weighed, grid: PaperGrid) -> Iterator[_Choice]:
     both = first, second
     gaps = [w.gap.mean(axis=1) for w in both]
-    for s in range(len(grid.stations)):
+    for s in sorted(range(len(grid.stations)), key=lambda s: abs(round(float(grid.t[s]), 6))):
         yield "feeler", float(_reading_distance(first, second, [g[:, s] for g in gaps], _U_FEELER)), None, s
     middle = int(np.argmin(np.abs(grid.t)))
     if len(grid.stations) > 1:
@@ -160,7 +167,7 @@ def _gauge_choices(first: Weighed, second: Weighed, grid: PaperGrid) -> Iterator
         yield "feeler difference", float(_reading_distance(first, second, hollow, 1.5 * _U_FEELER)), None, middle
     shapes = [w.cause.reel_shape for w in both]
     against_others = [shape - shape.mean(axis=1, keepdims=True) for shape in shapes]
-    yield _best("dial", _reading_distance(first, second, against_others, _U_DIAL))
+    yield _best("dial", _reading_distance(first, second, against_others, _U_DIAL), grid)
 
 
 def _words(kind: Kind, blade: int | None, place: str | None) -> str:

@@ -11,13 +11,13 @@ if TYPE_CHECKING:
 
     from sparkout.core.bedknife.life import KnifePlan
     from sparkout.core.cautions import Caution
-    from sparkout.core.grinding.learn import Learned
+    from sparkout.core.grinding.learn import Compared, Learned
     from sparkout.core.grinding.plan import SpinPlan
     from sparkout.core.grinding.relief import ReliefPlan
     from sparkout.core.measured import Measured
     from sparkout.core.reel.geometry import Reel
     from sparkout.core.reel.simulated import LowestPoint, Simulated
-    from sparkout.core.reel.state import ReelState
+    from sparkout.core.reel.state import Confusion, ReelState
     from sparkout.core.setting.clicks import AttitudeChange, ClicksToClose
     from sparkout.core.setting.height import HeightEffect
     from sparkout.core.setting.paper import PaperEvidence
@@ -68,10 +68,8 @@ class Diagnosis:
     shaft_bend: Simulated
     informed: frozenset[str]
     """Names of the quantities that some reading bears on; the others only repeat what was expected beforehand."""
-    apart: tuple[str, ...]
-    """In words: which explanations cannot be told apart, and the reading that would."""
-    separating: str
-    """The one reading that would tell the likeliest two apart; empty when nothing has to be told apart."""
+    apart: tuple[Confusion, ...]
+    """Explanations that lead to different work and cannot be told apart yet, each with the reading that would."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,21 +104,11 @@ class Proof:
     evidence: PaperEvidence
 
 
-@dataclass(frozen=True, slots=True)
-class Compared:
-    """One prediction beside its result."""
-
-    quantity: str
-    predicted: Measured
-    measured: Measured
-    consistent: bool
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class AsLeft:
     """After the grind: prediction beside result, and what the grinder has taught."""
 
-    state: ReelState
+    diagnosis: Diagnosis
     compared: tuple[Compared, ...]
     learned: Learned | None
     judged: tuple[Judged, ...]
@@ -133,13 +121,11 @@ class Answer:
 
     visit: Visit
     reel: Reel
-    summary: tuple[str, ...]
     readings: tuple[Meaning, ...]
     questions: tuple[Question, ...]
     assumed: tuple[str, ...]
     diagnosis: Diagnosis
     judged: tuple[Judged, ...]
-    advice: tuple[str, ...]
     spin: Spin | Untold
     relief: ReliefPlan | Untold
     knife: KnifePlan | Untold

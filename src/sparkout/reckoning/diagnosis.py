@@ -17,7 +17,6 @@ from sparkout.reckoning.readings import GAUGE_WORDS
 if TYPE_CHECKING:
     from sparkout.core.reel.geometry import Reel
     from sparkout.core.reel.observations import Observation
-    from sparkout.core.reel.state import Confusion
     from sparkout.core.verdict.next_reading import Candidate
     from sparkout.reckoning.given import Given
 
@@ -28,20 +27,6 @@ TOLD = ("mean radius", "cone", "barrel", "frame out", "knife bow")
 _BARELY = 0.9
 """A quantity whose standard deviation no reading has brought below this share of what it was has not been measured."""
 _USUAL_GAUGES: tuple[Kind, ...] = ("tape", "dial", "feeler", "straight edge", "depth gauge")
-
-FAULT_WORDS = {
-    "cone": "coned reel",
-    "barrel": "barrel or hollow reel",
-    "frame out": "frame or mounts out",
-    "knife bowed": "bowed bedknife",
-    "shaft bent": "bent shaft",
-    "odd blade": "odd blade",
-}
-
-
-def explanation_words(faults: tuple[str, ...]) -> str:
-    """Return an explanation in trade words."""
-    return " and ".join(FAULT_WORDS[fault] for fault in faults) if faults else "nothing wrong"
 
 
 def priors(given: Given) -> Priors:
@@ -119,8 +104,7 @@ def diagnose(given: Given, reel: Reel, observed: list[Observation]) -> Diagnosis
         Simulated.of(np.ptp(whole, axis=1)),
         Simulated.of(bend),
         informed(state, reel, expected),
-        tuple(_apart_words(c) for c in confusions[:3]),
-        confusions[0].separation.candidate.label if confusions and confusions[0].separation is not None else "",
+        confusions[:3],
     )
 
 
@@ -138,11 +122,3 @@ def informed(state: ReelState, reel: Reel, expected: Priors) -> frozenset[str]:
     if any(o.kind in ("run-out", "shaft") for o in state.observations):
         names.add("shaft bend")
     return frozenset(names)
-
-
-def _apart_words(confusion: Confusion) -> str:
-    first, second = (explanation_words(e.faults) for e in (confusion.first, confusion.second))
-    text = f"{first} and {second} cannot be told apart yet (odds {confusion.odds:.1f} to 1)"
-    if confusion.separation is None:
-        return text
-    return f"{text}; what would: {confusion.separation.candidate.label}"

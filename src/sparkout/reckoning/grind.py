@@ -146,7 +146,7 @@ def _notes(given: Given, machine: Grinder, diagnosis: Diagnosis) -> tuple[str, .
     low = diagnosis.lowest
     if low.radius.u > PROVISIONAL:
         notes.append(
-            f"Provisional: the lowest point is known only to ± {2 * low.radius.u:.2f} mm; "
+            "Provisional: the lowest point is not known well; "
             "dial every blade at both ends and the centre before the first pass."
         )
     if machine.marked_speed is None:
@@ -159,7 +159,7 @@ def _notes(given: Given, machine: Grinder, diagnosis: Diagnosis) -> tuple[str, .
     ):
         if gap is not None and gap > most:
             notes.append(
-                f"Gap {what} is {gap:.1f} mm; 29 CFR 1910.215 has at most {most} mm, local rules apply. "
+                f"Gap {what} as entered is wider than the {most} mm of 29 CFR 1910.215; local rules apply. "
                 "Stop the wheel before setting it."
             )
     return tuple(notes)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sparkout.core.errors import Refusal
-from sparkout.core.measured import Measured
 from sparkout.core.setting.clicks import attitude_change, clicks_to_close, gap_per_click
 from sparkout.core.setting.height import EdgeShift, edge_shift, height_effect
 from sparkout.core.setting.paper import read_paper
@@ -57,7 +55,10 @@ def setting(
         ratio = given.or_else(spec.lever_ratio, 1.0, "knife adjuster without a lever (ratio 1)")
         per_click = gap_per_click(float(spec.thread_pitch), spec.clicks_per_turn, ratio)
     clicks = _clicks(given, reel, diagnosis, wanted, per_click, notes)
-    stand, attitude = _attitude(given, reel, diagnosis, spin, wanted, notes)
+    stand = knife_stand(given, reel, diagnosis)
+    if stand is None:
+        notes.append("Bedknife's pivot (behind, below, arm) is not on file: attitude and clearance are not told.")
+    attitude = _attitude(given, reel, diagnosis, spin, wanted) if stand is not None else None
     height = _height(given, diagnosis, stand, spin, knife, notes)
     if per_click is None and clicks is None and stand is None and height is None:
         return Untold(
@@ -93,26 +94,43 @@ def _clicks(
     )
 
 
-def _attitude(
-    given: Given, reel: Reel, diagnosis: Diagnosis, spin: Spin | Untold, wanted: float, notes: list[str]
-) -> tuple[KnifeOnReel | None, AttitudeChange | None]:
-    """Stand of the knife now, and its change to the reel as ground."""
+def diameter_now(given: Given, reel: Reel, diagnosis: Diagnosis) -> float:
+    """Return the mean diameter as read, else as specified (written down)."""
+    if "mean radius" in diagnosis.informed:
+        return 2 * diagnosis.state.mean_radius.value
+    given.assume("reel's diameter as specified when new, because none was read")
+    return reel.diameter
+
+
+def pivot(given: Given) -> tuple[float, float, float] | None:
+    """Return the knife's pivot (behind, below) and arm, or None when not on file."""
     spec = given.visit.knife
     if spec.pivot_behind is None or spec.pivot_below is None or spec.arm is None:
-        notes.append("Knife's pivot (behind, below, arm) is not on file: attitude and clearance are not told.")
-        return None, None
-    pivot = float(spec.pivot_behind), float(spec.pivot_below), float(spec.arm)
-    diameter = 2 * diagnosis.state.mean_radius.value if "mean radius" in diagnosis.informed else reel.diameter
+        return None
+    return float(spec.pivot_behind), float(spec.pivot_below), float(spec.arm)
+
+
+def knife_stand(given: Given, reel: Reel, diagnosis: Diagnosis) -> KnifeOnReel | None:
+    """Return where the edge stands on the reel as found, or None when the pivot is not on file or does not fit."""
+    at = pivot(given)
+    if at is None:
+        return None
     try:
-        now = knife_on_reel(diameter, *pivot, wanted)
-        if isinstance(spin, Untold):
-            return now, None
-        loss = diameter / 2 - spin.plan.finish_radius.value
-        # Bringing the knife to a smaller reel is closing a gap that has opened by the radius lost.
-        return now, attitude_change(spin.plan.finish_diameter.value, *pivot, wanted + loss, wanted)
+        return knife_on_reel(diameter_now(given, reel, diagnosis), *at, wanted_gap(given))
     except Refusal as refusal:
-        notes.append(f"Knife's pivot does not fit the reel: {refusal}")
-        return None, None
+        given.assume(f"the bedknife's pivot as entered does not fit the reel ({refusal}); attitude is left out")
+        return None
+
+
+def _attitude(
+    given: Given, reel: Reel, diagnosis: Diagnosis, spin: Spin | Untold, wanted: float
+) -> AttitudeChange | None:
+    """Change of the knife's stand when it is brought to the reel as ground: closing a gap opened by the radius lost."""
+    at = pivot(given)
+    if at is None or isinstance(spin, Untold):
+        return None
+    loss = diameter_now(given, reel, diagnosis) / 2 - spin.plan.finish_radius.value
+    return attitude_change(spin.plan.finish_diameter.value, *at, wanted + loss, wanted)
 
 
 def _height(
@@ -179,11 +197,3 @@ def sd_about_mean(sd: NDArray[np.float64], diagnosis: Diagnosis) -> NDArray[np.f
     common = diagnosis.state.mean_radius.u
     about: NDArray[np.float64] = np.sqrt(np.maximum(sd**2 - common**2, 1e-6))
     return about
-
-
-def angle_as_standing(given: Given, setting_found: Setting | Untold, top: Measured) -> float | None:
-    """Return the top clearance as the knife stands in the unit, rad."""
-    if isinstance(setting_found, Untold) or setting_found.stand_before is None:
-        return None
-    tilt = float(given.visit.knife.seat_tilt or 0.0)
-    return top.value + tilt + setting_found.stand_before.approach_angle if math.isfinite(top.value) else None

@@ -58,18 +58,11 @@ def _linear(limit: Limit, diagnosis: Diagnosis, possible: list[Candidate]) -> Ju
     quantity = state.quantity(row)
     found = verdict(quantity, limit)
     nearest = _next(limit, found, diagnosis, row, possible)
-    note = "" if name in diagnosis.informed else "no reading bears on this yet; shown is what is usual beforehand"
     told = {"diameter": "mean diameter", "frame": "frame out", "knife straightness": "bedknife bow"}
-    return Judged(
-        limit,
-        told.get(limit.quantity, limit.quantity),
-        "length",
-        quantity.measured(),
-        quantity.interval(),
-        found,
-        nearest,
-        note,
-    )
+    words = told.get(limit.quantity, limit.quantity)
+    if name not in diagnosis.informed:
+        return Judged(limit, words, "length", None, None, None, nearest, "not measured yet")
+    return Judged(limit, words, "length", quantity.measured(), quantity.interval(), found, nearest, "")
 
 
 def _simulated(limit: Limit, diagnosis: Diagnosis, possible: list[Candidate]) -> Judged:
@@ -90,14 +83,11 @@ def _simulated(limit: Limit, diagnosis: Diagnosis, possible: list[Candidate]) ->
     if spread is not None:
         row = _farthest(name, diagnosis, spread)
         nearest = _next(limit, found, diagnosis, row, possible)
-    if ("shaft bend" if name == "shaft" else "blades") not in diagnosis.informed:
-        nearest = None
-        note += "; not measured yet, what would: " + (
-            "dial indicator on the bare shaft at the middle, over one turn"
-            if name == "shaft"
-            else "dial indicator on every blade at the centre"
-        )
     told = {"shaft": "shaft run-out"}.get(name, name)
+    if ("shaft bend" if name == "shaft" else "blades") not in diagnosis.informed:
+        wanted = "the bare shaft at the middle, over one turn" if name == "shaft" else "every blade at the centre"
+        note = f"not measured yet; what would: dial indicator on {wanted}"
+        return Judged(limit, told, "length", None, None, None, None, note)
     return Judged(limit, told, "length", value.value, value.interval, found, nearest, note)
 
 

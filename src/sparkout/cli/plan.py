@@ -1,0 +1,93 @@
+"""`sparkout plan FILE`: the whole answer for a visit file."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sparkout.cli.world import DONE, USAGE, World
+
+if TYPE_CHECKING:
+    from sparkout.reckoning.answer import Answer
+    from sparkout.showing import Showing
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return what the command takes."""
+    made = argparse.ArgumentParser(
+        "sparkout plan", description="The whole answer for a visit file: state, verdicts, grind, setting, proof."
+    )
+    made.add_argument("file", type=Path, help="visit file (TOML or JSON)")
+    made.add_argument("--json", action="store_true", help="print the answer for a program")
+    made.add_argument("--card", type=Path, metavar="OUT.pdf", help="write the job card")
+    made.add_argument("--pictures", type=Path, metavar="DIR", help="write the pictures as SVG")
+    add_manner(made)
+    return made
+
+
+def add_manner(made: argparse.ArgumentParser) -> None:
+    """Add the options that say how to be told; what is not given comes from the visit file."""
+    made.add_argument("--units", choices=("mm", "inch"), help="unit system (else the file's, else mm)")
+    made.add_argument("--words", choices=("uk", "us"), help="trade vocabulary (else the file's, else uk)")
+    made.add_argument("--decimal", choices=(".", ","), default=".", help="decimal mark")
+    made.add_argument("--paper", choices=("A4", "Letter"), help="paper of the card (else the file's, else A4)")
+
+
+def run(arguments: list[str], world: World) -> int:
+    """Answer one visit file."""
+    try:
+        asked = parser().parse_args(arguments)
+    except SystemExit as stop:
+        return DONE if stop.code in (0, None) else USAGE
+    answer = reckoned(world.folder / asked.file, world)
+    show(answer, asked, world)
+    return DONE
+
+
+def reckoned(path: Path, world: World) -> Answer:
+    """Return the answer for a visit file."""
+    from sparkout.reckoning.reckon import reckon
+    from sparkout.visit.reading import read_visit_file
+
+    entered = read_visit_file(path)
+    return reckon(entered.visit, entered.questions(world.today()))
+
+
+def showing_of(answer: Answer, asked: argparse.Namespace) -> Showing:
+    """Return how to tell it: as asked, else as the file says."""
+    from sparkout.showing import Showing
+
+    visit = answer.visit.visit
+    return Showing(asked.units or visit.units or "mm", asked.words or visit.vocabulary or "uk", asked.decimal)
+
+
+def show(answer: Answer, asked: argparse.Namespace, world: World) -> None:
+    """Print the answer, and write card and pictures when asked."""
+    showing = showing_of(answer, asked)
+    if asked.json:
+        import json
+
+        from sparkout.reckoning.as_data import as_data
+
+        world.say(json.dumps(as_data(answer), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        from sparkout.cli.terminal import print_sections
+        from sparkout.telling.whole import ADVICE, tell
+
+        print_sections(world, answer, tell(answer, showing), showing.say(ADVICE))
+    if asked.pictures is not None:
+        from sparkout.papers.pictures import pictures
+
+        folder = world.folder / asked.pictures
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, svg in pictures(answer, showing).items():
+            (folder / f"{name}.svg").write_text(svg, encoding="utf-8")
+        world.complain(f"pictures: {folder}")
+    if asked.card is not None:
+        from sparkout.papers.card import write_card
+
+        path = world.folder / asked.card
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(write_card(answer, showing, asked.paper or answer.visit.visit.paper_size or "A4"))
+        world.complain(f"job card: {path}")

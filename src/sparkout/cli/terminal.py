@@ -1,0 +1,46 @@
+"""Sections printed for a person at a terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table as RichTable
+from rich.text import Text
+
+if TYPE_CHECKING:
+    from sparkout.cli.world import World
+    from sparkout.reckoning.answer import Answer
+    from sparkout.telling.section import Section, Table
+
+
+def print_sections(world: World, answer: Answer, sections: tuple[Section, ...], advice: str) -> None:
+    """Print the answer; colour only where the terminal wants it, meaning never by colour alone."""
+    wide = None if world.out.isatty() else 120
+    console = Console(file=world.out, width=wide, highlight=False, no_color="NO_COLOR" in world.env or None)
+    unit = answer.visit.unit
+    heading = " · ".join(filter(None, (unit.name, unit.machine, unit.position)))
+    console.print(Text(heading, style="bold"))
+    if answer.visit.visit.demonstration:
+        console.print("DEMONSTRATION: unit, readings and people are invented.")
+    for section in sections:
+        console.print()
+        console.print(Text(section.title, style="bold underline"))
+        for line in section.lines:
+            console.print(Padding(Text(line), (0, 0, 0, 2)))
+        for table in section.tables:
+            console.print(Padding(_table(table), (0, 0, 0, 2)))
+        for caution in section.cautions:
+            console.print(Padding(Text(f"⚠ {caution}", style="bold"), (0, 0, 0, 2)))
+    console.print()
+    console.print(Text(advice, style="italic"))
+
+
+def _table(table: Table) -> RichTable:
+    made = RichTable(title=Text(table.title) if table.title else None, title_justify="left", box=None, pad_edge=False)
+    for head in table.head:
+        made.add_column(Text(head), overflow="fold")
+    for row in table.rows:
+        made.add_row(*map(Text, row))
+    return made

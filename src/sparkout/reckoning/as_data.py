@@ -1,0 +1,235 @@
+"""The whole answer as plain data for a program: every number with its unit, nothing rounded."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from sparkout.core.measured import Measured
+from sparkout.reckoning.answer import Untold
+
+if TYPE_CHECKING:
+    from sparkout.core.reel.simulated import Simulated
+    from sparkout.core.reel.state import ReelState
+    from sparkout.reckoning.answer import Answer, AsLeft, Diagnosis, Judged, Proof, Setting, Spin
+    from sparkout.reckoning.readings import Meaning
+
+VERSION = 1
+UNITS = {"length": "mm", "angle": "rad", "force": "N", "number": "", "fraction": ""}
+# Units of plan figures by name; lengths unless said otherwise. Ends in the unit so that no figure stands bare.
+_NOT_LENGTHS = {
+    "uncleaned_share": "", "chance_fully_clean": "", "spark_out_factor": "", "overlap": "", "turns": "", "divisions": "",
+    "touched": "", "number": "", "passes": "", "passes_per_blade": "", "top_passes": "", "front_passes": "",
+    "expected": "", "low": "", "high": "", "grinds_left": "", "life_used": "", "allowed": "", "uncleaned": "",
+    "left_whole": "", "right_whole": "", "volume": "mm³", "time": "s", "power": "N mm/s", "removal_rate": "mm³/s",
+    "specific_removal_rate": "mm²/s", "surface_speed": "mm/s", "marked_speed": "mm/s", "margin": "mm/s",
+    "fastest_spindle": "rad/s", "included_angle": "rad", "approach_angle": "rad", "top_clearance": "rad", "seat_tilt": "rad",
+    "top": "rad", "front": "rad", "deviation": "", "give": "", "g_ratio": "", "chi_squared": "", "readings": "", "weight": "",
+}  # fmt: skip
+
+
+def as_data(answer: Answer) -> dict[str, Any]:
+    """Return the answer as dictionaries, lists, numbers, text and booleans only."""
+    unit = answer.visit.unit
+    return {
+        "sparkout_answer": VERSION,
+        "unit": {"name": unit.name, "machine": unit.machine, "position": unit.position},
+        "demonstration": bool(answer.visit.visit.demonstration),
+        "readings": [_meaning(m) for m in answer.readings],
+        "questions": [{"path": q.path, "line": q.line, "text": q.text} for q in answer.questions],
+        "assumed": list(answer.assumed),
+        "state": _diagnosis(answer.diagnosis),
+        "verdicts": [_judged(j) for j in answer.judged],
+        "spin": _part(answer.spin, _spin),
+        "relief": _part(answer.relief, _plain),
+        "knife": _part(answer.knife, _plain),
+        "setting": _part(answer.setting, _setting),
+        "paper": [_proof(p) for p in answer.proofs],
+        "as_left": None if answer.as_left is None else _as_left(answer.as_left),
+        "cautions": {step: [c.short for c in found] for step, found in answer.cautions.items() if found},
+    }
+
+
+def _part(part: Any, tell: Any) -> dict[str, Any]:
+    if isinstance(part, Untold):
+        return {"answered": False, "what": part.what, "wanted": part.wanted}
+    return {"answered": True, **tell(part)}
+
+
+def _measured(m: Measured | None, unit: str) -> dict[str, Any] | None:
+    if m is None:
+        return None
+    low, high = m.interval()
+    return {"value": m.value, "standard_uncertainty": m.u, "interval_95": [low, high], "unit": unit}
+
+
+def _simulated(s: Simulated, unit: str = "mm") -> dict[str, Any]:
+    return {
+        "value": s.value.value,
+        "standard_uncertainty": s.value.u,
+        "interval_95": list(s.interval),
+        "unit": unit,
+    }
+
+
+def _meaning(m: Meaning) -> dict[str, Any]:
+    return {
+        "path": m.path,
+        "label": m.label,
+        "gauge": m.gauge,
+        "shown": m.shown,
+        "when": m.when,
+        "quantity": m.quantity,
+        "means": _measured(m.measured, UNITS[m.kind]),
+        "between": None if m.interval is None else list(m.interval),
+        "why": m.why,
+    }
+
+
+def _of_state(state: ReelState, name: str, factor: float = 1.0) -> dict[str, Any]:
+    m = state.quantity(name).measured()
+    low, high = state.interval(name)
+    return {
+        "value": factor * m.value,
+        "standard_uncertainty": factor * m.u,
+        "interval_95": [factor * low, factor * high],
+        "unit": "mm",
+    }
+
+
+def _diagnosis(found: Diagnosis) -> dict[str, Any]:
+    state = found.state
+    return {
+        "mean_diameter": _of_state(state, "mean radius", 2.0),
+        "cone_on_diameter": _of_state(state, "cone"),
+        "barrel": _of_state(state, "barrel"),
+        "frame_out": _of_state(state, "frame out"),
+        "knife_bow": _of_state(state, "knife bow"),
+        "run_out": [{"x_mm": x, **_simulated(s)} for x, s in found.run_out],
+        "total_run_out": _simulated(found.total_run_out),
+        "shaft_bend": _simulated(found.shaft_bend),
+        "blade_heights": [_measured(h, "mm") for h in state.blade_heights],
+        "lowest_point": {
+            "radius_mm": found.lowest.radius.value,
+            "standard_uncertainty_mm": found.lowest.radius.u,
+            "interval_95_mm": list(found.lowest.interval),
+            "blade": found.lowest.blade + 1,
+            "chance_of_blade": found.lowest.chance,
+            "region": found.lowest.region,
+        },
+        "measured": sorted(found.informed),
+        "explanations": [
+            {"faults": list(e.faults), "weight": e.weight, "work": sorted(e.work)} for e in state.explanations
+        ],
+        "cannot_tell_apart": [
+            {
+                "first": list(c.first.faults),
+                "second": list(c.second.faults),
+                "odds": c.odds,
+                "reading_that_would": None if c.separation is None else c.separation.candidate.label,
+            }
+            for c in found.apart
+        ],
+        "outliers": [{"label": o.label, "standardised": o.standardised} for o in state.outliers],
+        "map": {"stations_mm": found.stations.tolist(), "radius_mm": found.heights.tolist()},
+    }
+
+
+def _judged(j: Judged) -> dict[str, Any]:
+    unit = UNITS[j.kind]
+    verdict, next_reading = j.verdict, j.next_reading
+    return {
+        "quantity": j.quantity,
+        "limit": {
+            "at_least": j.limit.lower,
+            "at_most": j.limit.upper,
+            "unit": unit,
+            "origin": j.limit.origin,
+            "risk": j.limit.risk,
+        },
+        "found": _measured(j.measured, unit),
+        "verdict": None if verdict is None else verdict.outcome,
+        "probability_conforming": None if verdict is None else verdict.probability,
+        "guard_band": None if verdict is None else {"value": verdict.guard_band, "unit": unit},
+        "next_reading": None
+        if next_reading is None
+        else {
+            "label": next_reading.candidate.label,
+            "risk_before": next_reading.risk_before,
+            "risk_after": next_reading.risk_after,
+            "wrong_before": next_reading.wrong_before,
+            "wrong_after": next_reading.wrong_after,
+            "chance_decided": next_reading.chance_decided,
+        },
+        "note": j.note,
+    }
+
+
+def _spin(spin: Spin) -> dict[str, Any]:
+    return {**_plain(spin.plan), "service_diameter_mm": spin.service_diameter, "notes": list(spin.notes)}
+
+
+def _setting(setting: Setting) -> dict[str, Any]:
+    return _plain(setting)
+
+
+def _proof(proof: Proof) -> dict[str, Any]:
+    return {
+        "when": proof.when,
+        "explanations": [{"key": e.key, "words": e.words, "weight": e.weight} for e in proof.evidence.explanations],
+        "next_check": proof.evidence.next_check.words,
+        "sentences": list(proof.evidence.sentences),
+        "cautions": list(proof.evidence.cautions),
+    }
+
+
+def _as_left(left: AsLeft) -> dict[str, Any]:
+    return {
+        "state": _diagnosis(left.diagnosis),
+        "compared": [_plain(c) for c in left.compared],
+        "learned": None if left.learned is None else _plain(left.learned),
+        "verdicts": [_judged(j) for j in left.judged],
+        "notes": list(left.notes),
+    }
+
+
+def _plain(value: Any) -> dict[str, Any]:
+    """Return a result of the core with the unit at the end of each figure's name."""
+    names = [f.name for f in dataclasses.fields(value)] if dataclasses.is_dataclass(value) else list(value._fields)
+    found = {}
+    for name in names:
+        key, told = _named(name, getattr(value, name))
+        found[key] = told
+    return found
+
+
+def _named(name: str, value: Any) -> tuple[str, Any]:
+    unit = _NOT_LENGTHS.get(name, "mm")
+    suffix = f"_{_ASCII.get(unit, unit)}" if unit else ""
+    if isinstance(value, Measured):
+        return name, _measured(value, unit)
+    if isinstance(value, bool | str) or value is None:
+        return name, value
+    if isinstance(value, np.ndarray):
+        return name + suffix, value.tolist()
+    if isinstance(value, float | int | np.floating | np.integer):
+        number = float(value) if isinstance(value, float | np.floating) else int(value)
+        return name + suffix, number if math.isfinite(number) else None
+    if dataclasses.is_dataclass(value) or hasattr(value, "_fields"):
+        return name, _plain(value)
+    if isinstance(value, tuple | list):
+        return name, [_named(name, item)[1] for item in value]
+    return name, str(value)
+
+
+_ASCII = {
+    "mm³": "mm3",
+    "mm/s": "mm_per_s",
+    "rad/s": "rad_per_s",
+    "mm³/s": "mm3_per_s",
+    "mm²/s": "mm2_per_s",
+    "N mm/s": "N_mm_per_s",
+}

@@ -1,0 +1,136 @@
+"""After the grind: prediction beside result, verdicts as left, and what the grinder has taught."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sparkout.core.errors import Refusal
+from sparkout.core.grinding.learn import WheelReadings, learn_grinder, prediction_against_result
+from sparkout.core.measured import Measured
+from sparkout.reckoning.answer import AsLeft, Untold
+from sparkout.reckoning.diagnosis import diagnose
+from sparkout.reckoning.grind import grinder, lands
+from sparkout.reckoning.readings import observations
+from sparkout.reckoning.setting import sd_about_mean
+from sparkout.reckoning.verdicts import judge
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from sparkout.core.grinding.learn import Compared, Learned
+    from sparkout.core.reel.geometry import Reel
+    from sparkout.reckoning.answer import Diagnosis, Spin
+    from sparkout.reckoning.given import Given
+    from sparkout.visit.taken import When, WorkEntry
+
+WHEEL_U = 0.02
+"""Standard uncertainty of a wheel diameter read by caliper, mm (common practice, no source)."""
+
+
+def as_left(given: Given, reel: Reel, found: Diagnosis, spin: Spin | Untold) -> AsLeft | None:
+    """Return prediction beside result and the lesson for the grinder, or None when nothing was read as left."""
+    observed = observations(given, "as left")
+    if not observed and not given.readings("land", "as left"):
+        return None
+    left = diagnose(given, reel, observed)
+    notes: list[str] = []
+    learned = None
+    try:
+        learned = _learn(given, reel, found, left, notes)
+    except Refusal as refusal:
+        notes.append(f"The grinder's give cannot be learnt from this grind: {refusal}")
+    return AsLeft(
+        left,
+        () if isinstance(spin, Untold) else _compared(given, reel, spin, left, notes),
+        learned,
+        judge(given, left, "as left"),
+        tuple(notes),
+    )
+
+
+def _compared(given: Given, reel: Reel, spin: Spin, left: Diagnosis, notes: list[str]) -> tuple[Compared, ...]:
+    """The plan's predictions beside what was measured."""
+    plan = spin.plan
+    predicted = {
+        "mean diameter": Measured(2.0 * float(plan.as_left.mean()), plan.finish_diameter.u),
+        "cone": Measured(plan.as_left_cone, 0.0),
+        "run-out": Measured(plan.as_left_run_out, max(plan.residue_if_give_low - plan.residue, 0.0) / 2.0),
+    }
+    measured = {}
+    if "mean radius" in left.informed:
+        measured["mean diameter"] = left.state.mean_radius.scaled(2.0)
+    if "cone" in left.informed:
+        measured["cone"] = left.state.cone
+    if "blades" in left.informed:
+        measured["run-out"] = max((s.value for _, s in left.run_out), key=lambda m: m.value)
+    if given.readings("land", "as left"):
+        for place, after, read in zip(
+            ("left", "middle", "right"), plan.land, lands(given, reel, "as left"), strict=True
+        ):
+            predicted[f"land {place}"], measured[f"land {place}"] = after.after, read
+        if any(work.step == "relief grind" for work in given.visit.work):
+            notes.append("Relief was ground too, so the land as left is the relief grind's, not the spin grind's.")
+            for place in ("left", "middle", "right"):
+                del measured[f"land {place}"]
+    return prediction_against_result(predicted, measured) if measured else ()
+
+
+def _spin_work(given: Given) -> WorkEntry | None:
+    return next((w for w in given.visit.work if w.step == "spin grind" and w.infeeds), None)
+
+
+def _learn(given: Given, reel: Reel, found: Diagnosis, left: Diagnosis, notes: list[str]) -> Learned | None:
+    work = _spin_work(given)
+    if work is None or work.infeeds is None:
+        notes.append(
+            "Enter the infeed of each pass as ground ([[work]], spin grind) and the grinder's give can be learnt."
+        )
+        return None
+    if "blades" not in left.informed or "mean radius" not in left.informed:
+        notes.append("A diameter and a dial on every blade as left would teach the grinder's give.")
+        return None
+    places = np.array(sorted({o.x for o in left.state.observations if o.kind == "run-out"}))
+    before, _ = found.state.radius_map(places)
+    after, after_sd = left.state.radius_map(places)
+    _, before_sd = found.state.radius_map(places)
+    machine = grinder(given, reel)
+    midway = (
+        sum(
+            (a.value + b.value) / 2
+            for a, b in zip(lands(given, reel), lands(given, reel, _land_stage(given)), strict=True)
+        )
+        / 3
+    )
+    edge = reel.blade_count * reel.length / math.cos(reel.helix_angle)
+    return learn_grinder(
+        [float(infeed) for infeed in work.infeeds],
+        before,
+        after,
+        as_left_u=_own_u(left, after_sd),
+        land_area=Measured(midway * edge, given.land().u * edge),
+        give=machine.give,
+        g_ratio=machine.g_ratio,
+        as_found_u=float(sd_about_mean(before_sd, found).mean()),
+        shared_u=math.hypot(left.state.mean_radius.u, found.state.mean_radius.u),
+        wheel=_wheel(work, machine.wheel_width),
+    )
+
+
+def _land_stage(given: Given) -> When:
+    return "as left" if given.readings("land", "as left") else "as found"
+
+
+def _own_u(left: Diagnosis, sd: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Uncertainty each point has for itself: never less than its dial's, for the smooth map is not more readings."""
+    dial = min(o.u for o in left.state.observations if o.kind == "run-out")
+    return np.maximum(sd_about_mean(sd, left), dial)
+
+
+def _wheel(work: WorkEntry, width: float) -> WheelReadings | None:
+    if work.wheel_diameter_before is None or work.wheel_diameter_after is None:
+        return None
+    before, after = float(work.wheel_diameter_before), float(work.wheel_diameter_after)
+    return WheelReadings(Measured(before, WHEEL_U), Measured(after, WHEEL_U), width)

@@ -1,0 +1,241 @@
+"""What was found, in words: readings, state, explanations, verdicts."""
+
+from __future__ import annotations
+
+import math
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from sparkout.core.measured import Measured, coverage_factor
+from sparkout.telling.section import Section, Table
+
+if TYPE_CHECKING:
+    from sparkout.core.reel.state import Confusion, Explanation
+    from sparkout.reckoning.answer import Answer, Judged
+    from sparkout.reckoning.readings import Meaning
+    from sparkout.showing import Showing
+
+FAULT_WORDS = {
+    "cone": "coned reel",
+    "barrel": "barrel or hollow reel",
+    "frame out": "frame or mounts out",
+    "knife bowed": "bowed bedknife",
+    "shaft bent": "bent shaft",
+    "odd blade": "odd blade",
+}
+OUTCOME_MARK = {"conforms": "✓ conforms", "does not conform": "✗ does not conform", "undecided": "? undecided"}
+SHOWN_WEIGHT = 0.01
+
+
+def explanation_words(explanation: Explanation) -> str:
+    """Return an explanation in trade words."""
+    words = [
+        f"blade {explanation.odd_blade + 1} odd"
+        if fault == "odd blade" and explanation.odd_blade is not None
+        else FAULT_WORDS[fault]
+        for fault in explanation.faults
+    ]
+    return " and ".join(words) if words else "nothing wrong"
+
+
+def signed(quantity: Measured, ends: tuple[str, str], showing: Showing) -> str:
+    """Return a signed quantity as its size with the side named: ('right end larger', 'left end larger')."""
+    half = coverage_factor(0.95) * quantity.u
+    text = showing.measured(Measured(abs(quantity.value), quantity.u, quantity.dof))
+    if abs(quantity.value) <= half:
+        return f"{text}, not told from none"
+    return f"{text}, {ends[0] if quantity.value > 0 else ends[1]}"
+
+
+def readings(answer: Answer, showing: Showing) -> Section:
+    """Every reading next to what it means; dial sweeps as grids."""
+    flagged = {o.label for o in answer.diagnosis.state.outliers}
+    single = [m for m in answer.readings if not _in_a_grid(m)]
+    rows = tuple(
+        (
+            m.label + (" (after)" if m.when == "as left" else ""),
+            m.gauge,
+            m.shown,
+            _means(m, showing),
+            "does not fit the others" if m.label in flagged else m.why,
+        )
+        for m in single
+    )
+    tables = [Table(("reading", "gauge", "shown", "means", ""), rows)] if rows else []
+    swept = [m for m in answer.readings if _in_a_grid(m)]
+    for (gauge, of, when), group in groupby(swept, key=lambda m: (m.gauge, m.of, m.when)):
+        tables.append(_grid(list(group), gauge, of, when, flagged, showing))
+    lines = () if tables else ("No readings yet.",)
+    return Section("readings", "What the gauges showed, and what it means", lines, tuple(tables)).said(showing)
+
+
+def _in_a_grid(meaning: Meaning) -> bool:
+    return meaning.path.startswith("sweeps")
+
+
+def _means(meaning: Meaning, showing: Showing) -> str:
+    if meaning.measured is None:
+        return "-"
+    text = showing.measured(meaning.measured, meaning.kind)
+    if meaning.interval is not None:
+        text += f" (between {showing.interval(*meaning.interval)})"
+    return text if meaning.quantity == meaning.of else f"{meaning.quantity} {text}"
+
+
+def _grid(group: list[Meaning], gauge: str, of: str, when: str, flagged: set[str], showing: Showing) -> Table:
+    places = list(dict.fromkeys(m.x for m in group))
+    blades = list(dict.fromkeys(m.blade if m.blade is not None else m.label for m in group))
+    by_place = {(m.blade if m.blade is not None else m.label, m.x): m for m in group}
+    unit = showing.unit("length", max((abs(m.measured.value) for m in group if m.measured), default=1.0))
+    rows = []
+    for blade in blades:
+        cells = []
+        for x in places:
+            m = by_place.get((blade, x))
+            cell = "-" if m is None or m.measured is None else showing.quantity(m.measured.value, m.kind, unit=unit)
+            cells.append(cell.removesuffix(f" {unit}") + (" !" if m is not None and m.label in flagged else ""))
+        rows.append((str(blade), *cells))
+    heads = tuple(
+        "-" if x is None else showing.quantity(x, "length", places=0 if showing.system == "mm" else 1) for x in places
+    )
+    note = "; ! does not fit the others" if any(" !" in cell for row in rows for cell in row) else ""
+    after = ", after" if when == "as left" else ""
+    return Table(("blade", *heads), tuple(rows), f"{of}{after}: {gauge}, {unit} against its own zero{note}")
+
+
+def state(answer: Answer, showing: Showing) -> Section:
+    """The state of the reel, frame, bedknife and shaft, with 95 % intervals."""
+    found, informed = answer.diagnosis, answer.diagnosis.informed
+    reel = found.state
+    rows: list[tuple[str, str, str]] = []
+
+    def row(name: str, value: str, interval: tuple[float, float], known: bool) -> None:
+        rows.append((name, value if known else "not measured", showing.interval(*interval) if known else "-"))
+
+    diameter = reel.mean_radius.scaled(2.0)
+    low, high = reel.interval("mean radius")
+    row("mean diameter", showing.measured(diameter), (2 * low, 2 * high), "mean radius" in informed)
+    sides = {
+        "cone": ("right end larger", "left end larger"),
+        "barrel": ("barrel", "hollow"),
+        "frame out": ("farther from the axis at the right", "farther from the axis at the left"),
+        "knife bow": ("hollow", "proud in the middle"),
+    }
+    words = {"frame out": "frame or mounts out", "knife bow": "bedknife bow", "cone": "cone on diameter"}
+    for name, ends in sides.items():
+        quantity = reel.quantity(name).measured()
+        row(words.get(name, name), signed(quantity, ends, showing), reel.interval(name), name in informed)
+    known = "blades" in informed
+    for (x, simulated), place in zip(found.run_out, ("left end", "centre", "right end"), strict=True):
+        del x
+        row(f"run-out at the {place}", showing.measured(simulated.value), simulated.interval, known)
+    row("total run-out", showing.measured(found.total_run_out.value), found.total_run_out.interval, known)
+    bend = found.shaft_bend
+    row("bend of the shaft", showing.measured(bend.value), bend.interval, "shaft bend" in informed)
+    lowest = found.lowest
+    place = f"blade {lowest.blade + 1}, {lowest.region} ({showing.probability(lowest.chance)} that it is this blade)"
+    row(
+        "lowest edge, as diameter",
+        showing.measured(lowest.radius.scaled(2.0)),
+        (2 * lowest.interval[0], 2 * lowest.interval[1]),
+        "mean radius" in informed,
+    )
+    lines = [f"The lowest edge is most likely on {place}."] if known else []
+    lines += _consistency(answer, showing)
+    tables = (
+        Table(("what", "value (95 %)", "95 % interval"), tuple(rows), "State of the unit"),
+        explanations(answer, showing),
+    )
+    return Section("state", "State of the unit", tuple(lines), tables).said(showing)
+
+
+def explanations(answer: Answer, showing: Showing) -> Table:
+    """Which explanations fit, with what weight."""
+    shown = [e for e in answer.diagnosis.state.explanations if e.weight >= SHOWN_WEIGHT][:8]
+    rows = tuple(
+        (
+            explanation_words(e),
+            showing.probability(e.weight),
+            "; ".join(sorted(e.work)) or "no work on the reel or frame",
+        )
+        for e in shown
+    )
+    return Table(("explanation", "weight", "leads to"), rows, "What would explain the readings")
+
+
+def _consistency(answer: Answer, showing: Showing) -> list[str]:
+    state_found = answer.diagnosis.state
+    lines = [
+        f"{outlier.label} does not fit the others ({showing.figure(abs(outlier.standardised), 1)} standard deviations): "
+        "read it again. It is kept in the sums."
+        for outlier in state_found.outliers
+    ]
+    if state_found.without_outliers is not None:
+        without = state_found.without_outliers.cone
+        lines.append(
+            f"Without what does not fit, the cone would be {showing.measured(Measured(abs(without.value), without.u))}."
+        )
+    check = state_found.consistency
+    if check.probability is not None and check.probability < 0.01:
+        lines.append(
+            f"The readings scatter more than their gauges allow (chi-squared {showing.figure(check.chi_squared, 1)} "
+            f"on {check.degrees}); some gauge is worse than stated, or the reel has a shape not thought of."
+        )
+    return lines + [apart_words(confusion, showing) for confusion in answer.diagnosis.apart]
+
+
+def apart_words(confusion: Confusion, showing: Showing) -> str:
+    """Say that two explanations cannot be told apart, and which reading would."""
+    first, second = explanation_words(confusion.first), explanation_words(confusion.second)
+    text = f"Cannot be told apart yet: {first}, or {second} (odds {showing.figure(confusion.odds, 1)} to 1)"
+    if confusion.separation is None:
+        return text + "."
+    evidence = math.exp(min(confusion.separation.evidence, 10.0))
+    return f"{text}. What would: {confusion.separation.candidate.label} (shifts the odds about {showing.figure(evidence, 0)}-fold)."
+
+
+def verdicts(answer: Answer, showing: Showing, judged: tuple[Judged, ...] | None = None) -> Section:
+    """How the unit stands against each of the workshop's limits."""
+    entries = answer.judged if judged is None else judged
+    rows = tuple(
+        (
+            j.quantity,
+            _limit_words(j, showing),
+            "-" if j.measured is None else showing.measured(j.measured, j.kind),
+            "– not known" if j.verdict is None else OUTCOME_MARK[j.verdict.outcome],
+            "-" if j.verdict is None else showing.probability(j.verdict.probability),
+            "-" if j.verdict is None else showing.quantity(j.verdict.guard_band, j.kind),
+        )
+        for j in entries
+    )
+    lines = [f"{j.quantity}: {j.note}." for j in entries if j.note]
+    for j in entries:
+        if j.next_reading is None:
+            continue
+        p = j.next_reading
+        wrong = f"Deciding now would be wrong {showing.probability(p.wrong_before)} of the time, after it "
+        lines.append(
+            f"{j.quantity} is {'undecided' if j.verdict is not None else 'not known'}; the one next reading: {p.candidate.label}. "
+            f"{wrong}{showing.probability(p.wrong_after)}; chance that it settles the matter {showing.probability(p.chance_decided)}."
+        )
+    if not rows:
+        lines = ["No limits on file. Limits are the workshop's own: enter them with their origin to get verdicts."]
+    head = ("quantity", "limit (origin)", "found", "verdict", "chance of conforming", "guard band")
+    return Section(
+        "verdicts", "Against the workshop's own limits", tuple(lines), (Table(head, rows),) if rows else ()
+    ).said(showing)
+
+
+def _limit_words(judged: Judged, showing: Showing) -> str:
+    limit, kind = judged.limit, judged.kind
+    if limit.lower is not None and limit.upper is not None:
+        size = (
+            f"± {showing.quantity(limit.upper, kind)}"
+            if limit.lower == -limit.upper
+            else f"{showing.quantity(limit.lower, kind)} to {showing.quantity(limit.upper, kind)}"
+        )
+    elif limit.upper is not None:
+        size = f"at most {showing.quantity(limit.upper, kind)}"
+    else:
+        size = f"at least {showing.quantity(limit.lower or 0.0, kind)}"
+    return f"{size} ({limit.origin})"

@@ -1,0 +1,49 @@
+"""What a told answer is made of: sections of lines and tables, with the cautions that stand beside them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sparkout.showing import Showing
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A heading row and rows of text."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One part of the answer, in the order of the work; `step` names whose cautions belong beside it."""
+
+    key: str
+    title: str
+    lines: tuple[str, ...] = ()
+    tables: tuple[Table, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    def said(self, showing: Showing) -> Section:
+        """Return the section in the reader's words and units."""
+        say = showing.say
+        tables = tuple(
+            Table(
+                tuple(map(say, table.head)),
+                tuple(tuple(map(say, row)) for row in table.rows),
+                say(table.title),
+            )
+            for table in self.tables
+        )
+        return Section(self.key, say(self.title), tuple(map(say, self.lines)), tables, tuple(map(say, self.cautions)))
+
+
+def end_name(value: float, showing: Showing) -> str:
+    """Return the signed difference of the ends as size with the large end named."""
+    if value == 0.0:
+        return "neither end larger"
+    return f"{showing.length(abs(value))}, {'right' if value > 0 else 'left'} end larger"

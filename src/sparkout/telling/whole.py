@@ -1,0 +1,110 @@
+"""The whole answer in words, in the order of the work."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sparkout.core.measured import Measured
+from sparkout.reckoning.answer import Untold
+from sparkout.telling import after, finding, work
+from sparkout.telling.section import Section
+
+if TYPE_CHECKING:
+    from sparkout.reckoning.answer import Answer
+    from sparkout.showing import Showing
+
+ADVICE = "Sparkout advises; a person decides and signs. The machine's handbook, local rules and licensed practice come first."
+GRINDABLE = ("cone", "barrel", "run-out", "total run-out", "land")
+
+
+def tell(answer: Answer, showing: Showing) -> tuple[Section, ...]:
+    """Return every section of the answer."""
+    return (
+        summary(answer, showing),
+        *_questions(answer, showing),
+        finding.readings(answer, showing),
+        finding.state(answer, showing),
+        finding.verdicts(answer, showing),
+        *work.spin(answer, showing),
+        work.relief(answer, showing),
+        work.knife(answer, showing),
+        work.setting(answer, showing),
+        work.proof(answer, showing),
+        *after.after(answer, showing),
+        sources(answer, showing),
+    )
+
+
+def summary(answer: Answer, showing: Showing) -> Section:
+    """What is wrong, how sure that is, and what to do, in a few sentences."""
+    lines = [_what_is_wrong(answer, showing), *_what_to_do(answer, showing)]
+    return Section("summary", "In short", tuple(lines), (), work.cautions(answer, "take in")[:2]).said(showing)
+
+
+def _what_is_wrong(answer: Answer, showing: Showing) -> str:
+    found = answer.diagnosis
+    if not found.state.observations:
+        return "No reading of the reel yet, so nothing is known of it beyond its specification."
+    leading = found.state.explanations[0]
+    words = finding.explanation_words(leading)
+    text = f"{words[0].upper()}{words[1:]}: {showing.probability(leading.weight)}."
+    if "cone" in found.informed and ("cone" in leading.faults or "frame out" in leading.faults):
+        cone = found.state.cone
+        text += f" Cone {finding.signed(cone, ('right end larger', 'left end larger'), showing)}."
+    if "frame out" in leading.faults:
+        out = found.state.frame_out
+        text += f" Frame or mounts out by {showing.measured(Measured(abs(out.value), out.u))} over the blade length."
+    if "shaft bent" in leading.faults:
+        text += f" Shaft bent by {showing.measured(found.shaft_bend.value)}."
+    return text
+
+
+def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
+    found = answer.diagnosis
+    lines = []
+    if found.apart:
+        lines.append(finding.apart_words(found.apart[0], showing))
+    chance = found.state.chance_of
+    if chance("frame out") > 0.5:
+        lines.append("Put the frame or the bedknife's mounts right before judging the reel by its gap.")
+    if chance("shaft bent") > 0.5:
+        lines.append(
+            "Find out why the shaft runs out (bearings, seats, bend) before grinding; grinding true on a bent shaft leaves the reel out of balance."
+        )
+    failing = [j.quantity for j in answer.judged if j.verdict is not None and j.verdict.outcome == "does not conform"]
+    open_ = [j.quantity for j in answer.judged if j.verdict is not None and j.verdict.outcome == "undecided"]
+    if failing:
+        lines.append(f"Does not conform: {', '.join(failing)}.")
+    if open_:
+        lines.append(f"Undecided with these gauges: {', '.join(open_)}.")
+    spin = answer.spin
+    if isinstance(spin, Untold):
+        lines.append(f"No answer yet on {spin.what}; wanted: {spin.wanted}.")
+    elif any(j.limit.quantity in GRINDABLE for j in answer.judged if j.quantity in failing):
+        plan = spin.plan
+        lines.append(
+            f"Spin grind to {showing.measured(plan.finish_diameter)}: {len(plan.passes)} passes, {showing.duration(plan.time)}; "
+            f"leaves {showing.length(plan.above_service.value)} of diameter above the service limit."
+        )
+    elif not open_:
+        lines.append("No limit asks for a grind; the plan below shows what one would take.")
+    return lines
+
+
+def _questions(answer: Answer, showing: Showing) -> tuple[Section, ...]:
+    if not answer.questions:
+        return ()
+    return (Section("questions", "Asked back", tuple(str(q) for q in answer.questions)).said(showing),)
+
+
+def sources(answer: Answer, showing: Showing) -> Section:
+    """What was assumed, and by which standards the sums go."""
+    lines = [
+        "Uncertainties are expanded, coverage 95 % (JCGM 100); intervals of several explanations are their mixture's own quantiles.",
+        "Verdicts: JCGM 106, with guard band in the sense of ISO 14253-1; limits are the workshop's own.",
+        "Gauge models, land, setting: geometry, own working. Give, allowance and default priors: common practice, no source.",
+    ]
+    if answer.assumed:
+        lines.append("Taken because the file does not say:")
+        lines += [f"· {text}" for text in answer.assumed]
+    return Section("sources", "What this rests on", tuple(lines)).said(showing)

@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy.optimize import least_squares
 
 from sparkout.core.circle import circle_from_points
 from sparkout.core.errors import NotEnough, OutOfRange
@@ -40,6 +41,20 @@ def test_radius_uncertainty_against_repeating_the_trace() -> None:
     stated = math.sqrt(np.mean([circle.measured_radius.u**2 for circle in found]))
     assert np.std(radii) == pytest.approx(stated, rel=0.08)
     assert found[0].measured_radius.dof == 9
+
+
+def test_covariance_against_scipys_jacobian() -> None:
+    """Reference library: all three unknowns fitted by scipy, its own numerical Jacobian, s² (J^T J)^-1."""
+    generator = np.random.default_rng(5)
+    x, y = (values + generator.normal(0, 0.01, 8) for values in arc(0.0, 2.5, 8))
+    found = least_squares(
+        lambda c: np.hypot(x - c[0], y - c[1]) - c[2], (12, -7, 0.3), "3-point", xtol=1e-15, gtol=1e-15
+    )
+    covariance = 2 * found.cost / (8 - 3) * np.linalg.inv(found.jac.T @ found.jac)
+    circle = circle_from_points(x, y)
+    assert (circle.x, circle.y, circle.radius) == pytest.approx(tuple(found.x), rel=1e-7)
+    assert circle.covariance == pytest.approx(covariance, rel=1e-5)
+    assert circle.measured_radius.u == pytest.approx(math.sqrt(covariance[2, 2]), rel=1e-5)
 
 
 def test_geometric_is_never_worse_than_algebraic() -> None:

@@ -10,7 +10,7 @@ from sparkout.drawing import marks
 from sparkout.drawing.colour import BLUE, INK, ORANGE, PALE, RULE, SOFT_INK, STEEL
 from sparkout.drawing.given import one
 from sparkout.drawing.manner import Manners, manner_of
-from sparkout.drawing.picture import LINE, MARGIN, SMALL, Box, Draw, Picture, Spot, legend
+from sparkout.drawing.picture import MARGIN, SMALL, Box, Draw, Picture, Spot, legend
 from sparkout.drawing.svg import Point
 from sparkout.drawing.text import text_width
 
@@ -102,10 +102,9 @@ def knife_on_reel(
     spaced = manner.say("gap_drawn" if view_gap >= 2.0 else "gap", value=manner.length(setting.gap))
     approach = manner.say("approach_angle", value=manner.angle(setting.approach))
     picture = Picture(manner, manner.say("knife_on_reel"), [f"{behind}.", f"{spaced}.", f"{approach}."])
-    view = _view(picture, setting, picture.heading() + LINE + 8)
+    view = _view(picture, setting, _travel(picture, picture.heading(), manner.say("travel")) + 6)
     _reel(picture, setting, view)
     _knife(picture, setting, view)
-    _travel(picture, view, manner.say("travel"))
     left_over = _centre_lines(picture, setting, view, behind, approach)
     key: list[tuple[Draw, str]] = [
         (_gap_mark, spaced),
@@ -182,10 +181,9 @@ def _knife(picture: Picture, setting: _Setting, view: _View) -> None:
         picture.line((MARGIN, level), (picture.right, level), INK, 2.2)
 
 
-def _travel(picture: Picture, view: _View, text: str) -> None:
-    y = view.top - LINE / 2
-    picture.text(text, Spot(MARGIN + 34, y + 4))
-    marks.arrow(picture, (MARGIN + 28, y), (MARGIN, y))
+def _travel(picture: Picture, top: float, text: str) -> float:
+    marks.arrow(picture, (MARGIN + 28, top + 8), (MARGIN, top + 8))
+    return picture.paragraph(text, MARGIN + 34, top, picture.right)
 
 
 def _centre_lines(picture: Picture, setting: _Setting, view: _View, behind: str, approach: str) -> list[str]:

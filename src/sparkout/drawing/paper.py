@@ -153,7 +153,7 @@ def _cornered(picture: Picture, at: Point) -> None:
 
 def _corner(picture: Picture, at: Point, size: float) -> None:
     x, y = at
-    picture.shape([(x - size, y), (x, y), (x, y + size)], INK)
+    picture.shape([(x - size, y), (x, y), (x, y + size)], INK, WHITE)
 
 
 def _described(manner: Manner, table: list[list[str]], names: list[str]) -> list[str]:

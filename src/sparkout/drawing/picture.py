@@ -193,7 +193,10 @@ class Picture:
             box = box_of(text, spot, SMALL)
             if self.is_free(box, room):
                 if plate:
-                    where: dict[str, Attribute] = {"x": box.left - 1, "y": box.top, "width": box.right - box.left + 2}
+                    # the box is an upper estimate; the plate need not cover all of it
+                    spare = 0.08 * (box.right - box.left) * {"start": 0.0, "middle": 0.5, "end": 1.0}[spot.anchor]
+                    wide = 0.92 * (box.right - box.left) + 2
+                    where: dict[str, Attribute] = {"x": box.left + spare - 1, "y": box.top, "width": wide}
                     height = box.bottom - box.top
                     self.add("rect", {**where, "height": height, "fill": WHITE, "fill_opacity": 0.85})
                 self.text(text, spot, fill=fill)

@@ -1,27 +1,35 @@
 """How much room a line of text takes, before anything has drawn it.
 
 Widths are the advance widths of Source Sans Pro Semibold (the widest weight drawn here) in thousandths of
-the type size, rounded up to ten, and a tenth is added: where that typeface is missing a page falls back on a
+the type size, rounded up to a few steps, and a tenth is added: where that typeface is missing a page falls back on a
 common sans-serif, which runs wider. tests/drawing/test_text.py holds the table against the font file.
 """
 
 from __future__ import annotations
 
 _WIDTHS: dict[int, str] = {
-    200: " \u00a0",
-    280: "!ij'.,:;Il|·’",
-    330: "-()[]{}r",
-    350: "/\\f°",
-    370: "t",
-    440: "*sz?",
-    500: 'cvxy"“”„–',
-    520: "0123456789#$+<=>^~_agekLFJT±×−≤≥≈",
-    560: "`bdhnopquESVYXZßáàâäéèêëöüóòôúùû",
-    580: "CµαβPÄÖ",
-    630: "KRBDGUw&→←↑↓",
-    680: "AHNOQMÜ",
-    750: "Mmφ",
-    850: "mW%@—½¼¾⅛",
+    205: " \u00a0",
+    260: "|",
+    290: "',.:;Iijl·’íìîï",
+    325: "!()-[]f{}",
+    350: "/\\°",
+    380: "rt",
+    460: "*?sz",
+    485: '"cx–“”„ç',
+    500: "J_vy",
+    515: "#$+0123456789<=>FLY^e~±×−γ≤≥≈éèêë",
+    525: "agkäáàâ",
+    560: "AESTVXZ`hnouöüóòôúùûñÄÉ",
+    580: "Cbdpqµα",
+    600: "BKPRβ",
+    630: "DG→←↑↓ß",
+    660: "&NUÜ",
+    680: "HOQÖ",
+    710: "φ",
+    750: "Mw",
+    810: "W—¼¾",
+    850: "%m½⅛",
+    880: "@",
 }
 _WIDTH_OF = {character: width for width, row in _WIDTHS.items() for character in row}
 HARD_SPACE = "\u00a0"

@@ -64,7 +64,7 @@ WORDS: dict[str, str] = {
     "top_angle": "top {value}",
     "front_angle": "front {value}",
     "edge_angle": "edge {value}",
-    "edge_radius": "edge rounded to {value} before",
+    "edge_radius": "edge rounded to {value}",
     "stock_top": "off the top face {value}",
     "stock_front": "off the front face {value}",
     "seat_plane": "seat plane",

@@ -46,7 +46,7 @@ def checked(data: dict[str, Any], line_of: Callable[[Path], int | None]) -> Visi
     try:
         visit = Visit.model_validate(data)
     except ValidationError as error:
-        findings = [_finding(entry) for entry in error.errors(include_url=False)]
+        findings = [_finding(entry) for entry in error.errors(include_url=False)[: _MOST_SHOWN + 1]]
         findings += _contradictions_of_the_rest(data, findings)
     else:
         findings = contradictions(visit)
@@ -59,10 +59,8 @@ def _problems(findings: Iterable[Finding], line_of: Callable[[Path], int | None]
     found = [
         Problem(path_text(f.path), line_of(f.path), f.text, f.value, f.allowed, f.unit, f.suggestion) for f in findings
     ]
-    found.sort(key=lambda p: p.line or 0)
-    more = len(found) - _MOST_SHOWN
-    if more > 0:
-        found[_MOST_SHOWN:] = [Problem("", found[-1].line, f"and {more} more problems up to here")]
+    if len(found) > _MOST_SHOWN:
+        found[_MOST_SHOWN:] = [Problem("", 0, f"more than {_MOST_SHOWN} problems; some are shown")]
     return found
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from sparkout.visit.entered import Place
 from sparkout.visit.problems import Path
@@ -36,17 +37,23 @@ class Finding:
 
 def contradictions(visit: Visit, also_known: frozenset[str] = frozenset()) -> list[Finding]:
     """Return everything in the visit that cannot be; `also_known` are ids of gauges that exist but are in error."""
-    found = list(_reel(visit))
-    found += _gauges(visit)
-    found += _limits(visit)
-    gauges = {gauge.id: gauge for gauge in reversed(visit.gauges)}
+    return list(islice(_all(visit, also_known), _MOST))
+
+
+_MOST = 1000
+
+
+def _all(visit: Visit, also_known: frozenset[str]) -> Iterator[Finding]:
+    yield from _reel(visit)
+    yield from _gauges(visit)
+    yield from _limits(visit)
+    gauges = {gauge.id: gauge for gauge in visit.gauges}
     for i, reading in enumerate(visit.readings):
-        found += _reading(("readings", i), reading, visit, gauges, also_known)
+        yield from _reading(("readings", i), reading, visit, gauges, also_known)
     for i, sweep in enumerate(visit.sweeps):
-        found += _sweep(("sweeps", i), sweep, visit, gauges, also_known)
+        yield from _sweep(("sweeps", i), sweep, visit, gauges, also_known)
     for i, proof in enumerate(visit.paper):
-        found += _paper(("paper", i), proof, visit)
-    return found
+        yield from _paper(("paper", i), proof, visit)
 
 
 def _reel(visit: Visit) -> Iterator[Finding]:
@@ -141,8 +148,8 @@ def _gauge(
         return
     path = (*path, "gauge")
     if taken.gauge not in gauges:
-        known = ", ".join(f"'{name}'" for name in gauges) or "none is entered yet"
-        hint = nearest(taken.gauge, tuple(gauges)) or "Enter it under [[gauges]]."
+        known = ", ".join(f"'{name}'" for name in list(gauges)[:20]) or "none is entered yet"
+        hint = nearest(taken.gauge, tuple(gauges)[:100]) or "Enter it under [[gauges]]."
         yield Finding(path, f"no gauge has the id '{taken.gauge}'", taken.gauge, known, suggestion=hint)
         return
     kind = gauges[taken.gauge].kind

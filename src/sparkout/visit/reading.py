@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from sparkout.visit.problems import Question
     from sparkout.visit.schema import Visit
 
-LARGEST = 2_000_000
-"""Bytes; a visit with ten thousand readings stays well below."""
+LARGEST = 1_000_000
+"""Bytes; a visit with a thousand readings stays well below."""
 
 _DEEPEST_KEY = 16
 _DOTTED = re.compile(
@@ -156,10 +156,10 @@ def _refuse_toml(message: str, text: str) -> NoReturn:
     line = int(placed[1]) if placed else text.count("\n") + 1
     said = re.sub(r" ?\(at (?:line.*|end of document)\)$", "", message)
     hint = ""
-    if not placed:
-        hint = "The file ends in the middle of an entry; was it cut short?"
-    elif said.startswith("Cannot overwrite") or said.startswith("Cannot declare"):
+    if said.startswith(("Cannot overwrite", "Cannot declare")):
         hint = "The same entry stands in the file twice."
+    elif not placed:
+        hint = "The file ends in the middle of an entry; was it cut short?"
     elif "value" in said.lower():
         hint = 'Texts and quantities with a unit stand in quotes: "2 thou".'
     _refuse(f"not readable as TOML: {printable(said[:1].lower() + said[1:], 200)}", line, hint)

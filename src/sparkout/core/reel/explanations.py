@@ -196,11 +196,14 @@ def scales(priors: Priors, faults: tuple[str, ...], blade_count: int) -> NDArray
 
 
 def contact_sd(priors: Priors, faults: tuple[str, ...]) -> float:
-    """How far the blade that a resting knife touches, or a feeler meets, may stand from the mean blade, mm.
+    """How far the highest blade at a place may stand above the mean blade there, less what all places share, mm.
 
-    Equation: contact_u combined with the worn sd of whatever makes blades unequal under this explanation. The knife
-    rests on the highest blade, so only the difference of two places counts and its mean is zero. Source: own working;
-    that intervals keep their coverage is tested on simulated reels with the knife on the true highest point.
+    Equation: contact_u combined with the worn sd of the shaft where it is bent: the height of the high side over one
+    turn is then |e + g t + k (1 - t²)|, a Rayleigh quantity of sd 0.655 sqrt(2) worn at the ends and the middle. An odd
+    blade is as high at every place and drops out of the difference between two.
+
+    Source: own working; that intervals keep their coverage is tested on simulated reels with the knife resting on the
+    true highest point and the feeler's smallest reading over a turn.
     """
-    worn = [priors.of(name).worn for name in ("shaft bent", "odd blade") if name in faults]
-    return float(np.sqrt(priors.contact_u**2 + sum(w * w for w in worn)))
+    bent = priors.shaft_bent.worn if "shaft bent" in faults else 0.0
+    return float(np.hypot(priors.contact_u, 0.93 * bent))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sparkout.core.crossing import crossing
 from sparkout.core.errors import OutOfRange, Refusal, within
 from sparkout.core.measured import Measured
 
@@ -39,7 +40,7 @@ class MixedQuantity:
         return float(self.weights @ shares)
 
     def quantile(self, probability: float) -> float:
-        """Return the level that the quantity stays below with this probability (bisection on `below`).
+        """Return the level that the quantity stays below with this probability (`below` turned round).
 
         Raises
         ------
@@ -55,15 +56,7 @@ class MixedQuantity:
         within("probability", probability, 1e-9, 1.0 - 1e-9)
         low = float(np.min(self.means - 7.0 * self.sds))
         high = float(np.max(self.means + 7.0 * self.sds))
-        for _ in range(200):
-            middle = 0.5 * (low + high)
-            if middle in (low, high):
-                break
-            if self.below(middle) < probability:
-                low = middle
-            else:
-                high = middle
-        return high
+        return crossing(self.below, low, high, probability) if low < high else low
 
     def interval(self, coverage: float = 0.95) -> tuple[float, float]:
         """Return the interval with equal probability outside on either side."""

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from sparkout.core.crossing import crossing
 from sparkout.core.errors import within
 from sparkout.core.measured import Measured, coverage_factor
 from sparkout.core.verdict.limit import check_sides
@@ -217,16 +218,8 @@ def _rejection(law: _Law, limit: Limit) -> tuple[float | None, float | None]:
 
 
 def _edge(law: _Law, inside: float, outside: float, level: float) -> float:
-    """Bisect for the estimate nearest `outside` whose g is still at least `level` (it is at `inside`)."""
-    for _ in range(200):
-        middle = 0.5 * (inside + outside)
-        if middle in (inside, outside):
-            break
-        if law.conforming(middle) >= level:
-            inside = middle
-        else:
-            outside = middle
-    return inside
+    """The estimate between the two at which g falls to `level`; `outside` itself when it has not fallen there."""
+    return outside if law.conforming(outside) >= level else crossing(law.conforming, inside, outside, level)
 
 
 def _band(

@@ -79,18 +79,16 @@ def expectations(forecast: Forecast) -> tuple[Floats, Floats, Floats]:
     falls.
     """
     which, left, right = _panels(forecast)
-    order = _ORDER
     sums = np.zeros((4, forecast.expected.shape[0]))
-    for level in range(_REFINEMENTS + 1):
+    order, refinements = _ORDER, _REFINEMENTS
+    while which.size:
         nodes, weights = panel_nodes(left, right, order)
         owner = np.repeat(which, order)
         density, conforming, regime = _after(forecast, nodes.ravel(), owner)
-        mixed = _undecided_yet(regime.reshape(-1, order), which) if level < _REFINEMENTS else np.zeros(len(which), bool)
+        mixed = _undecided_yet(regime.reshape(-1, order), which) & (refinements > 0)
         _add(sums, forecast.risk, owner, weights.ravel() * density, conforming, regime, ~np.repeat(mixed, order))
-        if not mixed.any():
-            break
         which, left, right = _split(which[mixed], left[mixed], right[mixed])
-        order = _REFINED_ORDER
+        order, refinements = _REFINED_ORDER, refinements - 1
     return sums[1] / sums[0], sums[2] / sums[0], sums[3] / sums[0]
 
 

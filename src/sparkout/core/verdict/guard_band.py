@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sparkout.core.crossing import crossing
 from sparkout.core.errors import OutOfRange, within
 from sparkout.core.verdict.limit import check_sides
 from sparkout.core.verdict.quadrature import panel_nodes, panels_between
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 _STEPS = np.arange(-9.0, 9.5, 0.75)
 _ORDER = 20
@@ -83,8 +80,7 @@ def acceptance_limit(
         accepted = joint + _accepted_within(prior_shape, u, limit, acceptance)
         return joint / accepted if accepted > 0.0 else 0.0
 
-    everything = _beyond(prior_shape, limit)
-    least = risk(0.0)
+    least, everything = risk(0.0), risk(math.inf)
     if not least < wanted_false_accept < everything:
         raise OutOfRange(
             "wanted_false_accept",
@@ -92,38 +88,17 @@ def acceptance_limit(
             f"above {least:.6g} (accept nothing but zero) and below {everything:.6g} (the share over the limit when "
             "everything is accepted, so that no acceptance limit is needed)",
         )
-    return prior_scale * _crossing(risk, wanted_false_accept, limit + 9.0 * u)
-
-
-def _crossing(risk: Callable[[float], float], wanted: float, guess: float) -> float:
-    """Bisect the growing function `risk` for `wanted`; risk(0) is below it and risk at infinity above."""
-    low, high = 0.0, guess
-    while risk(high) < wanted:
-        low, high = high, 2.0 * high
-        if math.isinf(high):  # wanted differs from the whole share by less than the quadrature's rounding
-            return low
-    for _ in range(200):
-        middle = 0.5 * (low + high)
-        if middle in (low, high):
-            break
-        if risk(middle) < wanted:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
-
-
-def _beyond(shape: float, limit: float) -> float:
-    from scipy.special import gammaincc
-
-    return float(gammaincc(shape, limit))
+    enough = limit + 9.0 * u
+    while risk(enough) < wanted_false_accept:
+        enough *= 2.0
+    return prior_scale * crossing(risk, 0.0, enough, wanted_false_accept)
 
 
 def _accepted_beyond(shape: float, u: float, limit: float, acceptance: float) -> float:
     """P(true > limit and reading <= acceptance), unit scale: integral of the gamma density times Phi."""
-    from scipy.special import gammainccinv, gammaln, ndtr
+    from scipy.special import gammaincc, gammainccinv, gammaln, ndtr
 
-    share = _beyond(shape, limit)
+    share = float(gammaincc(shape, limit))
     if share == 0.0:
         return 0.0
     top = max(float(gammainccinv(shape, share * _NEGLIGIBLE)), limit * (1.0 + 1e-9))

@@ -22,7 +22,7 @@ BENT: Final = VirtualUnit(
     barrel=0.010,
     offset=(0.006, 0.002),
     skew=(0.002, -0.003),
-    shaft_bow=(0.052, 0.036),
+    shaft_bow=(0.082, 0.057),
     blade_heights=one_blade_off(8, 4, 0.008),
     land_ends=(1.7, 1.7),
     knife_bow=0.005,
@@ -32,7 +32,7 @@ BENT: Final = VirtualUnit(
     end_play=0.02,
     radial_play=(0.004, 0.004),
 )
-SET_AT_ENDS: Final = 0.045
+SET_AT_ENDS: Final = 0.055
 """Set until the reel just turned: the high side of the bend touches, the low side stands open."""
 EIGHTHS: Final = (0.0, 45.0, 90.0, 135.0, 180.0, 225.0, 270.0, 315.0)
 

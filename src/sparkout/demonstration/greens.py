@@ -42,7 +42,7 @@ CONED: Final = VirtualUnit(
     radial_play=(0.004, 0.006),
 )
 GRINDER_TRUTH: Final = TrueGrinder(give=0.62, g_ratio=14.0, wheel_diameter=150.0, wheel_width=20.0, carriage_out=0.004)
-INFEEDS: Final = (0.02,) * 14 + (0.01,) * 6 + (0.0,) * 4
+INFEEDS: Final = (0.02,) * 14 + (0.01,) * 4 + (0.0,) * 4
 
 _MILLIMETRE_GAUGES = tuple(gauge for gauge in GAUGES if gauge.unit in ("mm", "deg", "N"))
 _REEL_TABLE: Final[Table] = {
@@ -281,7 +281,7 @@ def frame_out() -> Scenario:
 
 def three_readings() -> Scenario:
     """Return a unit of which three readings are known: cone or frame, nobody can tell yet."""
-    unit = replace(CONED, mean_radius=62.9, cone=0.30, barrel=0.0, frame_out=0.01, knife_bow=0.004, nicks=())
+    unit = replace(CONED, mean_radius=62.9, cone=0.56, barrel=0.0, frame_out=0.01, knife_bow=0.004, nicks=())
     gauges = [gauge for gauge in GAUGES if gauge.id in ("tape 1", "leaves 1")]
     hand = Technician("technician B", gauges, np.random.default_rng([SEED, 3]))
     over, under = _sheet(unit)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.errors import NotEnough, OutOfRange, all_within, within
-from sparkout.core.grinding.passes import simulate
+from sparkout.core.grinding.passes import left_map, simulate
 from sparkout.core.grinding.wheel import wheel_loss
 from sparkout.core.measured import Measured, coverage_factor
 
@@ -76,15 +76,16 @@ def learn_grinder(
     give: Measured,
     g_ratio: Measured,
     as_found_u: float = 0.0,
-    shared_u: float = 0.0,
+    datum_u: float = 0.0,
+    touch_u: float = 0.0,
     wheel: WheelReadings | None = None,
 ) -> Learned:
     """Give and G-ratio of this grinder after one grind, each from a grid posterior in one dimension.
 
-    Give: p(kappa | as left) ~ N(kappa; prior) x N(as left; simulated(kappa), V), with V = diag(u_left^2 + u_found^2
-    A(kappa)^2) plus what all readings share (touch-off, gauge datum, highest point, wheel loss); A is the share of a
-    point's own height that survives. G-ratio: p(G | loss) ~ N(G; prior), G > 0, x N(loss; V / (G pi D b), u).
-    Grids of 121 points, narrowed twice round the posterior.
+    Give: p(kappa | as left) ~ N(kappa; prior) x N(as left; simulated(kappa), V), where V holds each reading's own
+    variance, u_left^2 + (A u_found)^2; what moves all readings alike (gauge datum); and what moves the wheel
+    (touch-off, highest point, wheel loss), which a point shows by 1 - A. A(kappa) is what survives of a point's own height.
+    G-ratio: p(G | loss) ~ N(G; prior), G > 0, x N(loss; V / (G pi D b), u). Grids of 121, narrowed twice.
 
     Parameters
     ----------
@@ -100,8 +101,10 @@ def learn_grinder(
         What was believed before.
     as_found_u : float
         Standard uncertainty of a point of the map as found, mm.
-    shared_u : float
-        Standard uncertainty common to all as-left readings against the dial's zero, mm.
+    datum_u : float
+        Standard uncertainty common to all as-left readings against those as found (gauge datum), mm.
+    touch_u : float
+        Standard uncertainty of the wheel's place at first touch (dial, feel of the touch), mm.
     wheel : WheelReadings, optional
         Without it the G-ratio stays as believed, and the wheel's loss is reckoned from it.
 
@@ -132,21 +135,19 @@ def learn_grinder(
     found = all_within("as_found", as_found, 10.0, 400.0, "mm")
     left, sds, heights = _read_points(found, as_left, as_left_u)
     within("as_found_u", as_found_u, 0.0, 5.0, "mm")
-    within("shared_u", shared_u, 0.0, 5.0, "mm")
+    within("datum_u", datum_u, 0.0, 5.0, "mm")
+    within("touch_u", touch_u, 0.0, 5.0, "mm")
     within("give", give.value, _LEAST_GIVE, 1.0)
     within("g_ratio", g_ratio.value, 0.0, 1e5, above=True)
 
-    volume = _volume(heights - left, sds, as_found_u, shared_u, land_area)
+    volume = _volume(heights - left, sds, as_found_u, datum_u, land_area)
     loss, told_ratio = _wheel(wheel, volume, g_ratio)
     lost = loss if loss is not None else _believed_loss(volume, g_ratio, wheel)
     path = _wheel_path(float(found.max()), feeds, found, give.value, lost.value)
-    shared = math.sqrt(shared_u**2 + as_found_u**2 + lost.u**2)
-
-    def log_likelihood(kappa: float) -> float:
-        return -0.5 * sum(_misfit(kappa, heights, left, sds, path, as_found_u, shared))
-
-    told_give = _posterior(give, log_likelihood, _LEAST_GIVE, 1.0)
-    misfit, _ = _misfit(told_give.value, heights, left, sds, path, as_found_u, shared)
+    wheel_u = math.sqrt(touch_u**2 + as_found_u**2 + lost.u**2)
+    grind = _Grind(heights, left, sds, path, as_found_u, datum_u, wheel_u)
+    told_give = _posterior(give, grind.log_likelihood, _LEAST_GIVE, 1.0)
+    misfit = float(grind.misfit(np.array([told_give.value]))[0][0])
     return Learned(
         give=told_give,
         g_ratio=told_ratio,
@@ -158,6 +159,39 @@ def learn_grinder(
         readings=left.size,
         fits=misfit <= left.size + 3.1 * math.sqrt(2.0 * left.size),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Grind:
+    """The as-left readings of one grind against what a give would have left."""
+
+    heights: Array
+    left: Array
+    sds: Array
+    path: Array
+    found_u: float
+    datum_u: float
+    wheel_u: float
+
+    def log_likelihood(self, kappa: Array) -> Array:
+        misfit, log_det = self.misfit(kappa)
+        return -0.5 * (misfit + log_det)
+
+    def misfit(self, kappa: Array) -> tuple[Array, Array]:
+        """r' V^-1 r and log det V for each of (K,) gives; V = diag + F F', F of two columns (Woodbury)."""
+        end = self.path[-1]
+        touches = np.searchsorted(self.path[::-1], self.heights)
+        slope, lift = left_map((self.path - end).tolist(), kappa)
+        survives = slope[touches].T
+        residual = (self.left - end) - (survives * (self.heights - end) + lift[touches].T)
+        variance = self.sds**2 + (self.found_u * survives) ** 2
+        columns = np.stack([np.full_like(survives, self.datum_u), self.wheel_u * (1.0 - survives)], axis=1)
+        weighed = columns / variance[:, None, :]
+        core = np.eye(2) + weighed @ columns.transpose(0, 2, 1)
+        along = (weighed @ residual[:, :, None])[:, :, 0]
+        explained = np.einsum("ki,ki->k", along, np.linalg.solve(core, along[:, :, None])[:, :, 0])
+        own = np.sum(residual**2 / variance, axis=1)
+        return own - explained, np.sum(np.log(variance), axis=1) + np.log(np.linalg.det(core))
 
 
 def _read_points(found: Array, as_left: ArrayLike, as_left_u: ArrayLike) -> tuple[Array, Array, Array]:
@@ -174,10 +208,10 @@ def _read_points(found: Array, as_left: ArrayLike, as_left_u: ArrayLike) -> tupl
     return left[read], np.broadcast_to(sds, found.shape)[read], found[read]
 
 
-def _volume(removed: Array, sds: Array, as_found_u: float, shared_u: float, land_area: Measured) -> Measured:
+def _volume(removed: Array, sds: Array, as_found_u: float, datum_u: float, land_area: Measured) -> Measured:
     mean = max(0.0, float(removed.mean()))
     alone = float(np.sum(sds**2 + as_found_u**2)) / sds.size**2
-    u_mean = math.sqrt(alone + shared_u**2)
+    u_mean = math.sqrt(alone + datum_u**2)
     return Measured(mean * land_area.value, math.hypot(u_mean * land_area.value, mean * land_area.u))
 
 
@@ -189,10 +223,11 @@ def _wheel(wheel: WheelReadings | None, volume: Measured, g_ratio: Measured) -> 
         raise OutOfRange("wheel", loss.u, "wheel diameters with an uncertainty, and some steel removed", "mm")
     rim = math.pi * wheel.before.value * within("wheel width", wheel.width, 0.5, 300.0, "mm")
 
-    def log_likelihood(ratio: float) -> float:
+    def log_likelihood(ratio: Array) -> Array:
         model = volume.value / (ratio * rim)
         variance = loss.u**2 + (model * volume.u / volume.value) ** 2
-        return -0.5 * ((loss.value - model) ** 2 / variance + math.log(variance))
+        told: Array = -0.5 * ((loss.value - model) ** 2 / variance + np.log(variance))
+        return told
 
     most = g_ratio.value + 8.0 * g_ratio.u
     return loss, _posterior(g_ratio, log_likelihood, min(0.01 * g_ratio.value, most), most)
@@ -216,32 +251,14 @@ def _wheel_path(highest: float, feeds: Array, found: Array, give: float, lost: f
     return path
 
 
-def _misfit(
-    kappa: float, heights: Array, left: Array, sds: Array, path: Array, as_found_u: float, shared: float
-) -> tuple[float, float]:
-    """r' V^-1 r and log det V for V = diag + shared^2 throughout (Sherman and Morrison)."""
-    step = 1e-4
-    told = simulate(heights[None, :], path, kappa).left[0]
-    variance = sds**2
-    if as_found_u > 0.0:
-        survives = (simulate(heights[None, :] + step, path, kappa).left[0] - told) / step
-        variance = variance + (as_found_u * survives) ** 2
-    residual = left - told
-    weighed = residual / variance
-    total = float(np.sum(1.0 / variance))
-    common = 1.0 + shared**2 * total
-    misfit = float(residual @ weighed) - shared**2 * float(weighed.sum()) ** 2 / common
-    return misfit, float(np.sum(np.log(variance))) + math.log(common)
-
-
-def _posterior(prior: Measured, log_likelihood: Callable[[float], float], low: float, high: float) -> Measured:
+def _posterior(prior: Measured, log_likelihood: Callable[[Array], Array], low: float, high: float) -> Measured:
     """Mean and standard deviation of normal prior x likelihood between the bounds, on a grid narrowed twice."""
     if prior.u == 0.0:
         return prior
     mean, sd = prior.value, prior.u
     for reach in (6.0, 8.0, 8.0):
         grid = np.linspace(max(low, mean - reach * sd), min(high, mean + reach * sd), _GRID)
-        log_density = np.array([log_likelihood(g) for g in grid.tolist()]) - 0.5 * ((grid - prior.value) / prior.u) ** 2
+        log_density = log_likelihood(grid) - 0.5 * ((grid - prior.value) / prior.u) ** 2
         weight = np.exp(log_density - log_density.max())
         weight[[0, -1]] *= 0.5
         weight /= weight.sum()

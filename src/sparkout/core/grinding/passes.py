@@ -140,7 +140,7 @@ def _closed_form(radii: Array, rims: Array, kappa: float, weights: Array, area: 
     reach = (rims - end).tolist()
     share, height = _sums_by_touches(touches, above, weights, radii.shape[0], count)
     touched, largest, mean = _recurrence(reach, share, height, float(above.max()), kappa)
-    slope, lift = _left_map(reach, kappa)
+    slope, lift = left_map(reach, kappa)
     np.multiply(above, slope.take(touches), out=above)
     np.add(above, lift.take(touches), out=above)
     np.add(above, end, out=above)
@@ -187,9 +187,20 @@ def _recurrence(
     return np.array(touched), np.array(largest), np.array(mean)
 
 
-def _left_map(reach: list[float], kappa: float) -> tuple[Array, Array]:
-    """A_k and B_k, k = 0 .. P: a point touched in the last k passes is left A_k h + B_k above the wheel."""
-    slope, lift = [1.0], [0.0]
+def left_map(reach: list[float], kappa: float | Array) -> tuple[Array, Array]:
+    """A_k and B_k, k = 0 .. P: a point touched in the last k passes is left A_k h + B_k above the last wheel position.
+
+    `reach` holds the wheel's height above its last position in each pass, never rising; `kappa` may be an array
+    (K,), then both are (P + 1, K). A_k is also what survives of a point's own height, and 1 - A_k of the wheel's.
+
+    >>> survives, lift = left_map([0.01, 0.0], 0.5)
+    >>> survives.tolist(), lift.tolist()
+    ([1.0, 0.5, 0.25], [0.0, 0.0, 0.0025])
+
+    References: definition of the give, own working.
+    """
+    none = kappa * 0.0
+    slope, lift = [none + 1.0], [none]
     for rim in reversed(reach):
         lift.append(slope[-1] * kappa * rim + lift[-1])
         slope.append(slope[-1] * (1.0 - kappa))

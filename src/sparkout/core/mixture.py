@@ -34,6 +34,8 @@ class MixedQuantity:
         from scipy.special import ndtr
 
         gap = level - self.means
+        if self.sds.min() > 0.0:
+            return float(self.weights @ ndtr(gap / self.sds))
         spread = self.sds > 0.0
         shares = np.where(gap >= 0.0, 1.0, 0.0)
         shares[spread] = ndtr(gap[spread] / self.sds[spread])

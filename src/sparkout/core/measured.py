@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from statistics import NormalDist
 
 from sparkout.core.errors import within
 
@@ -49,6 +48,8 @@ def coverage_factor(coverage: float = 0.95, dof: float = math.inf) -> float:
     within("dof", dof if math.isfinite(dof) else 1e9, 1.0)
     tail = (1.0 + coverage) / 2.0
     if math.isinf(dof):
+        from statistics import NormalDist  # slow to import for the quick sums that never ask
+
         return NormalDist().inv_cdf(tail)
     from scipy.special import stdtrit
 

@@ -20,14 +20,16 @@ if TYPE_CHECKING:
 VERSION = 1
 UNITS = {"length": "mm", "angle": "rad", "force": "N", "number": "", "fraction": ""}
 # Units of plan figures by name; lengths unless said otherwise. Ends in the unit so that no figure stands bare.
-_NOT_LENGTHS = {
-    "uncleaned_share": "", "chance_fully_clean": "", "spark_out_factor": "", "overlap": "", "turns": "", "divisions": "",
-    "touched": "", "number": "", "passes": "", "passes_per_blade": "", "top_passes": "", "front_passes": "",
-    "expected": "", "low": "", "high": "", "grinds_left": "", "life_used": "", "allowed": "", "uncleaned": "",
-    "left_whole": "", "right_whole": "", "volume": "mm³", "time": "s", "power": "N mm/s", "removal_rate": "mm³/s",
-    "specific_removal_rate": "mm²/s", "surface_speed": "mm/s", "marked_speed": "mm/s", "margin": "mm/s",
-    "fastest_spindle": "rad/s", "included_angle": "rad", "approach_angle": "rad", "top_clearance": "rad", "seat_tilt": "rad",
-    "top": "rad", "front": "rad", "deviation": "", "give": "", "g_ratio": "", "chi_squared": "", "readings": "", "weight": "",
+_UNITLESS = (
+    "uncleaned_share", "chance_fully_clean", "spark_out_factor", "overlap", "turns", "divisions", "touched", "number",
+    "passes", "passes_per_blade", "top_passes", "front_passes", "expected", "low", "high", "grinds_left", "life_used",
+    "allowed", "uncleaned", "left_whole", "right_whole", "deviation", "give", "g_ratio", "chi_squared", "readings",
+    "weight",
+)  # fmt: skip
+_NOT_LENGTHS = dict.fromkeys(_UNITLESS, "") | {
+    "volume": "mm³", "time": "s", "power": "N mm/s", "removal_rate": "mm³/s", "specific_removal_rate": "mm²/s",
+    "surface_speed": "mm/s", "marked_speed": "mm/s", "margin": "mm/s", "fastest_spindle": "rad/s", "top": "rad",
+    "front": "rad", "included_angle": "rad", "approach_angle": "rad", "top_clearance": "rad", "seat_tilt": "rad",
 }  # fmt: skip
 
 
@@ -207,22 +209,23 @@ def _plain(value: Any) -> dict[str, Any]:
 
 
 def _named(name: str, value: Any) -> tuple[str, Any]:
+    """Return (name with its unit, plain value) of one figure, whatever it is made of."""
     unit = _NOT_LENGTHS.get(name, "mm")
     suffix = f"_{_ASCII.get(unit, unit)}" if unit else ""
+    told: Any = value
     if isinstance(value, Measured):
-        return name, _measured(value, unit)
-    if isinstance(value, bool | str) or value is None:
-        return name, value
-    if isinstance(value, np.ndarray):
-        return name + suffix, value.tolist()
-    if isinstance(value, float | int | np.floating | np.integer):
-        number = float(value) if isinstance(value, float | np.floating) else int(value)
-        return name + suffix, number if math.isfinite(number) else None
-    if dataclasses.is_dataclass(value) or hasattr(value, "_fields"):
-        return name, _plain(value)
-    if isinstance(value, tuple | list):
-        return name, [_named(name, item)[1] for item in value]
-    return name, str(value)
+        told, suffix = _measured(value, unit), ""
+    elif isinstance(value, np.ndarray):
+        told = value.tolist()
+    elif isinstance(value, float | int) and not isinstance(value, bool):
+        told = value if math.isfinite(value) else None
+    elif dataclasses.is_dataclass(value) or hasattr(value, "_fields"):
+        told, suffix = _plain(value), ""
+    elif isinstance(value, tuple | list):
+        told, suffix = [_named(name, item)[1] for item in value], ""
+    else:
+        suffix = ""
+    return name + suffix, told
 
 
 _ASCII = {

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from sparkout.core.cautions import guard_figure
 from sparkout.core.errors import BelowServiceLimit, Refusal
 from sparkout.core.grinding.grinder import GIVE_TO_START_WITH, Grinder
 from sparkout.core.grinding.spin import spin_plan
@@ -153,13 +154,13 @@ def _notes(given: Given, machine: Grinder, diagnosis: Diagnosis) -> tuple[str, .
         notes.append("Read the speed marked on the wheel and enter it: without it the spindle speed cannot be checked.")
     if given.visit.grinder.give is None:
         notes.append("The grinder's give is a usual figure; as-left readings of one grind teach its own.")
-    for gap, most, what in (
-        (given.visit.grinder.work_rest_gap, 3.2, "work rest to wheel"),
-        (given.visit.grinder.tongue_gap, 6.4, "tongue guard to wheel"),
+    for gap, figure in (
+        (given.visit.grinder.work_rest_gap, guard_figure("work-rest")),
+        (given.visit.grinder.tongue_gap, guard_figure("tongue")),
     ):
-        if gap is not None and gap > most:
+        if gap is not None and not figure.holds(float(gap)):
             notes.append(
-                f"Gap {what} as entered is wider than the {most} mm of 29 CFR 1910.215; local rules apply. "
+                f"{figure.what}: wider than {figure.printed} ({figure.paragraph}); {figure.standing}. "
                 "Stop the wheel before setting it."
             )
     return tuple(notes)

@@ -103,15 +103,26 @@ def diameter(reading: Reading, instrument: Instrument, given: Given, land: Measu
     room = import_module(f"sparkout.core.gauges.{instrument.kind}")
     count = given.visit.reel.blades
     shown = float(reading.value or 0.0)
+    # The land is read square to the edge; round the reel a helical blade's land is longer.
+    along_arc = land.scaled(1.0 / math.cos(float(given.visit.reel.helix or 0.0)))
     back = getattr(room, f"diameter_from_{instrument.kind}")
-    value = back(shown, count, land.value)
-    stretch = (back(shown + 0.01, count, land.value) - value) / 0.01
-    by_land = getattr(room, f"{instrument.kind}_land_effect")(value, count, land.value) * land.u
+    value = back(shown, count, along_arc.value)
+    stretch = (back(shown + 0.01, count, along_arc.value) - value) / 0.01
+    by_land = getattr(room, f"{instrument.kind}_land_effect")(value, count, along_arc.value) * along_arc.u
     own = Measured(value, stretch * reading_u(instrument))
     if reading.temperature is not None:
-        cool = at_reference(value, Measured(float(reading.temperature), 1.0))
-        own = Measured(cool.value, math.hypot(own.u, cool.u))
+        own = _cooled(own, float(reading.temperature))
     return own, math.hypot(stretch * shared_u(instrument), by_land)
+
+
+def _cooled(own: Measured, temperature: float) -> Measured:
+    """Size at 20 degrees C when only the reel's temperature is known.
+
+    A gauge as warm as the reel has grown with it (no correction), one at 20 degrees C has not (the whole correction);
+    half is made, and the rest counts as a rectangular doubt.
+    """
+    whole = own.value - at_reference(own.value, Measured(temperature, 0.0)).value
+    return Measured(own.value - whole / 2.0, math.hypot(own.u, whole / math.sqrt(12.0)))
 
 
 def jaw_blades(kind: str, blade: int | None, count: int) -> tuple[int, ...]:
@@ -182,15 +193,17 @@ def _path_text(path: tuple[str | int, ...]) -> str:
 
 def observations(given: Given, when: When = "as found") -> list[Observation]:
     """Return the readings of one stage that say something of the reel, its frame, knife and shaft."""
+    shared: dict[str, float] = {}
     return [
         observation
         for reading in given.visit.all_readings
         if reading.of in OBSERVED and reading.when == when
-        for observation in _observed(reading, given)
+        for observation in _observed(reading, given, shared)
     ]
 
 
-def _observed(reading: Reading, given: Given) -> Iterator[Observation]:
+def _observed(reading: Reading, given: Given, shared_by_gauge: dict[str, float]) -> Iterator[Observation]:
+    """What one reading says; a gauge's shared uncertainty is that of its first reading, for it hardly changes along."""
     length = float(given.visit.reel.length)
     x = reading.at.along(length) if reading.at is not None else length / 2
     label = f"{reading.of} {place_words(reading, length)}".strip()
@@ -209,7 +222,7 @@ def _observed(reading: Reading, given: Given) -> Iterator[Observation]:
                 max(own.u / 2, 1e-4),
                 blades,
                 group=instrument.name,
-                u_group=shared / 2,
+                u_group=shared_by_gauge.setdefault(instrument.name, shared / 2),
             )
         return
     if reading.of == "rest gap":

@@ -1,0 +1,219 @@
+"""Every picture of an answer, drawn by the drawing room in one reader's words and units."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sparkout.core.measured import coverage_factor
+from sparkout.drawing.cone import RadiusReading, cone_drawn_out
+from sparkout.drawing.explanations import explanation_bars
+from sparkout.drawing.knife import knife_section
+from sparkout.drawing.land import land_close_up
+from sparkout.drawing.on_reel import knife_on_reel
+from sparkout.drawing.paper import paper_grid
+from sparkout.drawing.passes import DrawnPass, pass_chart
+from sparkout.drawing.prediction import Compared, predicted_against_measured
+from sparkout.drawing.trade import trade_line
+from sparkout.drawing.unrolled import unrolled_reel
+from sparkout.reckoning.answer import Untold
+from sparkout.reckoning.given import Given
+from sparkout.reckoning.knife import findings, section
+from sparkout.reckoning.setting import sd_about_mean
+from sparkout.telling.finding import explanation_words
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from sparkout.drawing.manner import Manners
+    from sparkout.reckoning.answer import Answer
+    from sparkout.showing import Showing
+
+DRAWN_STATIONS = 9
+"""The height map is drawn at every fifth of the answer's 41 stations: what fits a phone with figures in the cells."""
+
+
+def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
+    """Return how pictures speak to this reader."""
+    return {
+        "words": {"reel": showing.say("reel"), "knife": showing.say("bedknife")},
+        "length": showing.length,
+        "angle": lambda value: showing.quantity(value, "angle"),
+        "share": showing.share,
+        "unit": 1.0 if showing.system == "mm" else 25.4,
+        "prefix": prefix,
+        "width": width,
+    }
+
+
+def pictures(answer: Answer, showing: Showing, width: float = 390.0) -> dict[str, str]:
+    """Return every picture this answer has something for, by name, as SVG text."""
+    made = {
+        "unrolled": _unrolled(answer, showing, width),
+        "cone": _cone(answer, showing, width),
+        "explanations": _explanations(answer, showing, width),
+    }
+    if not answer.diagnosis.state.observations:
+        made = {}
+    if not isinstance(answer.spin, Untold):
+        made["passes"] = _passes(answer, showing, width)
+        made["trade"] = _trade(answer, showing, width)
+        made["land"] = _land(answer, showing, width)
+    if not isinstance(answer.knife, Untold):
+        made["knife"] = _knife(answer, showing, width)
+    on_reel = _on_reel(answer, showing, width)
+    if on_reel:
+        made["on-reel"] = on_reel
+    for proof in answer.proofs:
+        name = f"paper-{proof.when.replace(' ', '-')}"
+        made[name] = paper_grid(proof.outcomes, proof.stations, **manners(showing, name, width))
+    if answer.as_left is not None and answer.as_left.compared:
+        made["prediction"] = _prediction(answer, showing, width)
+    return made
+
+
+def _unrolled(answer: Answer, showing: Showing, width: float) -> str:
+    found = answer.diagnosis
+    step = (len(found.stations) - 1) // (DRAWN_STATIONS - 1)
+    mean = float(found.heights.mean())
+    readings = [
+        (m.x, None if m.blade is None else m.blade - 1, m.label)
+        for m in answer.readings
+        if m.x is not None and m.when == "as found" and m.of in ("diameter", "run-out", "rest gap")
+    ]
+    known = "blades" in found.informed
+    return unrolled_reel(
+        found.heights[:, ::step] - mean,
+        found.stations[::step],
+        answer.reel.length,
+        readings=readings,
+        lowest=(found.lowest.x, found.lowest.blade) if known else None,
+        sd=_sd_about_mean(answer)[:, ::step],
+        **manners(showing, "unrolled", width),
+    )
+
+
+def _sd_about_mean(answer: Answer) -> NDArray[np.float64]:
+    """Doubt of each height against the mean radius, which drops out of a map of differences."""
+    return sd_about_mean(answer.diagnosis.heights_sd, answer.diagnosis)
+
+
+def _cone(answer: Answer, showing: Showing, width: float) -> str:
+    found = answer.diagnosis
+    state = found.state
+    mean = found.heights.mean(axis=0)
+    quantities = [state.quantity(state.diameter_row(float(x)) / 2.0).interval() for x in found.stations]
+    spin = answer.spin
+    k = coverage_factor(0.95)
+    readings = [
+        RadiusReading(m.x, m.measured.value / 2.0, k * m.measured.u / 2.0, m.label)
+        for m in answer.readings
+        if m.of == "diameter" and m.when == "as found" and m.x is not None and m.measured is not None
+    ]
+    return cone_drawn_out(
+        found.stations,
+        mean,
+        [low for low, _ in quantities],
+        [high for _, high in quantities],
+        finish_radius=None if isinstance(spin, Untold) else spin.plan.finish_radius.value,
+        service_radius=None if isinstance(spin, Untold) else spin.service_diameter / 2.0,
+        readings=readings,
+        **manners(showing, "cone", width),
+    )
+
+
+def _explanations(answer: Answer, showing: Showing, width: float) -> str:
+    shown = [e for e in answer.diagnosis.state.explanations if e.weight >= 0.01][:8]
+    bars = [(showing.say(explanation_words(e)), e.weight) for e in shown]
+    return explanation_bars(bars, **manners(showing, "explanations", width))
+
+
+def _passes(answer: Answer, showing: Showing, width: float) -> str:
+    assert not isinstance(answer.spin, Untold)
+    drawn = [
+        DrawnPass(str(p.number), p.infeed, p.touched, p.largest_bite, p.dial_total, p.kind)
+        for p in answer.spin.plan.passes
+    ]
+    return pass_chart(drawn, **manners(showing, "passes", width))
+
+
+def _trade(answer: Answer, showing: Showing, width: float) -> str:
+    assert not isinstance(answer.spin, Untold)
+    plan, service = answer.spin.plan, answer.spin.service_diameter / 2.0
+    return trade_line(
+        plan.trade.uncleaned,
+        plan.trade.finish_radius - service,
+        chosen=(plan.uncleaned_share, plan.finish_radius.value - service),
+        **manners(showing, "trade", width),
+    )
+
+
+def _land(answer: Answer, showing: Showing, width: float) -> str:
+    """The blade tip where the land grows most."""
+    assert not isinstance(answer.spin, Untold)
+    plan, reel = answer.spin.plan, answer.reel
+    worst = max(range(3), key=lambda i: plan.land[i].after.value)
+    relieved = not isinstance(answer.relief, Untold) and bool(answer.relief.due)
+    after = min(plan.land[worst].after.value, reel.blade_thickness)
+    if relieved and not isinstance(answer.relief, Untold):
+        after = answer.relief.land_after
+    radius = plan.finish_radius.value + plan.stock_by_end[worst].most
+    return land_close_up(
+        radius,
+        min(plan.land[worst].before.value, reel.blade_thickness),
+        after,
+        reel.relief_angle,
+        plan.stock_by_end[worst].most,
+        reel.blade_thickness,
+        relieved,
+        **manners(showing, "land", width),
+    )
+
+
+def _knife(answer: Answer, showing: Showing, width: float) -> str:
+    assert not isinstance(answer.knife, Untold)
+    given = Given(answer.visit)
+    now = section(given)
+    assert now is not None
+    plan = answer.knife
+    ground = now.ground(plan.top_stock, plan.front_stock)
+    return knife_section(
+        now.polygon(),
+        ground.polygon((plan.edge_back, -plan.edge_down)),
+        now.top_angle,
+        now.front_angle,
+        edge_radius=findings(given, answer.diagnosis).edge_radius,
+        stock_top=plan.top_stock,
+        stock_front=plan.front_stock,
+        **manners(showing, "knife", width),
+    )
+
+
+def _on_reel(answer: Answer, showing: Showing, width: float) -> str:
+    found, spec = answer.setting, answer.visit.knife
+    if isinstance(found, Untold) or found.stand_before is None:
+        return ""
+    stand = found.stand_before
+    height = answer.visit.height.of_cut
+    return knife_on_reel(
+        (stand.behind_centre**2 + stand.below_centre**2) ** 0.5 - found.wanted_gap,
+        (float(spec.pivot_behind or 0.0), float(spec.pivot_below or 0.0)),
+        (stand.behind_centre, stand.below_centre),
+        stand.behind_centre,
+        found.wanted_gap,
+        stand.approach_angle,
+        ground_below=None if height is None else stand.below_centre + float(height),
+        top_angle=float(spec.top_angle or 0.0) + float(spec.seat_tilt or 0.0),
+        blade_count=answer.reel.blade_count,
+        **manners(showing, "on-reel", width),
+    )
+
+
+def _prediction(answer: Answer, showing: Showing, width: float) -> str:
+    assert answer.as_left is not None
+    k = coverage_factor(0.95)
+    rows = [
+        Compared(showing.say(c.name), c.predicted.value, k * c.predicted.u, c.measured.value, k * c.measured.u)
+        for c in answer.as_left.compared
+    ]
+    return predicted_against_measured(rows, **manners(showing, "prediction", width))

@@ -41,7 +41,7 @@ def one(asked: Asked, table: dict[str, Any]) -> st.SearchStrategy[Any]:  # noqa:
         case UnitFor():
             return st.sampled_from([u for u in KINDS[QUANTITIES[table["of"]].kind].units if u] or ["-"])
         case Cell():
-            return quantities(*_shape(asked, table)).map(str) | st.just("-") if "unit" not in table else st.just("-")
+            return st.just("-") | _cell(*_shape(asked, table), table.get("unit"))
         case Depends():
             return quantities(*_shape(asked, table))
         case Quantity():
@@ -63,6 +63,14 @@ def one(asked: Asked, table: dict[str, Any]) -> st.SearchStrategy[Any]:  # noqa:
         case Where():
             return st.sampled_from(PLACE_WORDS) | quantities("length", 0.0, 3000.0, "mm")
     raise NotImplementedError(asked)
+
+
+def _cell(kind: str, low: float, high: float, unit: str, own: str | None) -> st.SearchStrategy[Any]:
+    """A cell; when the sweep has a unit of its own, a bare number counted in that."""
+    if own is None:
+        return quantities(kind, low, high, unit)
+    inside = st.floats(0.01, 0.99).map(lambda part: to_core(low + (high - low) * part, kind, unit))
+    return inside.map(lambda value: from_core(value, kind, own))
 
 
 def _shape(asked: Depends, table: dict[str, Any]) -> tuple[str, float, float, str]:

@@ -259,3 +259,37 @@ def test_the_file_keeps_its_lines_for_questions() -> None:
     line = file.line_of(("readings", 2, "goes"))
     assert FULL.splitlines()[line - 1] == 'goes = "0.15 mm"'
     assert file.questions() == ()
+
+
+def test_a_limit_typed_among_the_parts_is_sent_to_the_limits() -> None:
+    assert "[[limits]]" in problems(small("service_diameter = 120"))["reel.service_diameter"].suggestion
+
+
+def test_a_file_name_taken_for_its_content_is_explained() -> None:
+    assert "pathlib.Path" in problems("some/visit.toml")[""].suggestion
+
+
+def test_whole_numbers_may_be_typed_as_text_or_with_a_point() -> None:
+    assert read_visit(small("[knife]\nclicks_per_turn = 12.0")).knife.clicks_per_turn == 12
+    assert read_visit(small("[knife]\nclicks_per_turn = ' 12 '")).knife.clicks_per_turn == 12
+
+
+def test_errors_of_fields_and_contradictions_outside_lists_come_together() -> None:
+    assert set(problems(small("land = 3\nblade_thickness = 2\nrelief_angle = 'x'"))) == {
+        "reel.land",
+        "reel.relief_angle",
+    }
+
+
+def test_the_same_visit_in_inches_is_the_same_visit() -> None:
+    metric = read_visit(small(GAUGES + reading("diameter", gauge="tape", at="25.4 mm", value="125.73 mm")))
+    inches = read_visit(
+        small(GAUGES + reading("diameter", gauge="tape", at="1 in", value="4.95 in"))
+        .replace("127 mm", "5 in")
+        .replace("533 mm", "20.98425196850393700787 in")
+    )
+    for one, other in ((metric.reel.diameter, inches.reel.diameter), (metric.reel.length, inches.reel.length)):
+        assert one == pytest.approx(other, rel=1e-14)
+    one, other = metric.all_readings[0], inches.all_readings[0]
+    assert one.value == pytest.approx(other.value, rel=1e-14)
+    assert one.at.along(533) == pytest.approx(other.at.along(533), rel=1e-14)

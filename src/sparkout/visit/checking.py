@@ -32,6 +32,7 @@ _OTHER_WORDS = {
     "minimum": "at_least",
     "maximum": "at_most",
 }
+_IN_LIMITS = ("service_diameter", "minimum_diameter", "service_limit", "limit")
 _STAND_IN: dict[str, dict[str, Any]] = {"unit": {"name": "?"}, "reel": {"blades": 40, "diameter": 600, "length": 3000}}
 
 
@@ -101,7 +102,9 @@ def _unknown(path: Path) -> Finding:
     known = tuple(model.model_fields) if model else ()
     other = _OTHER_WORDS.get(key.lower().replace(" ", "_"))
     close = difflib.get_close_matches(key.lower()[:60], known, n=1, cutoff=0.6)
-    if other in known:
+    if key.lower() in _IN_LIMITS:
+        hint = "A limit stands under [[limits]]: its quantity, at_least or at_most, and origin."
+    elif other in known:
         hint = f"Here it is called '{other}'."
     elif close:
         hint = f"Did you mean '{close[0]}'?"

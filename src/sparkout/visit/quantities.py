@@ -7,24 +7,12 @@ unit and of the decimal point.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, TypeAlias, get_args
 
+from sparkout.core.gauges.instrument import Kind
 from sparkout.units import to_core
 
-GaugeKind = Literal[
-    "tape",
-    "jaws",
-    "chord",
-    "dial",
-    "feeler",
-    "scale",
-    "depth gauge",
-    "protractor",
-    "straight edge",
-    "inside gauge",
-    "spring balance",
-    "setting bar",
-]
+GaugeKind: TypeAlias = Kind
 GAUGE_KINDS: tuple[GaugeKind, ...] = get_args(GaugeKind)
 
 GAUGE_MEANING: dict[GaugeKind, str] = {

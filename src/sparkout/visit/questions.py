@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import combinations, islice
 from statistics import fmean
 
+from sparkout.core.gauges.instrument import USUAL_REPEATABILITY
 from sparkout.units import from_core, to_core
 from sparkout.visit.entered import LIKELY, Entered
 from sparkout.visit.problems import Path, Question, path_text
@@ -215,16 +216,13 @@ def _grown(look: _Look) -> Asking:
                 yield path, text
 
 
-_USUAL_STEP = {"tape": 0.5, "jaws": 0.05, "chord": 0.05, "dial": 0.01, "feeler": 0.05, "scale": 0.5}
-
-
 def _allowance(look: _Look, reading: Reading) -> float:
-    """How far two readings of one thing may differ without a question: some steps of the gauge."""
+    """How far two readings of one thing may differ without a question: three of its steps or standard deviations."""
     gauge = look.gauges.get(reading.gauge or "")
     if gauge is None:
         return 0.5
-    step = gauge.resolution if gauge.resolution else _USUAL_STEP.get(gauge.kind, 0.1)
-    return 3.0 * max(float(step), float(gauge.repeatability or 0.0))
+    spread = USUAL_REPEATABILITY[gauge.kind] if gauge.repeatability is None else float(gauge.repeatability)
+    return 3.0 * max(float(gauge.resolution or 0.0), spread)
 
 
 def _twice(look: _Look) -> Asking:

@@ -156,7 +156,9 @@ def _refuse_toml(message: str, text: str) -> NoReturn:
     line = int(placed[1]) if placed else text.count("\n") + 1
     said = re.sub(r" ?\(at (?:line.*|end of document)\)$", "", message)
     hint = ""
-    if said.startswith(("Cannot overwrite", "Cannot declare")):
+    if re.fullmatch(r"[^\n]{1,300}\.(toml|json)", text):
+        hint = "To read a file, pass its pathlib.Path."
+    elif said.startswith(("Cannot overwrite", "Cannot declare")):
         hint = "The same entry stands in the file twice."
     elif not placed:
         hint = "The file ends in the middle of an entry; was it cut short?"

@@ -84,7 +84,7 @@ def learn_grinder(
 
     Give: p(kappa | as left) ~ N(kappa; prior) x N(as left; simulated(kappa), V), where V holds each reading's own
     variance, u_left^2 + (A u_found)^2; what moves all readings alike (gauge datum); and what moves the wheel
-    (touch-off, highest point, wheel loss), which a point shows by 1 - A. A(kappa) is what survives of a point's own height.
+    (touch-off, highest point, wheel loss), which a point shows by 1 - A. A(kappa) is what survives of a point's height.
     G-ratio: p(G | loss) ~ N(G; prior), G > 0, x N(loss; V / (G pi D b), u). Grids of 121, narrowed twice.
 
     Parameters

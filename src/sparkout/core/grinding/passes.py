@@ -230,7 +230,9 @@ def _pass_by_pass(
             worn += lost[p]
         largest[p] = kappa * over.max()
         met = over > _NOTHING
-        touched[p] = np.count_nonzero(met) / over.size if equal else np.count_nonzero(met, axis=0) @ weights / blades
+        touched[p] = (
+            np.count_nonzero(met) / over.size if equal else min(1.0, np.count_nonzero(met, axis=0) @ weights / blades)
+        )
         np.sum(over, axis=0, out=by_station[p])
         over *= kappa
         above -= over

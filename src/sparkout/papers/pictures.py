@@ -131,7 +131,7 @@ def _explanations(answer: Answer, showing: Showing, width: float) -> str:
 def _passes(answer: Answer, showing: Showing, width: float) -> str:
     assert not isinstance(answer.spin, Untold)
     drawn = [
-        DrawnPass(str(p.number), p.infeed, p.touched, p.largest_bite, p.dial_total, p.kind)
+        DrawnPass(str(p.number), p.infeed, min(p.touched, 1.0), p.largest_bite, p.dial_total, p.kind)
         for p in answer.spin.plan.passes
     ]
     return pass_chart(drawn, **manners(showing, "passes", width))

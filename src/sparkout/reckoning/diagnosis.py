@@ -78,7 +78,7 @@ def gauges_at_hand(given: Given) -> list[Instrument]:
 
 
 def _worded(instrument: Instrument) -> str:
-    return f"{GAUGE_WORDS.get(instrument.kind, instrument.kind)} {instrument.name}"
+    return f"{GAUGE_WORDS.get(instrument.kind, instrument.kind)} ({instrument.name})"
 
 
 def diagnose(given: Given, reel: Reel, observed: list[Observation]) -> Diagnosis:

@@ -23,7 +23,7 @@ FAULT_WORDS = {
     "shaft bent": "bent shaft",
     "odd blade": "odd blade",
 }
-OUTCOME_MARK = {"conforms": "✓ conforms", "does not conform": "✗ does not conform", "undecided": "? undecided"}
+OUTCOME_WORDS = {"conforms": "conforms", "does not conform": "DOES NOT CONFORM", "undecided": "undecided"}
 SHOWN_WEIGHT = 0.01
 
 
@@ -50,33 +50,37 @@ def signed(quantity: Measured, ends: tuple[str, str], showing: Showing) -> str:
 def readings(answer: Answer, showing: Showing) -> Section:
     """Every reading next to what it means; dial sweeps as grids."""
     flagged = {o.label for o in answer.diagnosis.state.outliers}
-    single = [m for m in answer.readings if not _in_a_grid(m)]
+    single = [m for m in answer.readings if not in_a_grid(m)]
     rows = tuple(
         (
             m.label + (" (after)" if m.when == "as left" else ""),
             m.gauge,
             m.shown,
-            _means(m, showing),
+            means(m, showing),
             "does not fit the others" if m.label in flagged else m.why,
         )
         for m in single
     )
     tables = [Table(("reading", "gauge", "shown", "means", ""), rows)] if rows else []
-    swept = [m for m in answer.readings if _in_a_grid(m)]
+    swept = [m for m in answer.readings if in_a_grid(m)]
     for (gauge, of, when), group in groupby(swept, key=lambda m: (m.gauge, m.of, m.when)):
         tables.append(_grid(list(group), gauge, of, when, flagged, showing))
     lines = () if tables else ("No readings yet.",)
     return Section("readings", "What the gauges showed, and what it means", lines, tuple(tables)).said(showing)
 
 
-def _in_a_grid(meaning: Meaning) -> bool:
+def in_a_grid(meaning: Meaning) -> bool:
+    """Tell whether a reading belongs to a sweep, which is shown as a grid."""
     return meaning.path.startswith("sweeps")
 
 
-def _means(meaning: Meaning, showing: Showing) -> str:
+def means(meaning: Meaning, showing: Showing, *, brief: bool = False) -> str:
+    """Return what a reading says, in words."""
     if meaning.measured is None:
         return "-"
     text = showing.measured(meaning.measured, meaning.kind)
+    if brief:
+        return text
     if meaning.interval is not None:
         text += f" (between {showing.interval(*meaning.interval)})"
     return text if meaning.quantity == meaning.of else f"{meaning.quantity} {text}"
@@ -190,8 +194,11 @@ def apart_words(confusion: Confusion, showing: Showing) -> str:
     text = f"Cannot be told apart yet: {first}, or {second} (odds {showing.figure(confusion.odds, 1)} to 1)"
     if confusion.separation is None:
         return text + "."
-    evidence = math.exp(min(confusion.separation.evidence, 10.0))
-    return f"{text}. What would: {confusion.separation.candidate.label} (shifts the odds about {showing.figure(evidence, 0)}-fold)."
+    evidence = confusion.separation.evidence
+    fold = (
+        "over a thousandfold" if evidence > math.log(1000.0) else f"about {showing.figure(math.exp(evidence), 0)}-fold"
+    )
+    return f"{text}. What would: {confusion.separation.candidate.label} (shifts the odds {fold})."
 
 
 def verdicts(answer: Answer, showing: Showing, judged: tuple[Judged, ...] | None = None) -> Section:
@@ -202,7 +209,7 @@ def verdicts(answer: Answer, showing: Showing, judged: tuple[Judged, ...] | None
             j.quantity,
             _limit_words(j, showing),
             "-" if j.measured is None else showing.measured(j.measured, j.kind),
-            "– not known" if j.verdict is None else OUTCOME_MARK[j.verdict.outcome],
+            "not known" if j.verdict is None else OUTCOME_WORDS[j.verdict.outcome],
             "-" if j.verdict is None else showing.probability(j.verdict.probability),
             "-" if j.verdict is None else showing.quantity(j.verdict.guard_band, j.kind),
         )

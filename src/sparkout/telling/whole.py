@@ -86,7 +86,7 @@ def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
             f"Spin grind to {showing.measured(plan.finish_diameter)}: {len(plan.passes)} passes, {showing.duration(plan.time)}; "
             f"leaves {showing.length(plan.above_service.value)} of diameter above the service limit."
         )
-    elif not open_:
+    elif not open_ and all(j.verdict is not None for j in answer.judged):
         lines.append("No limit asks for a grind; the plan below shows what one would take.")
     return lines
 

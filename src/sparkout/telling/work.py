@@ -292,6 +292,10 @@ def _turn(value: float, showing: Showing) -> str:
     return f"{showing.quantity(abs(value), 'angle')} {'more' if value > 0 else 'less'}"
 
 
+def _count(number: int, thing: str) -> str:
+    return f"no {thing}" if number == 0 else f"{number} {thing}{'' if number == 1 else 's'}"
+
+
 def _click_lines(found: Setting, showing: Showing) -> list[str]:
     lines = []
     if found.gap_per_click is not None:
@@ -299,7 +303,7 @@ def _click_lines(found: Setting, showing: Showing) -> list[str]:
     clicks = found.clicks
     if clicks is not None:
         sides = [
-            f"{side} {abs(whole)} clicks {'closer' if whole > 0 else 'more open' if whole < 0 else ''}".rstrip()
+            f"{side} {_count(abs(whole), 'click')}{' closer' if whole > 0 else ' more open' if whole < 0 else ''}"
             for side, whole in (("left", clicks.left_whole), ("right", clicks.right_whole))
         ]
         lines.append(

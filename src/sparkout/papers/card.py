@@ -1,0 +1,278 @@
+"""The job card: one page for the bench, one for the file; PDF with real text."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from sparkout.core.measured import coverage_factor
+from sparkout.papers.pictures import pictures
+from sparkout.reckoning.answer import Untold
+from sparkout.telling import finding, work
+from sparkout.telling.section import Table
+from sparkout.telling.whole import ADVICE, summary
+
+if TYPE_CHECKING:
+    from sparkout.core.measured import Measured
+    from sparkout.reckoning.answer import Answer
+    from sparkout.showing import Showing
+    from sparkout.telling.section import Section
+
+Paper = Literal["A4", "Letter"]
+_PAPER = {"A4": "a4", "Letter": "us-letter"}
+MOST_ROWS = 26
+"""Rows of readings the file page has room for; the visit file keeps them all."""
+_ON_FILE = ("unrolled", "cone", "passes")
+
+
+def write_card(answer: Answer, showing: Showing, paper: Paper) -> bytes:
+    """Return the job card as PDF; the same answer told the same way gives the same bytes.
+
+    Raises
+    ------
+    ValueError
+        For a paper size that is not A4 or Letter.
+    """
+    import font_source_sans_pro
+    import typst
+
+    folder = Path(font_source_sans_pro.__file__).parent / "files"
+    fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(folder)])
+    template = (files("sparkout.papers") / "card.typ").read_bytes()
+    card = json.dumps(card_data(answer, showing, paper), ensure_ascii=False)
+    compiler = typst.Compiler(template, font_paths=fonts, sys_inputs={"card": card})
+    made = compiler.compile(format="pdf", pdf_standards=["ua-1"])
+    assert isinstance(made, bytes)
+    return made
+
+
+def card_data(answer: Answer, showing: Showing, paper: Paper) -> dict[str, Any]:
+    """Return everything the layout prints, as text."""
+    if paper not in _PAPER:
+        raise ValueError(f"paper is {paper!r}; allowed: {', '.join(_PAPER)}")
+    unit, reel = answer.visit.unit, answer.reel
+    drawn = pictures(answer, showing, 520.0)
+    return {
+        "title": showing.say(f"Job card: {unit.name}"),
+        "paper": _PAPER[paper],
+        "lang": "en",
+        "unit": unit.name,
+        "subtitle": _subtitle(answer, showing),
+        "banner": "DEMONSTRATION: unit, readings and people are invented."
+        if answer.visit.visit.demonstration
+        else None,
+        "footer": showing.say(ADVICE),
+        "bench": {
+            "kind": "Job card · bench",
+            "answer": " ".join(summary(answer, showing).lines),
+            "big": _big(answer, showing),
+            "steps": _steps(answer, showing),
+        },
+        "file": {
+            "kind": "Job card · file",
+            "bands": _file_bands(answer, showing),
+            "notes": _notes(answer, showing),
+            "sign": ["Name", "Date", "Signature"],
+        },
+        "pictures": [
+            {"svg": drawn[name], "alt": showing.say(f"{name} of reel {unit.name}, {reel.blade_count} blades")}
+            for name in _ON_FILE
+            if name in drawn
+        ],
+    }
+
+
+def _subtitle(answer: Answer, showing: Showing) -> str:
+    unit, reel, visit = answer.visit.unit, answer.reel, answer.visit.visit
+    size = f"{reel.blade_count} blades, {showing.length(reel.diameter)} × {showing.length(reel.length)}"
+    return " · ".join(filter(None, (unit.machine, unit.position, size, str(visit.date or ""))))
+
+
+def _figure(label: str, value: str, note: str) -> dict[str, str]:
+    return {"label": label, "value": value, "note": note}
+
+
+def _spread(m: Measured, showing: Showing) -> str:
+    return f"± {showing.length(coverage_factor(0.95, m.dof) * m.u)}"
+
+
+def _big(answer: Answer, showing: Showing) -> list[dict[str, str]]:
+    """The figures read from two steps away."""
+    found = answer.diagnosis
+    cone = found.state.cone
+    known = "cone" in found.informed
+    figures = [
+        _figure(
+            "Cone on diameter",
+            showing.length(abs(cone.value)) if known else "not known",
+            f"{_spread(cone, showing)}, {'right' if cone.value > 0 else 'left'} end larger"
+            if known
+            else "see next reading",
+        )
+    ]
+    if isinstance(answer.spin, Untold):
+        figures.append(_figure("Spin grind", "no plan yet", answer.spin.wanted))
+        return [{key: showing.say(text) for key, text in figure.items()} for figure in figures]
+    plan = answer.spin.plan
+    move = plan.set_up
+    side = {"left": "right", "right": "left", "neither": "neither"}[move.touch_off.large_end]
+    figures += [
+        _figure(
+            "Finish diameter",
+            showing.length(plan.finish_diameter.value),
+            f"{_spread(plan.finish_diameter, showing)}, limit {showing.length(answer.spin.service_diameter)}",
+        ),
+        _figure("Off the radius", showing.length(plan.heaviest_stock), "where it stands highest"),
+        _figure(
+            "Adjuster",
+            f"{showing.figure(abs(move.move.turns), 2)} turns",
+            f"{showing.figure(abs(move.divisions), 0)} divisions, {side} end out; then touch off",
+        ),
+        _figure("Traverse time", showing.duration(plan.time), f"{len(plan.passes)} passes"),
+    ]
+    return [{key: showing.say(text) for key, text in figure.items()} for figure in figures]
+
+
+def _step(
+    title: str, lines: tuple[str, ...], cautions: tuple[str, ...], passes: list[dict[str, str]]
+) -> dict[str, Any]:
+    return {"title": title, "lines": list(lines), "cautions": list(cautions), "passes": passes}
+
+
+def _steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
+    """The work in order, each with what to tick and its cautions."""
+    say = showing.say
+    steps = [
+        _step(
+            "Make safe, look over",
+            (
+                say("Isolated, tried and tagged"),
+                say("Bearings: play cured before measuring"),
+                say("Nicks, cracks, bent blades, frame, rollers"),
+            ),
+            tuple(map(say, work.cautions(answer, "look over")))[:4],
+            [],
+        )
+    ]
+    wanted = [j.next_reading.candidate.label for j in answer.judged if j.next_reading is not None]
+    wanted += [c.separation.candidate.label for c in answer.diagnosis.apart if c.separation is not None]
+    if wanted:
+        lines = tuple(say(label[0].upper() + label[1:]) for label in dict.fromkeys(wanted[:3]))
+        steps.append(
+            _step("Next reading worth taking", lines, tuple(map(say, work.cautions(answer, "measure reel")))[1:3], [])
+        )
+    steps += _grinding_steps(answer, showing)
+    knife = work.knife(answer, showing)
+    if not isinstance(answer.knife, Untold) and answer.knife.face is not None:
+        steps.append(_step(knife.title, knife.lines[:2], knife.cautions[:4], []))
+    setting = work.setting(answer, showing)
+    if not isinstance(answer.setting, Untold):
+        steps.append(_step(setting.title, setting.lines[:3] + _height_lines(setting), setting.cautions[:3], []))
+    proof = work.proof(answer, showing)
+    steps.append(
+        _step(
+            proof.title,
+            (
+                say("Paper cut clean on every blade at left, centre and right"),
+                say("Height of cut and rollers checked after setting"),
+            ),
+            proof.cautions[2:4],
+            [],
+        )
+    )
+    return steps
+
+
+def _height_lines(setting: Section) -> tuple[str, ...]:
+    return tuple(line for line in setting.lines[3:] if line.startswith(("Height of cut", "To have the old height")))
+
+
+def _grinding_steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
+    if isinstance(answer.spin, Untold):
+        lines = tuple(map(showing.say, work.untold(answer.spin)))
+        return [_step("Spin grind", lines, (), [])]
+    by_key = {section.key: section for section in work.spin(answer, showing)}
+    passes = [
+        {"number": str(p.number), "depth": _running(p.dial_total, p.kind, showing)} for p in answer.spin.plan.passes
+    ]
+    steps = [
+        _step(by_key["set up"].title, by_key["set up"].lines[1:3], by_key["set up"].cautions[:4], []),
+        _step(
+            f"{by_key['passes'].title} (tick each; running total on the dial)",
+            by_key["passes"].lines[:1] + by_key["passes"].lines[2:],
+            by_key["passes"].cautions[1:7],
+            passes,
+        ),
+    ]
+    relief = work.relief(answer, showing)
+    if not isinstance(answer.relief, Untold) and answer.relief.due is not False and answer.relief.passes_per_blade:
+        steps.append(_step(relief.title, relief.lines[:2], relief.cautions[:2], []))
+    return steps
+
+
+def _running(total: float, kind: str, showing: Showing) -> str:
+    return "spark" if kind == "spark-out" else showing.length(total).rsplit(" ", 1)[0]
+
+
+def _table(title: str, table: Table, columns: tuple[int, ...], widths: tuple[float, ...]) -> dict[str, Any]:
+    return {
+        "title": title,
+        "head": [table.head[i] for i in columns],
+        "rows": [[row[i] for i in columns] for row in table.rows],
+        "widths": list(widths),
+    }
+
+
+def _file_bands(answer: Answer, showing: Showing) -> list[list[dict[str, Any]]]:
+    """Readings, state, explanations and verdicts as tables; those of one band stand side by side."""
+    state = finding.state(answer, showing).tables
+    grids = [_grid(table) for table in finding.readings(answer, showing).tables if table.title]
+    known = _table(showing.say("State of the unit as found"), state[0], (0, 1), (1, 1.6))
+    explained = _table(state[1].title, state[1], (0, 1, 2), (1.6, 0.6, 2.4))
+    title = showing.say("Against the workshop's own limits")
+    judged = [
+        _table(title, t, (0, 1, 2, 3, 4), (1, 1.8, 1.3, 1.2, 1)) for t in finding.verdicts(answer, showing).tables
+    ]
+    bands = [[_readings(answer, showing)], [known, *grids[:1]], [explained], judged]
+    return [kept for band in bands if (kept := [section for section in band if section["rows"]])]
+
+
+def _grid(table: Table) -> dict[str, Any]:
+    count = len(table.head)
+    return _table(table.title, table, tuple(range(count)), (0.8, *[1.0] * (count - 1)))
+
+
+def _readings(answer: Answer, showing: Showing) -> dict[str, Any]:
+    """One row for each quantity, gauge and stage, its places one after the other; sweeps stand as grids."""
+    rows = []
+    single = [m for m in answer.readings if not finding.in_a_grid(m)]
+    for (of, gauge, when), group in groupby(single, key=lambda m: (m.of, m.gauge, m.when)):
+        taken = list(group)
+        name = of + (" (after)" if when == "as left" else "")
+        shown = "; ".join(" ".join(filter(None, (m.label.removeprefix(of).strip(), m.shown))) for m in taken)
+        means = "; ".join(finding.means(m, showing, brief=True) for m in taken)
+        rows.append((name, gauge, shown, means))
+    if len(rows) > MOST_ROWS:
+        rows = [*rows[:MOST_ROWS], (f"and {len(rows) - MOST_ROWS} more in the visit file", "", "", "")]
+    head = ("reading", "gauge", "shown", "means (95 %)")
+    table = Table(head, tuple(tuple(map(showing.say, row)) for row in rows))
+    return _table(showing.say("Readings and what they mean"), table, (0, 1, 2, 3), (1.1, 1.3, 3, 2.4))
+
+
+def _notes(answer: Answer, showing: Showing) -> list[str]:
+    said = showing.say
+    notes = [
+        "Uncertainties are expanded, 95 % (JCGM 100); verdicts by JCGM 106 with guard band; limits are the workshop's own.",
+        f"Taken because the file does not say: {'; '.join(answer.assumed)}."
+        if answer.assumed
+        else "Nothing had to be assumed.",
+    ]
+    if answer.as_left is not None:
+        notes += [
+            f"{c.name}: predicted {showing.measured(c.predicted)}, measured {showing.measured(c.measured)}."
+            for c in answer.as_left.compared
+        ]
+    return [said(note) for note in notes]

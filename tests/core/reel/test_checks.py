@@ -119,7 +119,7 @@ def test_left_out_residuals_by_leaving_each_reading_out() -> None:
     h = made.faults.index(("cone", "odd blade"))
     for alternative in (h, int(np.flatnonzero((made.owner == h) & (made.blade == 2))[0])):
         ours = left_out(made, d.values, alternative, 0)
-        columns = d.rows @ made.coordinates[alternative]
+        columns = d.rows @ made.coordinates(alternative)
         c = columns @ columns.T + np.diag(d.u**2)
         off = d.values - d.rows @ made.prior_mean - d.constants
         for i in range(len(readings)):

@@ -100,6 +100,15 @@ def test_rest_gap_of_a_knife_lowered_until_it_touches(seed: int) -> None:
     assert seen == pytest.approx(wanted, abs=2 * SECOND_ORDER)
 
 
+def test_rest_gap_under_a_named_blade_sees_that_blade_and_no_other_nuisance_than_the_touch() -> None:
+    built = BuiltReel(1)
+    made = design([Observation("", "rest gap", 200.0, 0.0, 0.01, blades=b) for b in ((), (7,))], REEL)
+    anyone, seventh = made.rows_touching(-1.0) @ built.vector(len(made.parameters.nuisances))
+    assert anyone - seventh == pytest.approx(built.radius(200.0, 7) - built.mean(200.0), abs=SECOND_ORDER)
+    own = made.rows[:, made.parameters.of_the_reel :]
+    assert own.tolist() == [[1.0, 1.0], [1.0, 0.0]]
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_frame_knife_and_shaft_readings(seed: int) -> None:
     built = BuiltReel(seed)

@@ -9,7 +9,7 @@ import numpy as np
 
 from sparkout.core.reel.explanations import FAULTS
 from sparkout.core.reel.parameters import BARREL, CONE, FIRST_BLADE, FRAME_OUT, KNIFE_BOW, MEAN_RADIUS
-from sparkout.core.reel.posterior import UNEVEN
+from sparkout.core.reel.weighing import UNEVEN
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -60,7 +60,7 @@ def left_out(posterior: Posterior, values: NDArray[np.float64], alternative: int
 
     Source: normal linear model, own working; checked in the tests by leaving each reading out.
     """
-    columns = posterior.whitened(place) @ posterior.coordinates[alternative]
+    columns = posterior.whitened(place) @ posterior.coordinates(alternative)
     y = posterior.surprises(values[None])[0]
     q = np.linalg.qr(np.vstack([columns, np.eye(columns.shape[1])]))[0][: len(y)]
     spare = 1.0 - np.einsum("ip,ip->i", q, q)
@@ -100,7 +100,7 @@ def least_squares(
     JCGM 100:2008 (least squares with correlated input, as in H.3 for the straight line); Aitken's generalised least
     squares, from memory.
     """
-    white, scaled = posterior.whitened(place), posterior.coordinates[alternative]
+    white, scaled = posterior.whitened(place), posterior.coordinates(alternative)
     flat = _flat_columns(posterior, explanation, alternative)
     width = np.linalg.norm(scaled, axis=0)
     directions = scaled / np.where(width > 0.0, width, 1.0)
@@ -149,7 +149,7 @@ def consistency(fit: LeastSquares) -> Consistency:
 def _flat_columns(posterior: Posterior, explanation: int, alternative: int) -> NDArray[np.bool_]:
     """Which coordinates the explanation frees, (P,) booleans over the columns of `coordinates`."""
     chosen = posterior.faults[explanation]
-    flat = np.zeros(posterior.coordinates.shape[2], dtype=np.bool_)
+    flat = np.zeros(posterior.design.parameters.count, dtype=np.bool_)
     flat[MEAN_RADIUS] = True
     for fault, column in _FREES.items():
         flat[column] = fault in chosen

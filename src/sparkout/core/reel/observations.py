@@ -58,8 +58,8 @@ class Observation:
     a `group`, run-out and shaft readings then share a zero only at the same x. A knife's straight edge lies anyhow,
     so its slope is arbitrary too. A shaft's `angle` is counted from the marked blade's edge at that x.
 
-    A rest gap without `blades` is the smallest over a turn: how far the highest blade at each x is above the mean enters
-    as an uncertainty there, as wide as the explanation lets the shaft run out.
+    A rest gap without `blades` is the smallest over a turn: how far the highest blade at each x is above the mean
+    enters as an uncertainty there, as wide as the explanation lets the shaft run out.
     """
 
     label: str

@@ -1,9 +1,9 @@
 """What any set of readings makes of the reel: a Gaussian posterior under every explanation, all at once.
 
 With whitened readings y and rows A, and parameters T S z with z ~ N(0, 1), the posterior of z and the marginal
-likelihood of y follow from one orthogonal factorisation of [A T S; 1]; nothing is ever squared, so priors a million
-times wider than a gauge's uncertainty do no harm. The readings are first rotated into at most P numbers, so the cost
-per explanation does not grow with their count. Everything but the values is worked out once per design.
+likelihood of y follow from one orthogonal factorisation of [S T' A'; 1], so priors a million times wider than a gauge's
+uncertainty do no harm. The readings are first rotated into at most P numbers, so the cost per explanation does not
+grow with their count. Everything but the values is worked out once per design.
 """
 
 from __future__ import annotations
@@ -16,7 +16,8 @@ import numpy as np
 from sparkout.core.errors import Refusal
 from sparkout.core.reel.explanations import UNEVEN_SHARE, contact_sd, explanations, log_prior, scales
 from sparkout.core.reel.parameters import FIRST_BLADE, MEAN_RADIUS, sum_zero_basis
-from sparkout.core.reel.resting import PLACES, log_quadrant, shape_rows, wedges
+from sparkout.core.reel.resting import PLACES
+from sparkout.core.reel.weighing import NO_BLADE, UNEVEN, Weighed
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -25,36 +26,55 @@ if TYPE_CHECKING:
     from sparkout.core.reel.geometry import Reel
     from sparkout.core.reel.observations import Design
 
-NO_BLADE, UNEVEN = -1, -2
 
-_NEGLIGIBLE = 25.0
-"""Log weight below the best at which the place of contact is no longer asked about."""
+@dataclass(frozen=True, slots=True, eq=False)
+class OddBlades:
+    """One blade's extra height, as one standard column more on a base; alternatives (base, blade) counted together.
+
+    `columns` (N, P): one standard deviation of each blade's height. `shadow` (bases, K, N, m): the column as the
+    rotated readings see it, whitened by all else known. `squared` = 1 + |shadow|². `shift` (bases x N, K, P): how the
+    named parameters move per unit of the column.
+    """
+
+    base: NDArray[np.int_]
+    columns: NDArray[np.float64]
+    shadow: NDArray[np.float64]
+    squared_by_base: NDArray[np.float64]
+    squared: NDArray[np.float64]
+    shift: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Posterior:
     """Everything about a design that does not depend on the values read.
 
-    A alternatives (an explanation, or an explanation with one named odd blade) x K places where a resting knife
-    touches. `gains` (A, K, P, m) and `covariances` (A, K, P, P) are over the named parameters; `owner` (A,) is each
-    alternative's explanation, `blade` (A,) its odd blade (NO_BLADE, UNEVEN or 0 .. N-1).
+    H explanations x K places where a resting knife touches are the bases, over the P named parameters. Alternatives
+    (A): first the explanations themselves (blades all even, or all uneven where one has an odd blade), then each
+    explanation with one named odd blade, which is a base and one column more.
     """
 
     design: Design
     faults: tuple[tuple[str, ...], ...]
-    owner: NDArray[np.int_]
-    blade: NDArray[np.int_]
+    log_prior: NDArray[np.float64]
     places: NDArray[np.float64]
     prior_mean: NDArray[np.float64]
-    coordinates: NDArray[np.float64]
-    """T S for each alternative, (A, P, P' + 1); the last column is the single odd blade's."""
-    gains: NDArray[np.float64]
-    covariances: NDArray[np.float64]
+    scaled: NDArray[np.float64]
+    """T S: from standard coordinates to named parameters, (H, P, P - 1)."""
     rotation: NDArray[np.float64]
+    """From whitened readings to rotated numbers, (K, n, m)."""
     remainder: NDArray[np.float64]
-    odd_direction: NDArray[np.float64]
+    """W (H, K, m, m) with W W' the inverse covariance of the rotated numbers."""
+    factor: NDArray[np.float64]
+    """F (H, K, P, m): posterior mean F W' y, covariance prior - F F'."""
+    covariances: NDArray[np.float64]
+    """Posterior covariance of each base, (H, K, P, P)."""
+    odd: OddBlades
+    owner: NDArray[np.int_]
+    """Each alternative's explanation, (A,)."""
     base: NDArray[np.int_]
-    log_prior: NDArray[np.float64]
+    """Each alternative's base, (A,)."""
+    blade: NDArray[np.int_]
+    """Each alternative's odd blade, (A,): NO_BLADE, UNEVEN or 0 .. N-1."""
     log_constant: NDArray[np.float64]
 
     def whitened(self, place: int) -> NDArray[np.float64]:
@@ -67,6 +87,23 @@ class Posterior:
         whitened: NDArray[np.float64] = (values - predicted) / self.design.u
         return whitened
 
+    def coordinates(self, alternative: int) -> NDArray[np.float64]:
+        """From standard normal coordinates to named parameters, (P, P); the last column is the single odd blade's."""
+        column = np.zeros((self.scaled.shape[1], 1))
+        if self.blade[alternative] >= 0:
+            column[:, 0] = self.odd.columns[self.blade[alternative]]
+        return np.hstack([self.scaled[self.base[alternative]], column])
+
+    def covariance(self, alternative: int, place: int) -> NDArray[np.float64]:
+        """Posterior covariance of the named parameters, (P, P), under one alternative at one place of contact."""
+        known: NDArray[np.float64] = self.covariances[self.base[alternative], place]
+        i = alternative - len(self.faults)
+        if i < 0:
+            return known
+        shift = self.odd.shift[i, place]
+        widened: NDArray[np.float64] = known + np.outer(shift, shift) / self.odd.squared[i, place]
+        return widened
+
     def weigh(self, values: NDArray[np.float64]) -> Weighed:
         """Weights and means for each of M sets of values, shape (M, n), read by this design.
 
@@ -78,125 +115,28 @@ class Posterior:
         count = len(self.design.values)
         if values.ndim != 2 or values.shape[1] != count or not np.isfinite(values).all():
             raise Refusal(f"values of shape {values.shape} do not fit; wanted: finite numbers, (draws, {count})")
-        y = self.surprises(values)
-        if not count:
-            y = np.zeros((len(values), 1))
+        y = self.surprises(values) if count else np.zeros((len(values), 1))
         turned = y @ self.rotation
         left = y - turned @ self.rotation.transpose(0, 2, 1)
-        beyond = np.einsum("kmn,kmn->km", left, left)
-        bases, places = self.remainder.shape[:2]
-        chi = np.empty((bases, places, len(y)))
-        for b in range(bases):  # one base at a time keeps 10,000 draws in cache
-            rest = turned @ self.remainder[b]
-            chi[b] = np.einsum("kmi,kmi->km", rest, rest)
-        chi += beyond
-        odd = np.einsum("kmi,aki->akm", turned, self.odd_direction, optimize=True)
+        rest = turned @ self.remainder
+        pull = self.odd.shadow @ rest[self.odd.base].transpose(0, 1, 3, 2)
+        heights = _blades_first(pull / self.odd.squared_by_base[..., None])
+        chi = np.einsum("hkmi,hkmi->hkm", rest, rest) + np.einsum("kmn,kmn->km", left, left)
         chi_squared = chi[self.base]
-        chi_squared[len(self.base) - len(odd) :] -= odd**2
-        logs = self.log_constant[:, :, None] - 0.5 * chi_squared
-        if places > 1:
-            self._ask_where_it_touches(logs, turned)
-        return Weighed(self, turned, logs, chi_squared)
-
-    def _ask_where_it_touches(self, logs: NDArray[np.float64], turned: NDArray[np.float64]) -> None:
-        """Add, in place, the log chance that the least gap really is where each component takes it."""
-        rows = wedges() @ shape_rows(self.design.parameters.count)
-        gains = rows @ self.gains
-        spread = rows @ self.covariances @ rows.transpose(0, 2, 1)
-        means = gains @ turned.transpose(0, 2, 1)  # (A, K, 2, M)
-        a, k, m = np.nonzero(logs > logs.max(axis=(0, 1)) - _NEGLIGIBLE)
-        logs[a, k, m] += log_quadrant(means[a, k, :, m], spread[a, k])
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Weighed:
-    """M sets of values weighed: log weights and chi-squared of the readings (A, K, M), rotated values (K, M, m)."""
-
-    posterior: Posterior
-    turned: NDArray[np.float64]
-    logs: NDArray[np.float64]
-    chi_squared: NDArray[np.float64]
-
-    def shares(self) -> NDArray[np.float64]:
-        """Weights of all components, (A, K, M), summing to one over A and K."""
-        scaled: NDArray[np.float64] = np.exp(self.logs - self.logs.max(axis=(0, 1)))
-        scaled /= scaled.sum(axis=(0, 1))
-        return scaled
-
-    def log_evidence(self) -> NDArray[np.float64]:
-        """Log marginal likelihood of the readings under each explanation, (M, H), natural, values in mm."""
-        post = self.posterior
-        out = np.empty((self.logs.shape[2], len(post.faults)))
-        for h in range(len(post.faults)):
-            out[:, h] = np.logaddexp.reduce(self.logs[post.owner == h], axis=(0, 1))
-        return out - post.log_prior
-
-    def weights(self) -> NDArray[np.float64]:
-        """Weight of each explanation, (M, H)."""
-        total: NDArray[np.float64] = np.einsum("ha,akm->mh", self._membership(), self.shares())
-        return total
-
-    def along(self, rows: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-        """Weights (M, H), means (M, H, Q) and standard deviations of rows . parameters, rows (Q, P)."""
-        post = self.posterior
-        shares = self.shares()
-        weights = np.einsum("ha,akm->mh", self._membership(), shares)
-        gains = np.einsum("qp,akpi->akqi", rows, post.gains, optimize=True)
-        means = np.einsum("akqi,kmi->akqm", gains, self.turned, optimize=True)
-        variances = np.einsum("qp,akpr,qr->akq", rows, post.covariances, rows, optimize=True)
-        sizes = np.maximum(weights, 1e-300).T[:, None]
-        mixed = np.zeros((len(post.faults), len(rows), self.logs.shape[2]))
-        squares = np.zeros_like(mixed)
-        for a, h in enumerate(post.owner):
-            mixed[h] += np.einsum("km,kqm->qm", shares[a], means[a])
-        mixed /= sizes
-        for a, h in enumerate(post.owner):
-            squares[h] += np.einsum("km,kqm->qm", shares[a], (means[a] - mixed[h]) ** 2 + variances[a][:, :, None])
-        centre = (rows @ post.prior_mean)[:, None]
-        return weights, (mixed + centre).transpose(2, 0, 1), np.sqrt(squares / sizes).transpose(2, 0, 1)
-
-    def moments(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-        """Weights (H,), means (H, P), covariances (H, P, P) of the first set of values, alternatives merged."""
-        post = self.posterior
-        shares = self.shares()[:, :, 0]
-        means = np.einsum("akpi,ki->akp", post.gains, self.turned[:, 0], optimize=True)
-        weights = np.empty(len(post.faults))
-        merged = np.empty((len(post.faults), means.shape[2]))
-        covariances = np.empty((*merged.shape, means.shape[2]))
-        for h in range(len(weights)):
-            mine = post.owner == h
-            part, of = shares[mine], means[mine]
-            weights[h] = part.sum()
-            part = _relative(self.logs[mine, :, 0])
-            merged[h] = np.einsum("ak,akp->p", part, of)
-            away = (of - merged[h]) * np.sqrt(part)[:, :, None]
-            between = np.einsum("akp,akq->pq", away, away, optimize=True)
-            covariances[h] = np.einsum("ak,akpq->pq", part, post.covariances[mine], optimize=True) + between
-        return weights, merged + post.prior_mean, covariances
-
-    def leading(self, explanation: int) -> tuple[int, int]:
-        """The heaviest alternative and place of contact of one explanation, for the first set of values."""
-        mine = np.flatnonzero(self.posterior.owner == explanation)
-        alternative, place = np.unravel_index(np.argmax(self.logs[mine, :, 0]), (mine.size, self.logs.shape[1]))
-        return int(mine[alternative]), int(place)
-
-    def _membership(self) -> NDArray[np.float64]:
-        owners: NDArray[np.bool_] = np.arange(len(self.posterior.faults))[:, None] == self.posterior.owner
-        return owners.astype(np.float64)
-
-
-def _relative(logs: NDArray[np.float64]) -> NDArray[np.float64]:
-    scaled: NDArray[np.float64] = np.exp(logs - logs.max())
-    scaled /= scaled.sum()
-    return scaled
+        chi_squared[len(self.faults) :] -= heights * heights * self.odd.squared[..., None]
+        weighed = Weighed(self, rest, heights, self.log_constant[:, :, None] - 0.5 * chi_squared, chi_squared)
+        if len(self.places) > 1:
+            weighed.ask_where_it_touches()
+        return weighed
 
 
 def posterior(design: Design, reel: Reel, priors: Priors) -> Posterior:
     """Posterior of the unit's parameters under every explanation, ready for any values of these readings.
 
-    Equations: y = A T S z + noise, z ~ N(0, 1); [A T S; 1] = Q R gives the posterior of z as R^-1 Q1' y with covariance
-    R^-1 R^-T, and log p(y) = -(n log 2 pi + 2 log|R| + |Q2' y|²)/2 - sum log u. One odd blade b of height a more is the
-    rank-one case: its column v adds log(1 + |Q2' v|²) and takes (v . Q2 Q2' y)²/(1 + |Q2' v|²) from chi-squared.
+    Equations: y = A T S z + noise, z ~ N(0, 1). With [(A T S)'; 1] = [F; W] R, columns of [F; W] orthonormal, the
+    covariance of y is R' R and W = R^-1, so z has mean F W' y and covariance 1 - F F', and
+    log p(y) = -(n log 2 pi + 2 log|R| + |W' y|²)/2 - sum log u. One odd blade is the rank-one case: with s = W' v,
+    v its column, it adds log(1 + |s|²) to the log determinant and takes (s . W' y)²/(1 + |s|²) from chi-squared.
 
     Validity: linear model, normal noise; that a resting knife touches the highest blade, not the mean one, enters as an
     uncertainty only (explanations.contact_sd); where it touches is taken at one of five places.
@@ -218,70 +158,64 @@ def posterior(design: Design, reel: Reel, priors: Priors) -> Posterior:
     Normal linear model, own working; checked in the tests against the dense marginal covariance formula.
     """
     faults = explanations(priors.most_faults)
-    with_odd = [i for i, chosen in enumerate(faults) if "odd blade" in chosen]
     blades, count = reel.blade_count, design.parameters.count
-    sds = _scales(design, priors, faults, with_odd, blades)
     places = PLACES if design.resting.any() else np.zeros(1)
     white = np.stack([design.rows_touching(float(t)) for t in places]) / design.u[:, None]
     if not len(design.values):
         white = np.zeros((1, 1, count))
-    basis = _basis(design, blades)
-    made = _factorised(white, basis, sds)
-    column = np.zeros((blades, count))
-    column[:, design.parameters.blades] = (np.eye(blades) - 1.0 / blades) * priors.odd_blade.worn
-    odd = _with_one_odd_blade(made, column, basis, len(faults))
+    basis, sds = _basis(design, blades), _scales(design, priors, faults, blades)
+    scaled = basis * sds[:, None, :]
+    rotation, compressed = np.linalg.qr(white @ basis)
+    size, wide = compressed.shape[1:]
+    stacked = np.empty((len(faults), len(places), wide + size, size))
+    stacked[:, :, :wide] = compressed.transpose(0, 2, 1) * sds[:, None, :, None]
+    stacked[:, :, wide:] = np.eye(size)
+    q, r = np.linalg.qr(stacked)
+    factor, remainder = scaled[:, None] @ q[:, :, :wide], q[:, :, wide:]
+    log_det = 2.0 * np.log(np.abs(np.einsum("hkii->hki", r))).sum(axis=2)
+    prior_covariance = scaled @ scaled.transpose(0, 2, 1)
 
+    single = [(h, faults.index(_without_odd(chosen))) for h, chosen in enumerate(faults) if "odd blade" in chosen]
+    odd = _odd_blades(
+        design, priors, np.array([base for _, base in single], dtype=np.int_), compressed @ basis.T, remainder, factor
+    )
     log_faults = log_prior(priors, faults)
-    owner = np.concatenate([np.arange(len(faults)), np.repeat(with_odd, blades)]).astype(np.int_)
-    base = np.concatenate([np.arange(len(faults)), np.repeat(len(faults) + np.arange(len(with_odd)), blades)])
-    blade = np.concatenate([np.full(len(faults), NO_BLADE), np.tile(np.arange(blades), len(with_odd))])
-    blade[with_odd] = UNEVEN
+    every = np.arange(len(faults))
+    owner = np.concatenate([every, np.repeat([h for h, _ in single], blades)]).astype(np.int_)
+    base = np.concatenate([every, np.repeat(odd.base, blades)]).astype(np.int_)
+    uneven = np.isin(every, owner[len(faults) :])
+    blade = np.concatenate([np.where(uneven, UNEVEN, NO_BLADE), np.tile(np.arange(blades), len(single))]).astype(
+        np.int_
+    )
     share = np.full(len(owner), np.log((1.0 - UNEVEN_SHARE) / blades))
-    share[: len(faults)] = np.where(blade[: len(faults)] == UNEVEN, np.log(UNEVEN_SHARE), 0.0)
-    constant = (log_faults[owner] + share)[:, None] - 0.5 * made.log_det[base]
-    constant[len(faults) :] -= 0.5 * odd.log_det
+    share[: len(faults)] = np.where(uneven, np.log(UNEVEN_SHARE), 0.0)
+    constant = (log_faults[owner] + share)[:, None] - 0.5 * log_det[base]
+    constant[len(faults) :] -= 0.5 * np.log(odd.squared)
     constant -= 0.5 * len(design.values) * np.log(2.0 * np.pi) + np.log(design.u).sum()
 
     mean = np.zeros(count)
     mean[MEAN_RADIUS] = reel.radius if priors.mean_radius is None else priors.mean_radius
-    coordinates = np.zeros((len(owner), count, count))
-    coordinates[:, :, :-1] = basis * sds[base][:, None, :]
-    coordinates[len(faults) :, :, -1] = np.tile(column, (len(with_odd), 1))
     return Posterior(
         design=design,
         faults=faults,
         log_prior=log_faults,
-        owner=owner,
-        blade=blade,
-        base=base.astype(np.int_),
         places=places,
         prior_mean=mean,
-        coordinates=coordinates,
-        gains=np.concatenate([made.gains[: len(faults)], odd.gains]),
-        covariances=np.concatenate([made.covariances[: len(faults)], odd.covariances]),
-        rotation=made.rotation,
-        remainder=made.remainder,
-        odd_direction=odd.direction,
+        scaled=scaled,
+        rotation=rotation,
+        remainder=remainder,
+        factor=factor,
+        covariances=prior_covariance[:, None] - factor @ factor.transpose(0, 1, 3, 2),
+        odd=odd,
+        owner=owner,
+        base=base,
+        blade=blade,
         log_constant=constant,
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Factors:
-    rotation: NDArray[np.float64]
-    compressed: NDArray[np.float64]
-    gains: NDArray[np.float64]
-    covariances: NDArray[np.float64]
-    remainder: NDArray[np.float64]
-    log_det: NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _OddBlades:
-    gains: NDArray[np.float64]
-    covariances: NDArray[np.float64]
-    direction: NDArray[np.float64]
-    log_det: NDArray[np.float64]
+def _without_odd(faults: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(fault for fault in faults if fault != "odd blade")
 
 
 def _basis(design: Design, blades: int) -> NDArray[np.float64]:
@@ -294,59 +228,34 @@ def _basis(design: Design, blades: int) -> NDArray[np.float64]:
     return basis
 
 
-def _factorised(white: NDArray[np.float64], basis: NDArray[np.float64], sds: NDArray[np.float64]) -> _Factors:
-    """Rotate the readings into few numbers per place, then factorise every row of sds at every place."""
-    rotation, compressed = np.linalg.qr(white @ basis)
-    size, wide = compressed.shape[1:]
-    stacked = np.zeros((len(sds), len(white), size + wide, wide))
-    stacked[:, :, :size] = compressed * sds[:, None, None, :]
-    stacked[:, :, size:] = np.eye(wide)
-    q, r = np.linalg.qr(stacked, mode="complete")
-    r = r[:, :, :wide]
-    factor = (basis * sds[:, None, :])[:, None] @ np.linalg.inv(r)
-    return _Factors(
-        rotation=rotation,
-        compressed=compressed,
-        gains=factor @ q[:, :, :size, :wide].transpose(0, 1, 3, 2),
-        covariances=factor @ factor.transpose(0, 1, 3, 2),
-        remainder=q[:, :, :size, wide:],
-        log_det=2.0 * np.log(np.abs(np.einsum("bkii->bki", r))).sum(axis=2),
-    )
+def _scales(design: Design, priors: Priors, faults: tuple[tuple[str, ...], ...], blades: int) -> NDArray[np.float64]:
+    """Standard deviation of every coordinate under every explanation, (H, P - 1)."""
+    rows = []
+    for chosen in faults:
+        nuisance = np.where(design.touching, contact_sd(priors, chosen), design.nuisance_sd)
+        rows.append(np.concatenate([scales(priors, chosen, blades), nuisance]))
+    return np.array(rows)
 
 
-def _with_one_odd_blade(
-    made: _Factors, column: NDArray[np.float64], basis: NDArray[np.float64], first: int
-) -> _OddBlades:
-    """Add one blade's extra height (column (N, P), one standard deviation of it) to every base from `first` on."""
-    seen = (made.compressed @ (basis.T @ column.T)).transpose(0, 2, 1)
-    rest = made.remainder[first:]
-    shadow = seen @ rest
-    squared = 1.0 + np.einsum("bknj,bknj->bkn", shadow, shadow)
-    pull = shadow @ rest.transpose(0, 1, 3, 2) / squared[..., None]
-    shift = column - seen @ made.gains[first:].transpose(0, 1, 3, 2)
-    gains = made.gains[first:, :, None] + shift[..., :, None] * pull[..., None, :]
-    spread = shift[..., :, None] * (shift / squared[..., None])[..., None, :]
-    return _OddBlades(
-        gains=_blades_first(gains),
-        covariances=_blades_first(made.covariances[first:, :, None] + spread),
-        direction=_blades_first(pull * np.sqrt(squared)[..., None]),
-        log_det=np.log(_blades_first(squared)),
-    )
+def _odd_blades(
+    design: Design,
+    priors: Priors,
+    base: NDArray[np.int_],
+    rows: NDArray[np.float64],
+    remainder: NDArray[np.float64],
+    factor: NDArray[np.float64],
+) -> OddBlades:
+    """One blade's extra height on each of the bases; rows (K, m, P) are the rotated readings' over named parameters."""
+    blades = design.parameters.blade_count
+    columns = np.zeros((blades, design.parameters.count))
+    columns[:, design.parameters.blades] = (np.eye(blades) - 1.0 / blades) * priors.odd_blade.worn
+    shadow = (columns @ rows.transpose(0, 2, 1)) @ remainder[base]
+    squared = 1.0 + np.einsum("bknm,bknm->bkn", shadow, shadow)
+    shift = columns - shadow @ factor[base].transpose(0, 1, 3, 2)
+    return OddBlades(base, columns, shadow, squared, _blades_first(squared), _blades_first(shift))
 
 
 def _blades_first(array: NDArray[np.float64]) -> NDArray[np.float64]:
     """(bases, K, N, ...) to (bases x N, K, ...)."""
     moved = np.moveaxis(array, 2, 1)
     return np.ascontiguousarray(moved).reshape(-1, *moved.shape[2:])
-
-
-def _scales(
-    design: Design, priors: Priors, faults: tuple[tuple[str, ...], ...], with_odd: list[int], blades: int
-) -> NDArray[np.float64]:
-    """Standard deviation of every coordinate: a row per explanation, then one per explanation with one odd blade."""
-    rows = []
-    for chosen, even in [*((f, False) for f in faults), *((faults[i], True) for i in with_odd)]:
-        of_unit = scales(priors, tuple(f for f in chosen if not (even and f == "odd blade")), blades)
-        nuisance = np.where(design.touching, contact_sd(priors, chosen), design.nuisance_sd)
-        rows.append(np.concatenate([of_unit, nuisance]))
-    return np.array(rows)

@@ -29,8 +29,9 @@ if TYPE_CHECKING:
     from sparkout.core.reel.geometry import Reel
     from sparkout.core.reel.observations import Observation
     from sparkout.core.reel.parameters import Parameters
-    from sparkout.core.reel.posterior import Posterior, Weighed
+    from sparkout.core.reel.posterior import Posterior
     from sparkout.core.reel.simulated import LowestPoint
+    from sparkout.core.reel.weighing import Weighed
     from sparkout.core.verdict.next_reading import Candidate, Separation
 
 DRAWS = 2000

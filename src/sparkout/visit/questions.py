@@ -47,7 +47,8 @@ def questions(
         asked += part(look)
     if today is not None:
         asked += _dates(look, today)
-    return tuple(Question(path_text(path), line_of(path), text) for path, text in asked)
+    found = [Question(path_text(path), line_of(path), text) for path, text in asked]
+    return tuple(sorted(found, key=lambda question: question.line or 0))
 
 
 def _length(look: _Look, value: float) -> str:

@@ -52,13 +52,15 @@ def copies(source: np.ndarray, target: np.ndarray) -> None:
         np.copyto(target, source)
 
 
-def median_of(action: Callable[[], object], times: int) -> float:
-    taken = []
-    for _ in range(times):
-        start = time.perf_counter()
-        action()
-        taken.append(time.perf_counter() - start)
-    return statistics.median(taken)
+def medians_of(actions: dict[str, Callable[[], object]], rounds: int) -> dict[str, float]:
+    """Median seconds of each; every round does all of them in turn, so that a busy moment falls on all alike."""
+    taken: dict[str, list[float]] = {name: [] for name in actions}
+    for _ in range(rounds):
+        for name, action in actions.items():
+            start = time.perf_counter()
+            action()
+            taken[name].append(time.perf_counter() - start)
+    return {name: statistics.median(seconds) for name, seconds in taken.items()}
 
 
 def main() -> None:
@@ -68,20 +70,22 @@ def main() -> None:
     target = np.empty_like(reel)
     wear = WheelWear(np.full(STATIONS, 3e-4 / STATIONS))
     shaped = np.repeat(wheel[:, None], STATIONS, axis=1)
-
-    moving = median_of(lambda: copies(reel, target), 31)
-    plain = median_of(lambda: plain_loop(small.tolist(), wheel.tolist(), GIVE), 5) * SHARE
-    routes = {
-        "closed form (wheel only comes closer)": median_of(lambda: simulate(reel, wheel, GIVE), 31),
-        "pass by pass (wheel shaped along x)": median_of(lambda: simulate(reel, shaped, GIVE), 15),
-        "pass by pass, wheel wearing as it goes": median_of(lambda: simulate(reel, wheel, GIVE, wheel_wear=wear), 7),
-    }
-    print(f"{BLADES} blades x {STATIONS} stations x {PASSES} passes; medians")
-    print(f"one copy of the map per pass        {1e3 * moving:9.3f} ms")
-    print(f"plain loop (1/{SHARE} of it, scaled)      {1e3 * plain:9.1f} ms")
-    for name, seconds in routes.items():
-        against = f"{seconds / moving:6.2f} x the copies, plain loop / this {plain / seconds:7.0f}"
-        print(f"{name:40s}{1e3 * seconds:9.3f} ms  {against}")
+    moving, plain = "one copy of the map per pass", f"plain loop (1/{SHARE} of it, scaled)"
+    seconds = medians_of(
+        {
+            moving: lambda: copies(reel, target),
+            plain: lambda: plain_loop(small.tolist(), wheel.tolist(), GIVE),
+            "simulate (wheel only comes closer)": lambda: simulate(reel, wheel, GIVE),
+            "simulate, wheel shaped along x": lambda: simulate(reel, shaped, GIVE),
+            "simulate, wheel wearing as it goes": lambda: simulate(reel, wheel, GIVE, wheel_wear=wear),
+        },
+        rounds=21,
+    )
+    seconds[plain] *= SHARE
+    print(f"{BLADES} blades x {STATIONS} stations x {PASSES} passes; medians of 21 rounds")
+    for name, taken in seconds.items():
+        against = f"{taken / seconds[moving]:8.2f} x the copies, plain loop / this {seconds[plain] / taken:6.0f}"
+        print(f"{name:36s}{1e3 * taken:9.2f} ms {against}")
 
 
 if __name__ == "__main__":

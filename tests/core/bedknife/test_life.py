@@ -121,6 +121,18 @@ def test_a_knife_with_no_way_left_is_replaced(least):
         plan(section=spent, least_lip_height=least)
 
 
+def test_a_lip_already_at_its_least_has_no_room_for_that_face():
+    at_least = KnifeSection(TOP, FRONT, 2.0, 6.0)
+    with pytest.raises(BelowServiceLimit, match="fit a new knife"):
+        plan(section=at_least, face="top")
+    assert all(
+        option.life_used == math.inf
+        for option in knife_plan(
+            at_least, KnifeFindings(), least_lip_height=2.0, least_front_lip_depth=3.0, infeed=0.02
+        ).options
+    )
+
+
 def test_what_the_top_gains_the_front_loses_in_the_unit():
     standing = plan(approach_angle=math.radians(6), seat_tilt=math.radians(-1)).standing
     assert math.degrees(standing.top) == pytest.approx(17.0)

@@ -134,6 +134,26 @@ def test_wheel_loss_teaches_the_g_ratio():
     assert told.volume.value == pytest.approx(volume)
 
 
+def test_wheel_not_read_afterwards_loses_what_the_believed_ratio_says():
+    """A soft wheel, followed pass by pass by hand: the reel is left higher, and the give must not take the blame."""
+    ratio = Measured(10.0, 0.5)
+    metal, wheel_at, worn = 60.0, 60.0, 0.0
+    for _ in range(6):
+        wheel_at -= 0.05
+        bite = 0.9 * (metal - (wheel_at + worn))
+        metal -= bite
+        worn += bite * AREA.value / 10.0 / (math.pi * 120.0 * 10.0)
+    reel = np.full((5, 7), 60.0)
+    wheel = WheelReadings(Measured(120.0, 0.0), None, 10.0)
+    known = PRIOR | {"g_ratio": ratio}
+    told = learn_grinder([0.05] * 6, reel, np.full((5, 7), metal), as_left_u=0.001, wheel=wheel, **known)
+    blind = learn_grinder([0.05] * 6, reel, np.full((5, 7), metal), as_left_u=0.001, **known)
+    assert told.wheel_loss is None
+    assert told.g_ratio == ratio
+    assert abs(told.give.value - 0.9) < 2 * told.give.u
+    assert blind.give.value < told.give.value - 0.1
+
+
 def test_wheel_read_too_coarsely_leaves_the_ratio_as_believed():
     reel = np.full((5, 7), 60.0)
     wheel = WheelReadings(Measured(120.0, 0.1), Measured(119.9, 0.1), 10.0)

@@ -26,10 +26,10 @@ _LEAST_GIVE = 0.02
 
 @dataclass(frozen=True, slots=True)
 class WheelReadings:
-    """Wheel diameter before and after the grind, and the width of its rim, mm."""
+    """Wheel diameter before the grind and after it, if it was read, and the width of its rim, mm."""
 
     before: Measured
-    after: Measured
+    after: Measured | None
     width: float
 
 
@@ -106,7 +106,8 @@ def learn_grinder(
     touch_u : float
         Standard uncertainty of the wheel's place at first touch (dial, feel of the touch), mm.
     wheel : WheelReadings, optional
-        Without it the G-ratio stays as believed, and the wheel's loss is reckoned from it.
+        Without its diameter after, the G-ratio stays as believed and the loss is reckoned from it; without any of it
+        the wheel is taken not to have lost anything to speak of.
 
     Raises
     ------
@@ -216,7 +217,7 @@ def _volume(removed: Array, sds: Array, as_found_u: float, datum_u: float, land_
 
 
 def _wheel(wheel: WheelReadings | None, volume: Measured, g_ratio: Measured) -> tuple[Measured | None, Measured]:
-    if wheel is None:
+    if wheel is None or wheel.after is None:
         return None, g_ratio
     loss = Measured(0.5 * (wheel.before.value - wheel.after.value), 0.5 * math.hypot(wheel.before.u, wheel.after.u))
     if volume.value == 0.0 or loss.u == 0.0:
@@ -234,7 +235,7 @@ def _wheel(wheel: WheelReadings | None, volume: Measured, g_ratio: Measured) -> 
 
 
 def _believed_loss(volume: Measured, g_ratio: Measured, wheel: WheelReadings | None) -> Measured:
-    """Loss of radius reckoned from the G-ratio believed; nothing when the wheel's size is not known either."""
+    """Loss of radius reckoned from the G-ratio believed; nothing when the wheel's size is not known."""
     if wheel is None:
         return Measured(0.0, 0.0)
     loss = wheel_loss(volume.value, g_ratio.value, wheel.before.value, wheel.width)

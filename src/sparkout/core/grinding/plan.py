@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from sparkout.core.grinding.wheel import SpeedCheck
     from sparkout.core.measured import Measured
 
+CAUTIONS = ("set up grinder", "wheel mounting", "spin grind", "dust")
+"""Steps whose cautions belong beside a spin-grind plan."""
+
 Place = Literal["left", "middle", "right"]
 PLACES: tuple[Place, Place, Place] = ("left", "middle", "right")
 
@@ -31,7 +34,10 @@ class EndStock:
 
 @dataclass(frozen=True, slots=True)
 class SetUp:
-    """Adjuster move from a reel set by its outside; what the touch-off must then show (highest blade of each end)."""
+    """Adjuster move from a reel set by its outside; what the touch-off must then show (highest blade of each end).
+
+    Prove parallel on journals or bearing seats all the same: setting by worn blades copies the cone.
+    """
 
     move: AdjusterMove
     divisions: float
@@ -121,3 +127,4 @@ class SpinPlan:
     grinds_left: GrindsLeft
     land: tuple[LandAfter, LandAfter, LandAfter]
     relief_due: bool | None
+    cautions: tuple[str, ...] = CAUTIONS

@@ -163,3 +163,10 @@ def test_the_burr_is_not_forgotten():
 def test_bad_values_are_named(call, named):
     with pytest.raises(OutOfRange, match=named):
         call()
+
+
+def test_a_level_top_lets_the_front_be_ground_with_no_lip_to_spare():
+    level = KnifeSection(0.0, FRONT, 2.0, 6.0)
+    done = plan(section=level)
+    assert done.face == "front"
+    assert done.lip_height_after.value == 2.0

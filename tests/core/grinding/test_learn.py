@@ -45,7 +45,7 @@ def test_long_spark_out_hides_the_give_and_the_prior_stays():
     reel = a_reel(rng)
     feeds = [*FEEDS, *[0.0] * 12]
     read = ground(reel, feeds, 0.6) + rng.normal(0.0, 0.003, reel.shape)
-    told = learn_grinder(feeds, reel, read, as_left_u=0.003, datum_u=0.01, **PRIOR)
+    told = learn_grinder(feeds, reel, read, as_left_u=0.003, shared_u=0.01, **PRIOR)
     assert not told.told_of_give
     assert told.give.value == pytest.approx(0.7, abs=0.02)
     assert told.give.u == pytest.approx(0.1, abs=0.02)
@@ -74,7 +74,7 @@ def test_posterior_agrees_with_brute_force_integration():
     mean = weight @ give
     sd = math.sqrt(weight @ (give - mean) ** 2)
     error = sd * math.sqrt(np.sum(weight**2))  # of the sampled mean
-    told = learn_grinder(feeds, reel, read, as_left_u=u, datum_u=datum, touch_u=touch, **PRIOR)
+    told = learn_grinder(feeds, reel, read, as_left_u=u, shared_u=datum, touch_u=touch, **PRIOR)
     assert told.readings == 10
     assert error < 0.05 * sd
     assert abs(told.give.value - mean) < 0.15 * sd, "points that only just touch are taken as touched or not"
@@ -86,7 +86,7 @@ def test_misfit_agrees_with_the_covariance_matrix_written_out():
     reel = 60.0 + rng.normal(0.0, 0.002, (2, 3))  # all touched from the first pass
     feeds, u = [0.05, 0.05], 0.004
     read = ground(reel, feeds, 0.6) + rng.normal(0.0, u, reel.shape)
-    told = learn_grinder(feeds, reel, read, as_left_u=u, datum_u=0.003, touch_u=0.002, as_found_u=0.001, **PRIOR)
+    told = learn_grinder(feeds, reel, read, as_left_u=u, shared_u=0.003, touch_u=0.002, as_found_u=0.001, **PRIOR)
     survives = (1.0 - told.give.value) ** 2
     wheel = (0.002**2 + 0.001**2) * (1.0 - survives) ** 2
     cov = np.eye(6) * (u**2 + (0.001 * survives) ** 2) + 0.003**2 + wheel
@@ -105,7 +105,7 @@ def test_intervals_cover_the_true_give():
         u, touch, datum = 0.004, 0.003, 0.004
         read = ground(reel, feeds, give, rng.normal(0.0, touch)) + rng.normal(0.0, u, reel.shape)
         read += rng.normal(0.0, datum)
-        told = learn_grinder(feeds, reel, read, as_left_u=u, datum_u=datum, touch_u=touch, **PRIOR)
+        told = learn_grinder(feeds, reel, read, as_left_u=u, shared_u=datum, touch_u=touch, **PRIOR)
         low, high = told.give.interval()
         hits += low <= give <= high
     assert abs(hits / rounds - 0.95) < 3 * math.sqrt(0.95 * 0.05 / rounds)
@@ -157,7 +157,7 @@ def test_wheel_not_read_afterwards_loses_what_the_believed_ratio_says():
 def test_wheel_read_too_coarsely_leaves_the_ratio_as_believed():
     reel = np.full((5, 7), 60.0)
     wheel = WheelReadings(Measured(120.0, 0.1), Measured(119.9, 0.1), 10.0)
-    told = learn_grinder([0.1, 0.0, 0.0, 0.0], reel, reel - 0.1, as_left_u=0.002, datum_u=0.02, wheel=wheel, **PRIOR)
+    told = learn_grinder([0.1, 0.0, 0.0, 0.0], reel, reel - 0.1, as_left_u=0.002, shared_u=0.02, wheel=wheel, **PRIOR)
     assert not told.told_of_wheel
     assert told.g_ratio.value == pytest.approx(60.0, rel=0.1)
 
@@ -190,7 +190,7 @@ def test_a_give_held_for_certain_is_not_moved():
         ({"as_left_u": 0.0}, OutOfRange),
         ({"as_left_u": [0.1, 0.1, 0.1]}, OutOfRange),
         ({"as_found_u": -1.0}, OutOfRange),
-        ({"datum_u": math.inf}, OutOfRange),
+        ({"shared_u": math.inf}, OutOfRange),
         ({"touch_u": -0.1}, OutOfRange),
         ({"give": Measured(1.4, 0.1)}, OutOfRange),
         ({"g_ratio": Measured(0.0, 0.1)}, OutOfRange),

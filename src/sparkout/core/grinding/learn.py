@@ -76,7 +76,7 @@ def learn_grinder(
     give: Measured,
     g_ratio: Measured,
     as_found_u: float = 0.0,
-    datum_u: float = 0.0,
+    shared_u: float = 0.0,
     touch_u: float = 0.0,
     wheel: WheelReadings | None = None,
 ) -> Learned:
@@ -101,7 +101,7 @@ def learn_grinder(
         What was believed before.
     as_found_u : float
         Standard uncertainty of a point of the map as found, mm.
-    datum_u : float
+    shared_u : float
         Standard uncertainty common to all as-left readings against those as found (gauge datum), mm.
     touch_u : float
         Standard uncertainty of the wheel's place at first touch (dial, feel of the touch), mm.
@@ -136,17 +136,17 @@ def learn_grinder(
     found = all_within("as_found", as_found, 10.0, 400.0, "mm")
     left, sds, heights = _read_points(found, as_left, as_left_u)
     within("as_found_u", as_found_u, 0.0, 5.0, "mm")
-    within("datum_u", datum_u, 0.0, 5.0, "mm")
+    within("shared_u", shared_u, 0.0, 5.0, "mm")
     within("touch_u", touch_u, 0.0, 5.0, "mm")
     within("give", give.value, _LEAST_GIVE, 1.0)
     within("g_ratio", g_ratio.value, 0.0, 1e5, above=True)
 
-    volume = _volume(heights - left, sds, as_found_u, datum_u, land_area)
+    volume = _volume(heights - left, sds, as_found_u, shared_u, land_area)
     loss, told_ratio = _wheel(wheel, volume, g_ratio)
     lost = loss if loss is not None else _believed_loss(volume, g_ratio, wheel)
     path = _wheel_path(float(found.max()), feeds, found, give.value, lost.value)
     wheel_u = math.sqrt(touch_u**2 + as_found_u**2 + lost.u**2)
-    grind = _Grind(heights, left, sds, path, as_found_u, datum_u, wheel_u)
+    grind = _Grind(heights, left, sds, path, as_found_u, shared_u, wheel_u)
     told_give = _posterior(give, grind.log_likelihood, _LEAST_GIVE, 1.0)
     misfit = float(grind.misfit(np.array([told_give.value]))[0][0])
     return Learned(
@@ -171,7 +171,7 @@ class _Grind:
     sds: Array
     path: Array
     found_u: float
-    datum_u: float
+    shared_u: float
     wheel_u: float
 
     def log_likelihood(self, kappa: Array) -> Array:
@@ -186,7 +186,7 @@ class _Grind:
         survives = slope[touches].T
         residual = (self.left - end) - (survives * (self.heights - end) + lift[touches].T)
         variance = self.sds**2 + (self.found_u * survives) ** 2
-        columns = np.stack([np.full_like(survives, self.datum_u), self.wheel_u * (1.0 - survives)], axis=1)
+        columns = np.stack([np.full_like(survives, self.shared_u), self.wheel_u * (1.0 - survives)], axis=1)
         weighed = columns / variance[:, None, :]
         core = np.eye(2) + weighed @ columns.transpose(0, 2, 1)
         along = (weighed @ residual[:, :, None])[:, :, 0]
@@ -209,10 +209,10 @@ def _read_points(found: Array, as_left: ArrayLike, as_left_u: ArrayLike) -> tupl
     return left[read], np.broadcast_to(sds, found.shape)[read], found[read]
 
 
-def _volume(removed: Array, sds: Array, as_found_u: float, datum_u: float, land_area: Measured) -> Measured:
+def _volume(removed: Array, sds: Array, as_found_u: float, shared_u: float, land_area: Measured) -> Measured:
     mean = max(0.0, float(removed.mean()))
     alone = float(np.sum(sds**2 + as_found_u**2)) / sds.size**2
-    u_mean = math.sqrt(alone + datum_u**2)
+    u_mean = math.sqrt(alone + shared_u**2)
     return Measured(mean * land_area.value, math.hypot(u_mean * land_area.value, mean * land_area.u))
 
 

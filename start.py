@@ -2,6 +2,7 @@
 
 python3 start.py                 set up, then run the main job on the demonstration unit
 python3 start.py test [ARGS]     set up what the tests need, then run every check (ARGS go to pytest)
+python3 start.py bench [ARGS]    measure speed as ratios in one run
 python3 start.py COMMAND ...     any sparkout command, in the same environment
 
 Works the same on Windows (`py -3.11 start.py`). The environment is `.venv` beside this file; it is
@@ -112,6 +113,8 @@ def main(arguments: list[str]) -> int:
             for check in CHECKS
         ]
         return max(results)
+    if arguments[:1] == ["bench"]:
+        return subprocess.call([python, str(HOME / "bench" / "run.py"), *arguments[1:]], cwd=HOME)
     return subprocess.call([python, "-m", "sparkout", *(arguments or ["demo"])])
 
 

@@ -86,3 +86,9 @@ def test_what_is_shown_reads_back(value: float) -> None:
     for showing in (MM, INCH):
         number, unit = split(showing.length(value))
         assert to_core(number, "length", unit) == pytest.approx(value, abs=0.0051)
+
+
+def test_a_knife_alone_is_a_bedknife_in_us_words() -> None:
+    assert INCH.say("under the resting knife; Knife up; knives") == "under the resting bedknife; Bedknife up; bedknives"
+    assert MM.say("under the resting knife") == "under the resting bottom blade"
+    assert INCH.say("bedknife") == "bedknife"

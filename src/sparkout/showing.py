@@ -74,6 +74,7 @@ class Showing:
 
     def _worded(self, text: str) -> str:
         if self.vocabulary == "us":
+            text = re.sub(r"\b(?<!-)(kni(?:fe|ves))\b", r"bed\1", re.sub(r"\bKni(fe|ves)\b", r"Bedkni\1", text))
             return re.sub(r"\b([Cc])entre", r"\1enter", text)
         pattern, table = _terms()
 

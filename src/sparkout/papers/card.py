@@ -25,7 +25,7 @@ Paper = Literal["A4", "Letter"]
 _PAPER = {"A4": "a4", "Letter": "us-letter"}
 MOST_ROWS = 26
 """Rows of readings the file page has room for; the visit file keeps them all."""
-_ON_FILE = ("unrolled", "cone", "passes")
+_ON_FILE = ("unrolled", "cone")
 
 
 def write_card(answer: Answer, showing: Showing, paper: Paper) -> bytes:
@@ -103,16 +103,12 @@ def _big(answer: Answer, showing: Showing) -> list[dict[str, str]]:
     """The figures read from two steps away."""
     found = answer.diagnosis
     cone = found.state.cone
-    known = "cone" in found.informed
-    figures = [
-        _figure(
-            "Cone on diameter",
-            showing.length(abs(cone.value)) if known else "not known",
-            f"{_spread(cone, showing)}, {'right' if cone.value > 0 else 'left'} end larger"
-            if known
-            else "see next reading",
-        )
-    ]
+    if "cone" not in found.informed:
+        figures = [_figure("Cone on diameter", "not known", "see next reading")]
+    else:
+        told = abs(cone.value) > coverage_factor(0.95) * cone.u
+        end = f"{'right' if cone.value > 0 else 'left'} end larger" if told else "not told from none"
+        figures = [_figure("Cone on diameter", showing.length(abs(cone.value)), f"{_spread(cone, showing)}, {end}")]
     if isinstance(answer.spin, Untold):
         figures.append(_figure("Spin grind", "no plan yet", answer.spin.wanted))
         return [{key: showing.say(text) for key, text in figure.items()} for figure in figures]

@@ -100,7 +100,12 @@ def _grid(group: list[Meaning], gauge: str, of: str, when: str, flagged: set[str
             cells.append(cell.removesuffix(f" {unit}") + (" !" if m is not None and m.label in flagged else ""))
         rows.append((str(blade), *cells))
     heads = tuple(
-        "-" if x is None else showing.quantity(x, "length", places=0 if showing.system == "mm" else 1) for x in places
+        "-"
+        if x is None
+        else showing.quantity(
+            x, "length", unit="mm" if showing.system == "mm" else "in", places=0 if showing.system == "mm" else 1
+        )
+        for x in places
     )
     note = "; ! does not fit the others" if any(" !" in cell for row in rows for cell in row) else ""
     after = ", after" if when == "as left" else ""
@@ -185,7 +190,9 @@ def _consistency(answer: Answer, showing: Showing) -> list[str]:
             f"The readings scatter more than their gauges allow (chi-squared {showing.figure(check.chi_squared, 1)} "
             f"on {check.degrees}); some gauge is worse than stated, or the reel has a shape not thought of."
         )
-    return lines + [apart_words(confusion, showing) for confusion in answer.diagnosis.apart]
+    if state_found.observations:
+        lines += [apart_words(confusion, showing) for confusion in answer.diagnosis.apart]
+    return lines
 
 
 def apart_words(confusion: Confusion, showing: Showing) -> str:

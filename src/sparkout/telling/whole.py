@@ -62,8 +62,10 @@ def _what_is_wrong(answer: Answer, showing: Showing) -> str:
 def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
     found = answer.diagnosis
     lines = []
-    if found.apart:
+    if found.apart and found.state.observations:
         lines.append(finding.apart_words(found.apart[0], showing))
+    elif found.apart and found.apart[0].separation is not None:
+        lines.append(f"First reading worth taking: {found.apart[0].separation.candidate.label}.")
     chance = found.state.chance_of
     if chance("frame out") > 0.5:
         lines.append("Put the frame or the bedknife's mounts right before judging the reel by its gap.")

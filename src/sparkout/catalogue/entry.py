@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple  # not a dataclass: importing those would double the start-up of a quick sum
 
 from sparkout.core.errors import OutOfRange, Refusal, did_you_mean
 from sparkout.units import KINDS, UnitProblem, from_core, parse, split, to_core
@@ -12,8 +12,7 @@ from sparkout.units import KINDS, UnitProblem, from_core, parse, split, to_core
 Value = float | str | list[float] | None
 
 
-@dataclass(frozen=True, slots=True)
-class Input:
+class Input(NamedTuple):
     """One input: key, kind of quantity, unit of a bare number, allowed range in that unit, meaning.
 
     Kind "choice" takes one of `choices`; "list" takes several plain numbers; "same" is a quantity of any
@@ -32,8 +31,7 @@ class Input:
     choices: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Result:
+class Result(NamedTuple):
     """One result: key, kind of quantity, unit, meaning."""
 
     key: str
@@ -42,8 +40,7 @@ class Result:
     meaning: str
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One calculation: what goes in, what comes out, by which equation, from where, and how far to trust it."""
 
     name: str
@@ -57,16 +54,14 @@ class Entry:
     calculate: Callable[..., Mapping[str, float]]
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(NamedTuple):
     """A number with the unit it is told in."""
 
     value: Value
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
-class Answered:
+class Answered(NamedTuple):
     """The inputs as understood and the results, each with its unit."""
 
     name: str

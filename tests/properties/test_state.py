@@ -60,7 +60,7 @@ def test_any_readings_give_finite_weights_that_sum_to_one(observations: list[Obs
     state = reel_state(REEL, observations, PRIORS)
     weights = np.array([e.weight for e in state.explanations])
     assert weights.sum() == pytest.approx(1.0, abs=1e-9)
-    assert (np.diff(weights) <= 0).all()
+    assert (np.diff(weights) <= 1e-11).all()
     assert np.isfinite(state.mixture.means).all()
     assert np.linalg.eigvalsh(state.mixture.covariances).min() > -1e-9
     blades = slice(11, 11 + N)
@@ -89,9 +89,8 @@ def test_the_order_of_readings_does_not_matter(observations: list[Observation], 
 @settings(max_examples=40, deadline=None)
 @given(sets)
 def test_mirroring_changes_nothing_but_the_signs(observations: list[Observation]) -> None:
-    kept = [o for o in observations if o.kind != "shaft"]
-    turned = [Observation("", o.kind, L - o.x, o.value, o.u, o.blades, None, o.group) for o in kept]
-    here = reel_state(REEL, kept, PRIORS)
+    turned = [Observation("", o.kind, L - o.x, o.value, o.u, o.blades, o.angle, o.group) for o in observations]
+    here = reel_state(REEL, observations, PRIORS)
     there = reel_state(Reel(N, 127.0, L, helix_angle=-0.35), turned, PRIORS)
     assert there.cone.value == pytest.approx(-here.cone.value, abs=1e-6)
     assert there.frame_out.value == pytest.approx(-here.frame_out.value, abs=1e-6)

@@ -103,13 +103,8 @@ def shares_inside(full: bool) -> dict[str, float]:
         ],
         axis=1,
     )
-    below = []
-    table = np.stack(values, axis=1)
-    for i in range(0, COUNT, 250):
-        weights, means, sds = post.weigh(table[i : i + 250]).along(rows)
-        z = (truth[i : i + 250, None] - means) / np.maximum(sds, 1e-12)
-        below.append((weights[:, :, None] * ndtr(z)).sum(axis=1))
-    share = np.concatenate(below)
+    weights, means, sds = post.diagnose(np.stack(values, axis=1), rows)
+    share = (weights[:, :, None] * ndtr((truth[:, None] - means) / np.maximum(sds, 1e-12))).sum(axis=1)
     inside = ((share > 0.025) & (share < 0.975)).mean(axis=0)
     names = ("mean radius", "cone", "barrel", "frame out", "knife bow", "one blade", "blade against blade")
     return dict(zip(names, inside.tolist(), strict=True))

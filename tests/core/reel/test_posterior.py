@@ -213,6 +213,8 @@ def test_many_sets_of_values_at_once_equal_one_at_a_time() -> None:
     values = made.design.values + g.normal(0, 0.05, (7, len(readings)))
     rows = np.eye(made.design.parameters.count)[:5]
     weights, means, sds = made.weigh(values).along(rows)
+    for whole, part in zip((weights, means, sds), made.diagnose(values, rows, chunk=3), strict=True):
+        assert part == pytest.approx(whole, abs=1e-9)
     for i in range(7):
         one = made.weigh(values[i : i + 1])
         w, m, c = one.moments()

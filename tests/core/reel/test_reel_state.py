@@ -234,8 +234,8 @@ def mirrored(observations: list[Observation], reel: Reel) -> tuple[list[Observat
 
 @pytest.mark.parametrize("faults", [{"cone": 0.5}, {"bow": 0.15}, {"barrel": 0.15}, {}], ids=str)
 def test_mirrored_readings_give_the_mirrored_answer(faults: dict[str, float]) -> None:
-    """Contact at an end, both, the middle, or anywhere; shaft readings are left out (their frame turns)."""
-    readings = [o for o in Truth(6, **faults).everything() if o.kind != "shaft"]
+    """Contact at an end, both, the middle, or anywhere; an angle from the marked blade is the same from either end."""
+    readings = Truth(6, **faults).everything()
     here, there = reel_state(REEL, readings), reel_state(*reversed(mirrored(readings, REEL)))
     assert there.cone.value == pytest.approx(-here.cone.value, abs=1e-10)
     assert there.frame_out.value == pytest.approx(-here.frame_out.value, abs=1e-10)
@@ -245,6 +245,8 @@ def test_mirrored_readings_give_the_mirrored_answer(faults: dict[str, float]) ->
     weights = {e.faults: e.weight for e in there.explanations}
     for e in here.explanations:
         assert weights[e.faults] == pytest.approx(e.weight, abs=1e-9)
+    heights = [height.value for height in here.blade_heights]
+    assert [height.value for height in there.blade_heights] == pytest.approx(heights, abs=1e-10)
     low, high = here.interval("cone")
     assert there.interval("cone") == pytest.approx((-high, -low), abs=1e-9)
     assert list(there.resting_places.values()) == pytest.approx(list(here.resting_places.values())[::-1], abs=1e-9)

@@ -190,7 +190,7 @@ def _independent_u(o: Observation) -> float:
 def _group(o: Observation) -> str:
     if o.group:
         return f"{o.kind}, {o.group}"
-    return f"{o.kind} at {o.x:g} mm" if o.kind in _PER_STATION else o.kind
+    return f"{o.kind} at {o.x:.10g} mm" if o.kind in _PER_STATION else o.kind
 
 
 def _nuisances(
@@ -218,7 +218,7 @@ def _nuisances(
         if o.kind == "rest gap":
             used.append((place(f"contact of {_group(o)}", 0.0, False, True), False))
             if not o.blades:
-                used.append((place(f"blade met by {_group(o)} at {o.x:g} mm", 0.0, False, True), False))
+                used.append((place(f"blade met by {_group(o)} at {o.x:.10g} mm", 0.0, False, True), False))
         if o.kind in _ARBITRARY_ZERO:
             arbitrary = o.u_group == 0.0 or o.u_group >= ARBITRARY
             used.append((place(f"zero of {_group(o)}", o.u_group, arbitrary), False))

@@ -129,6 +129,22 @@ class Posterior:
             weighed.ask_where_it_touches()
         return weighed
 
+    def diagnose(
+        self, values: NDArray[np.float64], rows: NDArray[np.float64], chunk: int = 200
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+        """Weights (M, H), means and standard deviations (M, H, Q) of rows . parameters for any number of value sets.
+
+        `weigh` and `along` in chunks that stay in cache, so that ten thousand draws need no more memory than one chunk.
+
+        Raises
+        ------
+        Refusal
+            As `weigh`.
+        """
+        parts = [self.weigh(values[i : i + chunk]).along(rows) for i in range(0, max(len(values), 1), chunk)]
+        weights, means, sds = (np.concatenate(part) for part in zip(*parts, strict=True))
+        return weights, means, sds
+
 
 def posterior(design: Design, reel: Reel, priors: Priors) -> Posterior:
     """Posterior of the unit's parameters under every explanation, ready for any values of these readings.

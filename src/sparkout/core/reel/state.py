@@ -317,7 +317,7 @@ def _state(
 ) -> ReelState:
     made = weighed.posterior
     weights, means, covariances = weighed.moments()
-    order = np.argsort(-weights, kind="stable")
+    order = np.argsort(-np.round(weights, 12), kind="stable")  # equal weights keep one order on every machine
     evidence = weighed.log_evidence()[0]
     explained = []
     for h in order:

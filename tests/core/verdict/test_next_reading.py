@@ -77,7 +77,7 @@ def test_the_chance_of_a_verdict_in_closed_form(u):
     moves, left, k = s**2 / math.hypot(s, u), s * u / math.hypot(s, u), stats.norm.ppf(0.95)
     exact = stats.norm.cdf((upper - k * left - m) / moves) + stats.norm.sf((upper + k * left - m) / moves)
     (found,) = next_readings(ONE, CONE, limit(None, upper), [Candidate("dial", CONE, u)])
-    assert found.chance_decided == pytest.approx(exact, abs=0.002)
+    assert found.chance_decided == pytest.approx(exact, abs=0.005)
 
 
 def chance_of_conforming(mixture, candidate, readings, bounds):
@@ -203,7 +203,7 @@ def test_wide_ignorance_of_a_narrow_zone_counts_as_undecided():
     middling = next_readings(ignorant, CONE, house, [Candidate("middling", CONE, 1.5)])[0]
     moves, left = 2.0**2 / 2.5, 2.0 * 1.5 / 2.5
     one_sided = 2 * stats.norm.sf((0.05 + stats.norm.ppf(0.95) * left) / moves)
-    assert middling.chance_decided == pytest.approx(one_sided, abs=0.003)
+    assert middling.chance_decided == pytest.approx(one_sided, abs=0.005)
 
 
 def test_no_candidates_no_prospects():

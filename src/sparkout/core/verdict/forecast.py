@@ -23,9 +23,9 @@ _CORE = np.array([-6.5, -3.5, -2.0, -1.0, 0.0, 1.0, 2.0, 3.5, 6.5])
 _STEP = np.array([-4.0, -1.5, 0.0, 1.5, 4.0])
 _HEARD = 1e-3  # explanations lighter than this get no panel ends of their own
 _THIN = 0.7  # panel ends closer than this share of their own scale are merged
-_ORDER = 4
-_REFINED_ORDER = 2
-_PIECES = 4
+_MANY = 30  # panels per reading; fewer are integrated at the higher orders
+_ORDERS = {"few": (6, 3), "many": (3, 2)}  # nodes per panel, and per piece of a refined one
+_PIECES = 3
 _REFINEMENTS = 3
 _BLOCK = 1024  # nodes at a time, so that the work stays in the cache
 _UNHEARD = 1e-8  # explanations lighter than this are left out: they cannot move an expectation by more
@@ -80,7 +80,8 @@ def expectations(forecast: Forecast) -> tuple[Floats, Floats, Floats]:
     """
     which, left, right = _panels(forecast)
     sums = np.zeros((4, forecast.expected.shape[0]))
-    order, refinements = _ORDER, _REFINEMENTS
+    order, refined_order = _ORDERS["many" if which.size > _MANY * len(forecast.expected) else "few"]
+    refinements = _REFINEMENTS
     while which.size:
         nodes, weights = panel_nodes(left, right, order)
         owner = np.repeat(which, order)
@@ -88,7 +89,7 @@ def expectations(forecast: Forecast) -> tuple[Floats, Floats, Floats]:
         mixed = _undecided_yet(regime.reshape(-1, order), which) & (refinements > 0)
         _add(sums, forecast.risk, owner, weights.ravel() * density, conforming, regime, ~np.repeat(mixed, order))
         which, left, right = _split(which[mixed], left[mixed], right[mixed])
-        order, refinements = _REFINED_ORDER, refinements - 1
+        order, refinements = refined_order, refinements - 1
     return sums[1] / sums[0], sums[2] / sums[0], sums[3] / sums[0]
 
 
@@ -141,7 +142,7 @@ def _after_block(forecast: Forecast, y: Floats, owner: Indices) -> tuple[Floats,
     shifted *= z
     shifted += forecast.quantity
     inside = _between(shifted, forecast.left[owner], forecast.lower, forecast.upper)
-    conforming = np.einsum("nh,nh->n", share, inside)
+    conforming = np.clip(np.einsum("nh,nh->n", share, inside), 0.0, 1.0)
     risk = forecast.risk
     regime = (conforming > risk).astype(np.int8) + (conforming >= 0.5) + (conforming >= 1.0 - risk)
     centred = np.einsum("nh,nh->n", share, forecast.centred[owner])

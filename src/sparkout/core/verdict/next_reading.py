@@ -112,7 +112,7 @@ def next_readings(
         When the row or the constant is not finite.
 
     Validity: one reading ahead; each reading linear in the parameters with normal scatter. Expected risks to about
-    1e-5 of a wrong decision, chances to about 0.002. The risk is that of the rule g <= a alone: the exception that
+    1e-5 of a wrong decision, chances to about 0.005. The risk is that of the rule g <= a alone: the exception that
     `verdict` makes for an uncertainty wider than the zone counts in `chance_decided` only.
 
     Examples

@@ -169,7 +169,7 @@ def _wrong_elements(root: ET.Element, width: float, height: float) -> list[str]:
                 continue
             if re.search(r"nan|inf(?!o)|\de[-+]?\d|\.\d{3}", value):
                 found.append(f"{name} {key}={value[:60]}")
-        if name in ("rect", "circle", "line") and not element.get("clip-path"):
+        if name in ("rect", "circle", "line", "path") and not element.get("clip-path"):
             found += [f"{name} outside: {p}" for p in _corners(element, name) if not _inside(p, width, height)]
     return found
 
@@ -180,6 +180,9 @@ def _corners(element: ET.Element, name: str) -> list[tuple[float, float]]:
 
     if name == "rect":
         return [(at("x"), at("y")), (at("x") + at("width"), at("y") + at("height"))]
+    if name == "path":
+        pairs = re.findall(r"(-?[\d.]+) (-?[\d.]+)", element.get("d", ""))
+        return [(float(x), float(y)) for x, y in pairs]
     if name == "circle":
         return [(at("cx") - at("r"), at("cy") - at("r")), (at("cx") + at("r"), at("cy") + at("r"))]
     return [(at("x1"), at("y1")), (at("x2"), at("y2"))]

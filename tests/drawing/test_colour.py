@@ -10,7 +10,7 @@ import math
 import pytest
 
 from sparkout.core.errors import OutOfRange
-from sparkout.drawing.colour import BLUE, INK, ORANGE, SOFT_INK, WHITE, diverging
+from sparkout.drawing.colour import BLUE, INK, LOW_LINE, ORANGE, SOFT_INK, WHITE, diverging
 
 PROTAN = ((0.152286, 1.052583, -0.204868), (0.114503, 0.786281, 0.099216), (-0.003882, -0.048116, 1.051998))
 DEUTAN = ((0.367322, 0.860646, -0.227968), (0.280085, 0.672501, 0.047413), (-0.011820, 0.042940, 0.968881))
@@ -87,6 +87,13 @@ def test_text_reads_on_every_tone_and_on_paper():
         assert contrast(INK, diverging(step / 16)) >= 4.5
     for ink in (INK, SOFT_INK, BLUE, ORANGE):
         assert contrast(ink, WHITE) >= 4.5
+
+
+def test_the_hatch_shows_on_every_low_tone():
+    """At least 1.5 to 1, in grey as in colour, since contrast is of luminance; a figure over a line stays readable."""
+    for step in range(-16, 1):
+        assert contrast(LOW_LINE, diverging(step / 16)) >= 1.5
+    assert contrast(INK, LOW_LINE) >= 3.0
 
 
 def test_no_tone_was_clipped():

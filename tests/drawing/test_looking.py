@@ -30,6 +30,7 @@ def test_a_sound_picture_has_no_problems():
         ('role="img"', 'role="x"', "screen reader"),
         ("</svg>", "<foreignObject/></svg>", "element foreignObject"),
         ("</svg>", '<rect x="0" y="0" width="400" height="5"/></svg>', "rect outside"),
+        ("</svg>", '<path d="M1 2L391 5"/></svg>', "path outside"),
         ("</svg>", '<circle cx="1" cy="9" r="5"/></svg>', "circle outside"),
         ("</svg>", '<rect style="fill:red"/></svg>', "style"),
         ("</svg>", '<rect fill="url(#gone)"/></svg>', "which is not there"),

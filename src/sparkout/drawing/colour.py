@@ -8,6 +8,7 @@ equal; blue against orange stays apart for red-green colour-blind eyes (tests/dr
 from __future__ import annotations
 
 import math
+from functools import cache
 
 from sparkout.core.errors import within
 
@@ -19,6 +20,8 @@ STEEL = "#e9ecee"
 BLUE = "#1f5f9e"
 ORANGE = "#b4560a"
 WHITE = "#ffffff"
+LOW_LINE = "#3a74b0"
+"""Hatch over low tones."""
 
 _MIDDLE_LIGHTNESS, _END_LIGHTNESS = 0.975, 0.70
 _LOW_HUE, _LOW_CHROMA = math.radians(250.0), 0.125
@@ -38,7 +41,11 @@ def diverging(share: float) -> str:
     >>> diverging(0.0), diverging(-1.0), diverging(1.0)
     ('#f7f7f7', '#5da3e9', '#e2832d')
     """
-    step = round(within("share", share, -1.0, 1.0) * _STEPS) / _STEPS
+    return _tone(round(within("share", share, -1.0, 1.0) * _STEPS) / _STEPS)
+
+
+@cache
+def _tone(step: float) -> str:
     size = abs(step)
     hue, chroma = (_LOW_HUE, _LOW_CHROMA) if step < 0 else (_HIGH_HUE, _HIGH_CHROMA)
     lightness = _MIDDLE_LIGHTNESS - (_MIDDLE_LIGHTNESS - _END_LIGHTNESS) * size

@@ -165,11 +165,6 @@ def _draw(picture: Picture, profile: _Profile, along: Scale, up: Scale) -> None:
         marks.ring(picture, (x, up(reading.radius)), tooltip=reading.label)
 
 
-def up_left(along: Scale) -> float:
-    """Left edge of the chart."""
-    return along.start - 8
-
-
 def _about(times: float) -> str:
     """Return an exaggeration with two figures, written out."""
     return f"{float(f'{times:.1e}'):.10g}"

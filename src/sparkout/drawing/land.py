@@ -159,8 +159,6 @@ def _angle(picture: Picture, at: At, tip: _Tip, text: str, bottom: float) -> lis
     corner, turn = tip.back_of_land()
     x, y = at(corner)
     reach = picture.right - x
-    if reach < 20.0:
-        return [text]
     picture.line((x, y), (x + reach, y + reach * math.tan(turn)), SOFT_INK, 1.0, "4 3")
     radius = min(0.55 * reach, 70.0, (bottom - y) * 0.9)
     picture.trace(marks.arc((x, y), radius, turn, turn + tip.relief), INK, 1.0)

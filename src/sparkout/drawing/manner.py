@@ -65,6 +65,8 @@ class Manners(TypedDict, total=False):
     """Prefix of the picture's ids; give each picture on a page its own."""
     width: float
     """Width of the picture, in px of its view box: 390 is a phone."""
+    titled: bool
+    """False where the page already names the picture: no heading is drawn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +80,7 @@ class Manner:
     unit: float
     prefix: str
     width: float
+    titled: bool
 
     def say(self, key: str, **values: str) -> str:
         """Return the text for a key, with the trade words and the values filled in.
@@ -141,4 +144,5 @@ def manner_of(prefix: str, given: Manners) -> Manner:
         within("unit", given.get("unit", 1.0), 0.0, 1e6, "mm", above=True),
         checked_prefix(given.get("prefix", prefix)),
         within("width", given.get("width", 390.0), 320.0, 2000.0, "px"),
+        given.get("titled", True),
     )

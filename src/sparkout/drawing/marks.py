@@ -6,7 +6,7 @@ import math
 from functools import partial
 
 from sparkout.drawing.colour import INK, RULE, WHITE
-from sparkout.drawing.picture import Box, Draw, Picture, Spot
+from sparkout.drawing.picture import Box, Draw, Picture
 from sparkout.drawing.svg import Point
 
 
@@ -32,11 +32,6 @@ def pointer(picture: Picture, at: Point, half: float = 5.5) -> None:
     """The lowest place: a dark triangle pointing down."""
     x, y = at
     picture.shape([(x - half, y - half * 0.8), (x + half, y - half * 0.8), (x, y + half)], INK, WHITE, 1.0)
-
-
-def dot(picture: Picture, at: Point, radius: float = 3.2) -> None:
-    """A filled dot."""
-    picture.circle(at, radius, INK, None)
 
 
 def nothing(picture: Picture, at: Point) -> None:
@@ -111,19 +106,3 @@ def arc(centre: Point, radius: float, start: float, end: float, pieces: int = 24
         (centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle))
         for angle in (start + (end - start) * i / pieces for i in range(pieces + 1))
     ]
-
-
-def label_beside(picture: Picture, text: str, at: Point, away: float = 8.0, room: Box | None = None) -> bool:
-    """Put a label right, left, above or below a point, where it is free; returns whether it was."""
-    x, y = at
-    spots = [
-        Spot(x + away, y + 4),
-        Spot(x - away, y + 4, "end"),
-        Spot(x, y - away, "middle"),
-        Spot(x, y + away + 9, "middle"),
-        Spot(x + away, y - away),
-        Spot(x - away, y - away, "end"),
-        Spot(x + away, y + away + 9),
-        Spot(x - away, y + away + 9, "end"),
-    ]
-    return picture.label(text, spots, room)

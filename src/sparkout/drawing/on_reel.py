@@ -123,8 +123,8 @@ def _gap_mark(picture: Picture, at: Point) -> None:
 def _extent(setting: _Setting) -> Box:
     """What must be in the picture, mm: behind and below the axis; the upper part of the reel may be cut."""
     r = setting.radius
-    behind = [-1.06 * r, 1.06 * r, setting.pivot[0], setting.edge[0]]
-    below = [-0.35 * r, 1.06 * r, setting.pivot[1], setting.edge[1]]
+    behind = [-1.06 * r, 1.06 * r, setting.pivot[0], setting.edge[0], setting.edge[0] + 0.44 * r]
+    below = [-0.35 * r, 1.06 * r, setting.pivot[1], setting.edge[1], setting.edge[1] + 0.06 * r]
     if setting.ground is not None:
         below.append(setting.ground)
     return Box(min(behind), min(below), max(behind), max(below))

@@ -166,7 +166,9 @@ class Picture:
         return top
 
     def heading(self) -> float:
-        """Add the picture's title at the top; returns the top of what follows."""
+        """Add the picture's title at the top, unless the page has it; returns the top of what follows."""
+        if not self.manner.titled:
+            return 4.0
         return self.paragraph(self.title, MARGIN, 6.0, self.right, 15.0, bold=True, kind="heading") + 2.0
 
     def two_ends(self, left_text: str, right_text: str, left: float, right: float, top: float) -> float:

@@ -78,11 +78,8 @@ def round_up(value: float, factors: Sequence[float] = (1.0, 2.0, 5.0, 10.0)) -> 
     (0.2, 2.0, 10.0)
     """
     power = math.floor(math.log10(value))
-    for factor in factors:
-        candidate = float(f"{factor}e{power}")
-        if candidate >= value * (1 - 1e-12):
-            return candidate
-    return float(f"1e{power + 1}")
+    candidates = (float(f"{factor}e{power}") for factor in factors)
+    return next((c for c in candidates if c >= value * (1 - 1e-12)), float(f"1e{power + 1}"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sparkout.core.errors import OutOfRange
@@ -42,6 +43,7 @@ def number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
+@lru_cache(4096)
 def escape(text: str) -> str:
     """Return text that is safe inside an element or a quoted attribute; control characters become blanks.
 
@@ -63,11 +65,16 @@ def element(name: str, attributes: dict[str, Attribute], inside: str = "") -> st
     '<line x1="0" stroke-width="1.5"/>'
     """
     written = "".join(
-        f' {key.replace("_", "-")}="{escape(value) if isinstance(value, str) else number(value)}"'
+        f' {_hyphened(key)}="{escape(value) if isinstance(value, str) else number(value)}"'
         for key, value in attributes.items()
         if value is not None
     )
     return f"<{name}{written}>{inside}</{name}>" if inside else f"<{name}{written}/>"
+
+
+@lru_cache(256)
+def _hyphened(key: str) -> str:
+    return key.replace("_", "-")
 
 
 def path_through(points: Iterable[Point], *, closed: bool = False) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any, Unpack
 
-from sparkout.core.errors import OutOfRange
 from sparkout.drawing import marks
 from sparkout.drawing.axes import frame, marks_along, marks_up
 from sparkout.drawing.colour import BLUE, INK, SOFT_INK
@@ -64,8 +63,6 @@ def trade_line(
     top = picture.heading()
     low, high = spread(min(p[1] for p in points), max(p[1] for p in points), 0.08)
     ticks = round_steps(low, high, unit, 5)
-    if len(ticks) > 50:
-        raise OutOfRange("life_kept", high - low, "values that differ by more than rounding")
     left = MARGIN + min(max(text_width(show(value), SMALL) for value in (*ticks, high)) + 8, picture.width / 2)
     top = picture.paragraph(manner.say("life_kept"), MARGIN, top, picture.right, fill=SOFT_INK) + 6
     chart = Box(left, top, picture.right - 8, top + _TALL)

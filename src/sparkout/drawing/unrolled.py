@@ -9,7 +9,7 @@ from typing import Any, Unpack
 from sparkout.core.errors import OutOfRange
 from sparkout.drawing import marks
 from sparkout.drawing.axes import marks_along
-from sparkout.drawing.colour import INK, RULE, SOFT_INK, WHITE, diverging
+from sparkout.drawing.colour import INK, LOW_LINE, RULE, SOFT_INK, diverging
 from sparkout.drawing.given import grid, one, rising
 from sparkout.drawing.manner import Manner, Manners, manner_of
 from sparkout.drawing.picture import MARGIN, SMALL, Box, Draw, Picture, Spot, legend
@@ -170,14 +170,13 @@ def _laid_out(
 
 
 def _cells(picture: Picture, chart: _Map) -> None:
-    low = picture.hatch("low", WHITE, 5.0, 45.0, 0.7)
     for blade, values in enumerate(chart.heights):
         for column, value in enumerate(values):
             whole = chart.cell(blade, column)
             box = _shrunk(whole, chart.figures) if chart.unsure(blade, column) else whole
             picture.rect(box, diverging(value / chart.end), kind="cell")
             if value < 0:
-                picture.rect(box, low)
+                picture.rect(box, _low_hatch(picture))
     left, right = chart.along.start, chart.along.stop
     thin = 0.5 if chart.along.width > 14 else 0.2
     for blade in range(len(chart.heights) + 1):
@@ -188,6 +187,11 @@ def _cells(picture: Picture, chart: _Map) -> None:
         picture.line((x, chart.top), (x, chart.bottom), RULE, thin)
     if chart.figures:
         _figures(picture, chart)
+
+
+def _low_hatch(picture: Picture) -> str:
+    """Thin lines darker than any low tone, so that they show in a grey print and leave the figures readable."""
+    return picture.hatch("low", LOW_LINE, 5.0, 45.0, 0.45)
 
 
 def _shrunk(box: Box, round_figure: bool) -> Box:
@@ -224,7 +228,7 @@ def _scale_bar(picture: Picture, chart: _Map, top: float) -> float:
         share = (step + 0.5 - steps) / steps
         box = Box(left + step * width, top, left + (step + 1) * width + 0.3, top + 12)
         picture.rect(box, diverging(share))
-    picture.rect(Box(left, top, (left + right) / 2, top + 12), picture.hatch("low", WHITE))
+    picture.rect(Box(left, top, (left + right) / 2, top + 12), _low_hatch(picture))
     picture.rect(Box(left, top, right, top + 12), "none", RULE)
     bar = Scale(-chart.end, chart.end, left, right)
     return marks_along(picture, bar, (-chart.end, 0.0, chart.end), manner.length, top + 12)
@@ -273,7 +277,7 @@ def _key(
 
 
 def _low_patch(picture: Picture, at: tuple[float, float]) -> None:
-    marks.patch(diverging(-0.8), picture.hatch("low", WHITE))(picture, at)
+    marks.patch(diverging(-0.8), _low_hatch(picture))(picture, at)
 
 
 def _small_cell(picture: Picture, at: tuple[float, float]) -> None:

@@ -152,7 +152,7 @@ class Showing:
         """Return an interval as 'low to high unit', digits from its width."""
         unit = self.unit(kind, max(abs(low), abs(high)))
         scale = from_core(1.0, kind, unit) - from_core(0.0, kind, unit)
-        places = _places((high - low) / 2 * scale)
+        places = _places((high - low) * scale)
         numbers = [self.figure(from_core(end, kind, unit), places) for end in (low, high)]
         return f"{numbers[0]} to {numbers[1]} {unit}".rstrip().replace(" deg", "°")
 

@@ -10,8 +10,9 @@ import numpy as np
 from sparkout.core.errors import Refusal
 from sparkout.core.grinding.learn import WheelReadings, learn_grinder, prediction_against_result
 from sparkout.core.measured import Measured
+from sparkout.core.reel.simulated import edge_draws
 from sparkout.reckoning.answer import AsLeft, Untold
-from sparkout.reckoning.diagnosis import diagnose
+from sparkout.reckoning.diagnosis import SEED, diagnose
 from sparkout.reckoning.grind import grinder, lands
 from sparkout.reckoning.readings import observations
 from sparkout.reckoning.setting import sd_about_mean
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sparkout.core.grinding.learn import Compared, Learned
+    from sparkout.core.grinding.plan import SpinPlan
     from sparkout.core.reel.geometry import Reel
     from sparkout.reckoning.answer import Diagnosis, Spin
     from sparkout.reckoning.given import Given
@@ -57,7 +59,6 @@ def _compared(given: Given, reel: Reel, spin: Spin, left: Diagnosis, notes: list
     predicted = {
         "mean diameter": Measured(2.0 * float(plan.as_left.mean()), plan.finish_diameter.u),
         "cone": Measured(plan.as_left_cone, 0.0),
-        "run-out": Measured(plan.as_left_run_out, max(plan.residue_if_give_low - plan.residue, 0.0) / 2.0),
     }
     measured = {}
     if "mean radius" in left.informed:
@@ -65,7 +66,7 @@ def _compared(given: Given, reel: Reel, spin: Spin, left: Diagnosis, notes: list
     if "cone" in left.informed:
         measured["cone"] = left.state.cone
     if "blades" in left.informed:
-        measured["run-out"] = max((s.value for _, s in left.run_out), key=lambda m: m.value)
+        predicted["run-out"], measured["run-out"] = _run_out(plan, left)
     if given.readings("land", "as left"):
         for place, after, read in zip(
             ("left", "middle", "right"), plan.land, lands(given, reel, "as left"), strict=True
@@ -76,6 +77,21 @@ def _compared(given: Given, reel: Reel, spin: Spin, left: Diagnosis, notes: list
             for place in ("left", "middle", "right"):
                 del measured[f"land {place}"]
     return prediction_against_result(predicted, measured) if measured else ()
+
+
+def _run_out(plan: SpinPlan, left: Diagnosis) -> tuple[Measured, Measured]:
+    """Largest run-out over three places: as these gauges would show it were the plan right, and as they showed it.
+
+    A range of noisy heights is never nothing, so a true reel must be compared with what noise alone would show.
+    """
+    at = [0, len(left.stations) // 2, len(left.stations) - 1]
+    reel = left.state.reel
+    edges = edge_draws(reel, left.state.draw(np.random.default_rng(SEED)), left.stations[at])
+    noise = edges - edges.mean(axis=0)
+    shown = np.ptp(plan.as_left[:, at] + noise, axis=1).max(axis=1)
+    lag = max(plan.residue_if_give_low - plan.residue, 0.0) / 2.0
+    as_shown = float(np.ptp(left.heights[:, at], axis=0).max())
+    return Measured(float(shown.mean()), math.hypot(float(shown.std()), lag)), Measured(as_shown, 0.0)
 
 
 def _spin_work(given: Given) -> WorkEntry | None:

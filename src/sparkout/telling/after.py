@@ -52,6 +52,9 @@ def _learned(learned: Learned, showing: Showing) -> list[str]:
         lines.append(
             f"The wheel lost {showing.measured(learned.wheel_loss)} of radius: grinding ratio {ratio}, learnt from this grind."
         )
+    elif learned.wheel_loss is not None:
+        lost = showing.measured(learned.wheel_loss)
+        lines.append(f"Grinding ratio {ratio}: the wheel's loss as read, {lost} of radius, says little of it.")
     else:
         lines.append(f"Grinding ratio stays at {ratio}: wheel diameters before and after would teach it.")
     if not learned.fits:

@@ -51,13 +51,14 @@ def readings(answer: Answer, showing: Showing) -> Section:
     """Every reading next to what it means; dial sweeps as grids."""
     flagged = {o.label for o in answer.diagnosis.state.outliers}
     single = [m for m in answer.readings if not in_a_grid(m)]
+    first = {m.why: m for m in reversed(single)}  # why a gauge shows what it shows is said once
     rows = tuple(
         (
             m.label + (" (after)" if m.when == "as left" else ""),
             m.gauge,
             m.shown,
             means(m, showing),
-            "does not fit the others" if m.label in flagged else m.why,
+            "does not fit the others" if m.label in flagged else m.why if first[m.why] is m else "",
         )
         for m in single
     )
@@ -82,7 +83,7 @@ def means(meaning: Meaning, showing: Showing, *, brief: bool = False) -> str:
     if brief:
         return text
     if meaning.interval is not None:
-        text += f" (between {showing.interval(*meaning.interval)})"
+        text += f" ({showing.interval(*meaning.interval)})"
     return text if meaning.quantity == meaning.of else f"{meaning.quantity} {text}"
 
 

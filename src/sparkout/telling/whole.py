@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sparkout.core.measured import Measured
@@ -18,21 +19,36 @@ GRINDABLE = ("cone", "barrel", "run-out", "total run-out", "land")
 
 
 def tell(answer: Answer, showing: Showing) -> tuple[Section, ...]:
-    """Return every section of the answer."""
-    return (
-        summary(answer, showing),
-        *_questions(answer, showing),
-        finding.readings(answer, showing),
-        finding.state(answer, showing),
-        finding.verdicts(answer, showing),
-        *work.spin(answer, showing),
-        work.relief(answer, showing),
-        work.knife(answer, showing),
-        work.setting(answer, showing),
-        work.proof(answer, showing),
-        *after.after(answer, showing),
-        sources(answer, showing),
+    """Return every section of the answer; a caution is told where it first applies, and pointed back to after."""
+    return _each_caution_once(
+        (
+            summary(answer, showing),
+            *_questions(answer, showing),
+            finding.readings(answer, showing),
+            finding.state(answer, showing),
+            finding.verdicts(answer, showing),
+            *work.spin(answer, showing),
+            work.relief(answer, showing),
+            work.knife(answer, showing),
+            work.setting(answer, showing),
+            work.proof(answer, showing),
+            *after.after(answer, showing),
+            sources(answer, showing),
+        )
     )
+
+
+def _each_caution_once(sections: tuple[Section, ...]) -> tuple[Section, ...]:
+    """Return the sections with cautions of an earlier section left out and that section named."""
+    told: dict[str, str] = {}
+    found = []
+    for section in sections:
+        fresh = tuple(caution for caution in section.cautions if caution not in told)
+        earlier = dict.fromkeys(told[caution] for caution in section.cautions if caution in told)
+        told |= dict.fromkeys(fresh, section.title)
+        pointer = (f"What is said under {' and under '.join(earlier)} applies here too.",) if earlier else ()
+        found.append(replace(section, cautions=pointer + fresh))
+    return tuple(found)
 
 
 def summary(answer: Answer, showing: Showing) -> Section:

@@ -54,7 +54,7 @@ def priors(given: Given) -> Priors:
 def gauges_at_hand(given: Given) -> list[Instrument]:
     """Return the workshop's gauges by the words people use for them; the usual ones when none is on file."""
     by_name: dict[str, Instrument] = {}
-    for reading in given.visit.all_readings:
+    for reading in given.all_readings:
         instrument = given.instrument(reading)
         if instrument is not None:
             by_name[instrument.name] = instrument

@@ -30,6 +30,16 @@ class Given:
 
     visit: Visit
     assumed: list[str] = field(default_factory=list)
+    placed_readings: tuple[tuple[tuple[str | int, ...], Reading], ...] = field(init=False)
+    """The visit's readings with their paths, spread out once: nearly every part of the answer asks for them."""
+
+    def __post_init__(self) -> None:
+        self.placed_readings = self.visit.placed_readings
+
+    @property
+    def all_readings(self) -> tuple[Reading, ...]:
+        """Every reading, those of the sweeps spread out."""
+        return tuple(reading for _, reading in self.placed_readings)
 
     def assume(self, text: str) -> None:
         """Write a stand-in down, once."""
@@ -87,7 +97,7 @@ class Given:
 
     def readings(self, of: str, when: When = "as found") -> list[Reading]:
         """Return the readings of one quantity at one stage."""
-        return [r for r in self.visit.all_readings if r.of == of and r.when == when]
+        return [r for _, r in self.placed_readings if r.of == of and r.when == when]
 
     def mean_of(self, of: str, when: When = "as found", *, u: float | None = None) -> Measured | None:
         """Return the plain mean of single-valued readings with its uncertainty, or None when there are none.

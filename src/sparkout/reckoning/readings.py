@@ -144,7 +144,7 @@ def meanings(given: Given) -> tuple[Meaning, ...]:
     Refusal
         When a gauge's model cannot have shown a reading; the reading is named.
     """
-    return tuple(_meaning(path, reading, given) for path, reading in given.visit.placed_readings)
+    return tuple(_meaning(path, reading, given) for path, reading in given.placed_readings)
 
 
 def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Meaning:
@@ -196,7 +196,7 @@ def observations(given: Given, when: When = "as found") -> list[Observation]:
     shared: dict[str, float] = {}
     return [
         observation
-        for reading in given.visit.all_readings
+        for reading in given.all_readings
         if reading.of in OBSERVED and reading.when == when
         for observation in _observed(reading, given, shared)
     ]

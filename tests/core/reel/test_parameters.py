@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from sparkout.core.errors import NotEnough
+from sparkout.core.errors import NotEnough, OutOfRange
 from sparkout.core.reel.geometry import Reel
 from sparkout.core.reel.parameters import (
     FIRST_BLADE,
@@ -63,3 +63,9 @@ def test_sum_zero_basis_gives_exactly_the_sum_zero_covariance(count: int) -> Non
 def test_stations_mirror_without_rounding() -> None:
     x = np.array([0.0, 0.25, 133.25, 266.5])
     assert (station(533.0 - x, 533.0) == -station(x, 533.0)).all()
+
+
+@pytest.mark.parametrize("count", [0, 1, 41])
+def test_a_reel_with_too_few_or_too_many_blades_is_refused(count: int) -> None:
+    with pytest.raises(OutOfRange, match="blade_count"):
+        Reel(count, 127.0, 533.0)

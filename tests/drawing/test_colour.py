@@ -96,6 +96,20 @@ def test_the_hatch_shows_on_every_low_tone():
     assert contrast(INK, LOW_LINE) >= 3.0
 
 
+def test_tones_have_the_oklab_lightness_asked_for():
+    """Through the forward OKLab matrices, as quoted in public shader code (seen there, not in the publication)."""
+    to_cone = (
+        (0.4122214708, 0.5363325363, 0.0514459929),
+        (0.2119034982, 0.6806995451, 0.1073969566),
+        (0.0883024619, 0.2817188376, 0.6299787005),
+    )
+    for step in range(-16, 17):
+        rgb = linear(diverging(step / 16))
+        long, medium, short = (sum(m * c for m, c in zip(row, rgb, strict=True)) ** (1 / 3) for row in to_cone)
+        lightness = 0.2104542553 * long + 0.7936177850 * medium - 0.0040720468 * short
+        assert abs(lightness - (0.975 - 0.275 * abs(step) / 16)) < 0.003  # one step of 255 in each channel
+
+
 def test_no_tone_was_clipped():
     """A colour outside the screen's range would be cut to 00 or ff and break the even steps."""
     for step in range(-16, 17):

@@ -34,7 +34,7 @@ def diverging(share: float) -> str:
 
     Equation: OKLab lightness 0.975 - 0.275 |share|, chroma in proportion to |share|, hue blue below and
     orange above; 16 steps each way. Errors: OutOfRange outside -1 to 1. Source: own choice; the OKLab
-    matrices are from memory of their publication and held by a round-trip test.
+    matrices as quoted in public shader code, the other direction tested against this one.
 
     Examples
     --------

@@ -277,7 +277,7 @@ def _key(
 
 
 def _low_patch(picture: Picture, at: tuple[float, float]) -> None:
-    marks.patch(diverging(-0.8), _low_hatch(picture))(picture, at)
+    marks.patch(diverging(-0.5), _low_hatch(picture))(picture, at)
 
 
 def _small_cell(picture: Picture, at: tuple[float, float]) -> None:

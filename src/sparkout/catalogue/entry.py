@@ -141,7 +141,9 @@ def _understood(entry: Input, given: object) -> tuple[object, Quantity]:
         numbers = _listed(entry, given)
         return numbers, Quantity(numbers, "")
     value = parse(given, entry.kind, entry.unit)  # type: ignore[arg-type]
-    number = from_core(value, entry.kind, entry.unit)
+    # A bare number is echoed as given, not as it comes back from core units.
+    bare = split(given) if isinstance(given, str) else (float(given), "")  # type: ignore[arg-type]
+    number = from_core(value, entry.kind, entry.unit) if bare[1] else bare[0]
     _check(entry, number, entry.unit)
     if entry.kind == "count":
         if number != round(number):

@@ -25,6 +25,8 @@ FAULT_WORDS = {
 }
 OUTCOME_WORDS = {"conforms": "conforms", "does not conform": "DOES NOT CONFORM", "undecided": "undecided"}
 SHOWN_WEIGHT = 0.01
+SETTLES = 0.05
+"""A reading with less chance than this of bringing a verdict is not promised to settle anything."""
 
 
 def explanation_words(explanation: Explanation) -> str:
@@ -224,21 +226,27 @@ def verdicts(answer: Answer, showing: Showing, judged: tuple[Judged, ...] | None
         for j in entries
     )
     lines = [f"{j.quantity}: {j.note}." for j in entries if j.note]
-    for j in entries:
-        if j.next_reading is None:
-            continue
-        p = j.next_reading
-        wrong = f"Deciding now would be wrong {showing.probability(p.wrong_before)} of the time, after it "
-        lines.append(
-            f"{j.quantity} is {'undecided' if j.verdict is not None else 'not known'}; the one next reading: {p.candidate.label}. "
-            f"{wrong}{showing.probability(p.wrong_after)}; chance that it settles the matter {showing.probability(p.chance_decided)}."
-        )
+    lines += [_next_words(j, showing) for j in entries if j.next_reading is not None]
     if not rows:
         lines = ["No limits on file. Limits are the workshop's own: enter them with their origin to get verdicts."]
     head = ("quantity", "limit (origin)", "found", "verdict", "chance of conforming", "guard band")
     return Section(
         "verdicts", "Against the workshop's own limits", tuple(lines), (Table(head, rows),) if rows else ()
     ).said(showing)
+
+
+def _next_words(judged: Judged, showing: Showing) -> str:
+    """Say which one reading would most reduce the expected risk, and by how much."""
+    p = judged.next_reading
+    assert p is not None
+    standing = "undecided" if judged.verdict is not None else "not known"
+    name = "the one next reading" if p.chance_decided >= SETTLES else "no one reading is likely to settle it; the best"
+    chances = [showing.probability(x) for x in (p.wrong_before, p.wrong_after, p.chance_decided)]
+    return (
+        f"{judged.quantity} is {standing}; {name}: {p.candidate.label}. Deciding now would be wrong {chances[0]} of the time, "
+        f"after it {chances[1]}; chance that it settles the matter {chances[2]}; expected risk falls from "
+        f"{showing.figure(p.risk_before, 3)} to {showing.figure(p.risk_after, 3)} wrong decisions."
+    )
 
 
 def _limit_words(judged: Judged, showing: Showing) -> str:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
 
 ADVICE = "Sparkout advises; a person decides and signs. The machine's handbook, local rules and licensed practice come first."
+GRINDING = ("spin", "set up", "passes", "relief", "knife")
 GRINDABLE = ("cone", "barrel", "run-out", "total run-out", "land")
 
 
@@ -39,10 +40,16 @@ def tell(answer: Answer, showing: Showing) -> tuple[Section, ...]:
 
 
 def _each_caution_once(sections: tuple[Section, ...]) -> tuple[Section, ...]:
-    """Return the sections with cautions of an earlier section left out and that section named."""
+    """Return the sections with a grinding caution told at the first grinding step only, and that step named after.
+
+    Elsewhere a caution is repeated: whoever only sets or proves must not have to look it up.
+    """
     told: dict[str, str] = {}
     found = []
     for section in sections:
+        if section.key not in GRINDING:
+            found.append(section)
+            continue
         fresh = tuple(caution for caution in section.cautions if caution not in told)
         earlier = dict.fromkeys(told[caution] for caution in section.cautions if caution in told)
         told |= dict.fromkeys(fresh, section.title)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sparkout.core.cautions import STEPS
+from sparkout.core.cautions import LOCAL_RULES, STEPS, guard_figures
 from sparkout.core.measured import Measured
 from sparkout.reckoning.answer import Untold
 from sparkout.telling.section import Section, Table
@@ -36,7 +36,7 @@ def spin(answer: Answer, showing: Showing) -> tuple[Section, ...]:
             "set up",
             "Set up on the bearing axis",
             set_up_lines(answer.spin.plan, showing),
-            (),
+            (guards(answer, showing),),
             cautions(answer, "set up grinder", "wheel mounting"),
         ).said(showing),
         _passes(answer, answer.spin, showing),
@@ -92,6 +92,22 @@ def set_up_lines(plan: SpinPlan, showing: Showing) -> tuple[str, ...]:
         lines.append("Touch-off check: both ends must touch alike.")
     lines.append("A carriage out of parallel over the length grinds twice that as a cone on diameter.")
     return tuple(lines)
+
+
+def guards(answer: Answer, showing: Showing) -> Table:
+    """The guard and gap figures of 29 CFR 1910.215 as quoted, and how the gaps as entered stand against them."""
+    entered = {"work-rest": answer.visit.grinder.work_rest_gap, "tongue": answer.visit.grinder.tongue_gap}
+    rows = []
+    for figure in guard_figures():
+        value = entered.get(figure.id)
+        told = (
+            "-"
+            if value is None
+            else showing.length(float(value)) + ("" if figure.holds(float(value)) else ": TOO WIDE")
+        )
+        rows.append((figure.what, figure.printed, figure.paragraph, told))
+    head = ("guard or gap", "figure", "paragraph", "as entered")
+    return Table(head, tuple(rows), f"29 CFR 1910.215. {LOCAL_RULES}")
 
 
 def _passes(answer: Answer, spin_found: Spin, showing: Showing) -> Section:

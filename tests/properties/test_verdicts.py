@@ -95,6 +95,7 @@ def mixture_of(seed, explanations):
     ), generator
 
 
+QUADRATURE = 1e-4  # what next_readings states for its expectations
 SEEDS = st.integers(0, 2**32 - 1)
 
 
@@ -106,8 +107,8 @@ def test_a_reading_is_never_expected_to_do_harm(seed, explanations, sides, risk)
         Candidate(str(i), generator.normal(size=3), float(np.exp(generator.uniform(-7, 1)))) for i in range(4)
     ]
     for each in next_readings(mixture, generator.normal(size=3), limit(sides, risk), candidates):
-        assert each.risk_after <= each.risk_before + 3e-5
-        assert each.wrong_after <= each.wrong_before + 1e-4
+        assert each.risk_after <= each.risk_before + QUADRATURE
+        assert each.wrong_after <= each.wrong_before + QUADRATURE
         assert -1e-12 <= each.chance_decided <= 1 + 1e-12
         assert 0.0 <= each.risk_after <= risk + 1e-12
 
@@ -120,8 +121,8 @@ def test_a_finer_gauge_at_the_same_place_is_never_worth_less(seed, explanations,
     coarse, fine = Candidate("coarse", row, factor * u), Candidate("fine", row, u)
     judged = generator.normal(size=3)
     found = {each.candidate.label: each for each in next_readings(mixture, judged, limit(sides, 0.05), [coarse, fine])}
-    assert found["fine"].risk_after <= found["coarse"].risk_after + 3e-5
-    assert found["fine"].wrong_after <= found["coarse"].wrong_after + 1e-4
+    assert found["fine"].risk_after <= found["coarse"].risk_after + QUADRATURE
+    assert found["fine"].wrong_after <= found["coarse"].wrong_after + QUADRATURE
     if explanations > 1:
         told = {each.candidate.label: each for each in separating_reading(mixture, (0, 1), [coarse, fine])}
         assert told["fine"].evidence >= told["coarse"].evidence - 1e-9
@@ -143,4 +144,4 @@ def test_neither_order_nor_side_nor_a_hopeless_reading_matters(seed, explanation
         if each.candidate is hopeless:
             assert each.risk_after == pytest.approx(each.risk_before, abs=1e-7)
         else:
-            assert each.risk_after == pytest.approx(other[each.candidate.label].risk_after, abs=3e-5)
+            assert each.risk_after == pytest.approx(other[each.candidate.label].risk_after, abs=QUADRATURE)

@@ -1,24 +1,23 @@
-"""Pass simulation, 11 blades x 2,000 stations x 100 passes: against a plain loop, and against moving the same bytes.
+"""Pass simulation, 11 blades x 2,000 stations x 100 passes: against moving the same bytes, and against a plain loop.
 
-    python bench/simulation.py
-
-One run, medians, ratios. "Moving the bytes" is one copy of the map per pass. The plain loop runs on a share of the
-stations and is scaled up (it is linear in points); the share is printed.
+"Moving the bytes" is one copy of the map per pass. The plain loop runs on a share of the stations and is scaled up (it
+is linear in points).
 """
 
 from __future__ import annotations
 
 import math
-import statistics
-import time
 from collections.abc import Callable
 
 import numpy as np
+from bench.timing import Line, in_turn
 
 from sparkout.core.grinding.passes import WheelWear, simulate
 
 BLADES, STATIONS, PASSES, GIVE = 11, 2000, 100, 0.7
 SHARE = 20  # the plain loop does one station in this many
+COPIES, PLAIN = "one copy of the map per pass", f"plain loop (timed on 1/{SHARE} of the stations)"
+CLOSER = "simulate, wheel that only comes closer"
 
 
 def invented_reel(stations: int) -> np.ndarray:
@@ -52,41 +51,29 @@ def copies(source: np.ndarray, target: np.ndarray) -> None:
         np.copyto(target, source)
 
 
-def medians_of(actions: dict[str, Callable[[], object]], rounds: int) -> dict[str, float]:
-    """Median seconds of each; every round does all of them in turn, so that a busy moment falls on all alike."""
-    taken: dict[str, list[float]] = {name: [] for name in actions}
-    for _ in range(rounds):
-        for name, action in actions.items():
-            start = time.perf_counter()
-            action()
-            taken[name].append(time.perf_counter() - start)
-    return {name: statistics.median(seconds) for name, seconds in taken.items()}
-
-
-def main() -> None:
+def lines(rounds: int) -> list[Line]:
+    """Time the simulation by its three routes beside the copies and the plain loop."""
     reel = invented_reel(STATIONS)
     wheel = reel.max() - np.concatenate([np.linspace(0.004, 0.30, PASSES - 5), np.full(5, 0.30)])
-    small = reel[:, ::SHARE]
-    target = np.empty_like(reel)
+    small, target = reel[:, ::SHARE], np.empty_like(reel)
     wear = WheelWear(np.full(STATIONS, 3e-4 / STATIONS))
     shaped = np.repeat(wheel[:, None], STATIONS, axis=1)
-    moving, plain = "one copy of the map per pass", f"plain loop (1/{SHARE} of it, scaled)"
-    seconds = medians_of(
-        {
-            moving: lambda: copies(reel, target),
-            plain: lambda: plain_loop(small.tolist(), wheel.tolist(), GIVE),
-            "simulate (wheel only comes closer)": lambda: simulate(reel, wheel, GIVE),
-            "simulate, wheel shaped along x": lambda: simulate(reel, shaped, GIVE),
-            "simulate, wheel wearing as it goes": lambda: simulate(reel, wheel, GIVE, wheel_wear=wear),
-        },
-        rounds=21,
-    )
-    seconds[plain] *= SHARE
-    print(f"{BLADES} blades x {STATIONS} stations x {PASSES} passes; medians of 21 rounds")
-    for name, taken in seconds.items():
-        against = f"{taken / seconds[moving]:8.2f} x the copies, plain loop / this {seconds[plain] / taken:6.0f}"
-        print(f"{name:36s}{1e3 * taken:9.2f} ms {against}")
+    actions: dict[str, Callable[[], object]] = {
+        COPIES: lambda: copies(reel, target),
+        PLAIN: lambda: plain_loop(small.tolist(), wheel.tolist(), GIVE),
+        CLOSER: lambda: simulate(reel, wheel, GIVE),
+        "simulate, wheel shaped along x": lambda: simulate(reel, shaped, GIVE),
+        "simulate, wheel wearing as it goes": lambda: simulate(reel, wheel, GIVE, wheel_wear=wear),
+    }
+    timed = in_turn({name: _without_result(action) for name, action in actions.items()}, rounds)
+    timed[PLAIN] = timed[PLAIN].scaled(SHARE)
+    moving = timed[COPIES]
+    found = [Line(name, t, moving, 4.0 if name == CLOSER else None) for name, t in timed.items()]
+    return [*found, Line(f"plain loop, against {CLOSER}", timed[PLAIN], timed[CLOSER], at_least=100.0)]
 
 
-if __name__ == "__main__":
-    main()
+def _without_result(action: Callable[[], object]) -> Callable[[], None]:
+    def done() -> None:
+        action()
+
+    return done

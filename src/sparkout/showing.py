@@ -35,6 +35,12 @@ def _terms() -> tuple[re.Pattern[str], dict[str, str]]:
     return re.compile(r"\b(" + "|".join(map(re.escape, longest_first)) + r")\b", re.IGNORECASE), table
 
 
+class AsTyped(str):
+    """Text as the user typed it: told as it stands, in whatever words and units it was written."""
+
+    __slots__ = ()
+
+
 _LENGTH_IN_TEXT = re.compile(r"(?<![\w.])([-−]?\d+(?:\.\d+)?)(?:( ± | to | and )([-−]?\d+(?:\.\d+)?))? mm\b(?![²³/])")
 
 
@@ -50,6 +56,8 @@ class Showing:
     system: System = "mm"
     vocabulary: Vocabulary = "uk"
     decimal: Literal[".", ","] = "."
+    kept: tuple[str, ...] = ()
+    """Texts of the user's own (names of gauges, origins of limits) that are left as they are wherever they stand."""
 
     def say(self, text: str) -> str:
         """Return text written in the code's words (US trade words, mm) in this vocabulary and unit system.
@@ -61,15 +69,29 @@ class Showing:
         >>> Showing("inch", "us").say("set a gap of 0.0508 mm")
         'set a gap of 2.0 thou'
         """
+        if isinstance(text, AsTyped):
+            return text
+        if not self.kept:
+            return self._said(text)
+        parts = re.split("(" + "|".join(map(re.escape, sorted(self.kept, key=len, reverse=True))) + ")", text)
+        return "".join(part if i % 2 else self._said(part) for i, part in enumerate(parts))
+
+    def _said(self, text: str) -> str:
         return self._worded(_LENGTH_IN_TEXT.sub(self._told, text))
 
     def _told(self, match: re.Match[str]) -> str:
-        """Tell a length (or a pair) standing in a finished text in this unit system and decimal mark."""
-        numbers = [float(part.replace("−", "-")) for part in (match[1], match[3]) if part is not None]
+        """Tell a length (or a pair) standing in a finished text in this unit system and decimal mark.
+
+        As finely as it was written: '37 mm' becomes '1.46 in', not '1.4567 in'.
+        """
         if self.system == "mm":
             return match[0].replace(".", self.decimal)
+        written = [part.replace("−", "-") for part in (match[1], match[3]) if part is not None]
+        numbers = [float(part) for part in written]
         unit = self.unit("length", max(map(abs, numbers)))
-        told = [self.quantity(number, "length", unit=unit).removesuffix(f" {unit}") for number in numbers]
+        decimals = max(len(part.partition(".")[2]) for part in written)
+        places = min(_PLACES[unit], max(0, math.ceil(decimals - math.log10(from_core(1.0, "length", unit)))))
+        told = [self.figure(from_core(number, "length", unit), places) for number in numbers]
         return (match[2] or "").join(told) + f" {unit}"
 
     def _worded(self, text: str) -> str:
@@ -118,6 +140,11 @@ class Showing:
     def length(self, value: float) -> str:
         """Return a length as text with its unit."""
         return self.quantity(value, "length")
+
+    def place(self, x: float) -> str:
+        """Return a distance along the reel as text: whole mm, or tenths of an inch."""
+        metric = self.system == "mm"
+        return self.quantity(x, "length", unit="mm" if metric else "in", places=0 if metric else 1)
 
     def share(self, value: float, places: int = 0) -> str:
         """Return a share as per cent."""

@@ -98,7 +98,7 @@ def cone_drawn_out(
     marks_up(picture, up, ticks, manner.length, chart.left, chart.right)
     _draw(picture, profile, along, up)
     frame(picture, chart)
-    top = marks_along(picture, along, profile.stations, manner.length, chart.bottom)
+    top = marks_along(picture, along, profile.stations, manner.place, chart.bottom)
     times = up.per_unit / along.per_unit
     top = picture.paragraph(
         manner.say("exaggeration", times=_about(times)),
@@ -217,7 +217,5 @@ def _off_mark(picture: Picture, at: tuple[float, float]) -> None:
 
 def _described(manner: Manner, profile: _Profile) -> list[str]:
     pairs = zip(profile.stations, profile.mean, profile.lower, profile.upper, strict=True)
-    lines = [
-        f"{manner.length(x)}: {manner.length(m)} ({manner.length(a)}, {manner.length(b)})." for x, m, a, b in pairs
-    ]
+    lines = [f"{manner.place(x)}: {manner.length(m)} ({manner.length(a)}, {manner.length(b)})." for x, m, a, b in pairs]
     return [_ends(manner, profile), *lines]

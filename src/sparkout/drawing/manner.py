@@ -55,6 +55,8 @@ class Manners(TypedDict, total=False):
     """Replaces words of `WORDS`; `reel` and `knife` alone change the vocabulary."""
     length: Format
     """mm to shown text, number and unit with a blank between."""
+    place: Format
+    """mm along the reel to shown text; as `length` when not given."""
     angle: Format
     """rad to shown text."""
     share: Format
@@ -75,6 +77,7 @@ class Manner:
 
     words: Mapping[str, str]
     length: Format
+    place: Format
     angle: Format
     share: Format
     unit: float
@@ -139,6 +142,7 @@ def manner_of(prefix: str, given: Manners) -> Manner:
     return Manner(
         {**WORDS, **given.get("words", {})},
         given.get("length", millimetres),
+        given.get("place", given.get("length", millimetres)),
         given.get("angle", degrees),
         given.get("share", percent),
         within("unit", given.get("unit", 1.0), 0.0, 1e6, "mm", above=True),

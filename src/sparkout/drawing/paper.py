@@ -82,7 +82,7 @@ def _names(manner: Manner, places: Sequence[float | str]) -> list[str]:
         raise OutOfRange("number of stations", len(places), "1 to 200")
     if all(isinstance(place, str) for place in places):
         return [shortened(str(place), SMALL, 0.45 * manner.width) for place in places]
-    return [manner.length(x) for x in rising("stations", places, least=1)]
+    return [manner.place(x) for x in rising("stations", places, least=1)]
 
 
 def _checked(argument: str, rows: Iterable[Sequence[str]], columns: int) -> list[list[str]]:

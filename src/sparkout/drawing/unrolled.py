@@ -137,7 +137,7 @@ def unrolled_reel(
     if next_reading is not None:
         x, y = chart.spot(next_reading)
         marks.diamond(picture, (x + aside, y))
-    top = marks_along(picture, chart.along, places, manner.length, chart.bottom + 3)
+    top = marks_along(picture, chart.along, places, manner.place, chart.bottom + 3)
     top = _scale_bar(picture, chart, top + 6)
     return picture.svg(legend(picture, top + 6, _key(manner, chart, readings, next_reading, lowest, marked_blade)))
 
@@ -237,8 +237,8 @@ def _scale_bar(picture: Picture, chart: _Map, top: float) -> float:
 def _named(manner: Manner, key: str, place: Place, **more: str) -> str:
     x, blade = place
     if blade is None:
-        return manner.say(f"{key}_all", place=manner.length(x), **more)
-    return manner.say(key, place=manner.length(x), blade=str(blade + 1), **more)
+        return manner.say(f"{key}_all", place=manner.place(x), **more)
+    return manner.say(key, place=manner.place(x), blade=str(blade + 1), **more)
 
 
 def _value_at(chart_heights: Sequence[Sequence[float]], places: Sequence[float], place: Place) -> float:

@@ -29,8 +29,13 @@ if TYPE_CHECKING:
     from sparkout.reckoning.answer import Answer
     from sparkout.showing import Showing
 
-DRAWN_STATIONS = 9
-"""The height map is drawn at every fifth of the answer's 41 stations: what fits a phone with figures in the cells."""
+ON_A_PHONE = 450.0
+"""Width of picture below which the height map has five stations, so that its figures can be read; else nine."""
+
+
+def drawn_stations(width: float) -> int:
+    """Return every how many of the answer's 41 stations are drawn."""
+    return 10 if width < ON_A_PHONE else 5
 
 
 def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
@@ -38,6 +43,7 @@ def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
     return {
         "words": {"reel": showing.say("reel"), "knife": showing.say("bedknife")},
         "length": showing.length,
+        "place": showing.place,
         "angle": lambda value: showing.quantity(value, "angle"),
         "share": showing.share,
         "unit": 1.0 if showing.system == "mm" else 25.4,
@@ -74,7 +80,7 @@ def pictures(answer: Answer, showing: Showing, width: float = 390.0) -> dict[str
 
 def _unrolled(answer: Answer, showing: Showing, width: float) -> str:
     found = answer.diagnosis
-    step = (len(found.stations) - 1) // (DRAWN_STATIONS - 1)
+    step = drawn_stations(width)
     mean = float(found.heights.mean())
     readings = [
         (m.x, None if m.blade is None else m.blade - 1, m.label)
@@ -101,8 +107,9 @@ def _sd_about_mean(answer: Answer) -> NDArray[np.float64]:
 def _cone(answer: Answer, showing: Showing, width: float) -> str:
     found = answer.diagnosis
     state = found.state
-    mean = found.heights.mean(axis=0)
-    quantities = [state.quantity(state.diameter_row(float(x)) / 2.0).interval() for x in found.stations]
+    stations = found.stations[:: drawn_stations(ON_A_PHONE)]
+    mean = found.heights.mean(axis=0)[:: drawn_stations(ON_A_PHONE)]
+    quantities = [state.quantity(state.diameter_row(float(x)) / 2.0).interval() for x in stations]
     spin = answer.spin
     k = coverage_factor(0.95)
     readings = [
@@ -111,7 +118,7 @@ def _cone(answer: Answer, showing: Showing, width: float) -> str:
         if m.of == "diameter" and m.when == "as found" and m.x is not None and m.measured is not None
     ]
     return cone_drawn_out(
-        found.stations,
+        stations,
         mean,
         [low for low, _ in quantities],
         [high for _, high in quantities],

@@ -102,14 +102,7 @@ def _grid(group: list[Meaning], gauge: str, of: str, when: str, flagged: set[str
             cell = "-" if m is None or m.measured is None else showing.quantity(m.measured.value, m.kind, unit=unit)
             cells.append(cell.removesuffix(f" {unit}") + (" !" if m is not None and m.label in flagged else ""))
         rows.append((str(blade), *cells))
-    heads = tuple(
-        "-"
-        if x is None
-        else showing.quantity(
-            x, "length", unit="mm" if showing.system == "mm" else "in", places=0 if showing.system == "mm" else 1
-        )
-        for x in places
-    )
+    heads = tuple("-" if x is None else showing.place(x) for x in places)
     note = "; ! does not fit the others" if any(" !" in cell for row in rows for cell in row) else ""
     after = ", after" if when == "as left" else ""
     return Table(("blade", *heads), tuple(rows), f"{of}{after}: {gauge}, {unit} against its own zero{note}")

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from sparkout.core.bedknife.edge import edge_shift as edge_shift_on_seat
 from sparkout.core.errors import NotEnough, OutOfRange, within
 from sparkout.core.setting.pivot import KnifeOnReel, knife_on_reel
 
@@ -78,21 +79,19 @@ def edge_shift(
     ----------
     Geometry, own working.
     """
-    top = within("top_stock", top_stock, 0.0, 20.0, "mm")
-    front = within("front_stock", front_stock, 0.0, 20.0, "mm")
     widest = math.radians(45.0)
-    top_relief = within("top_angle", top_angle, -widest, widest, "rad")
-    front_relief = within("front_angle", front_angle, -widest, widest, "rad")
-    tilt = within("seat_tilt", seat_tilt, -widest, widest, "rad")
-    beta = math.pi / 2.0 - top_relief - front_relief
-    if beta < math.radians(10.0):
-        raise OutOfRange("top_angle and front_angle", top_relief + front_relief, "at most 1.396 together", "rad")
-    back = top_relief + tilt
-    down = front_relief - tilt
-    return EdgeShift(
-        (front * math.cos(back) + top * math.sin(down)) / math.sin(beta),
-        (front * math.sin(back) + top * math.cos(down)) / math.sin(beta),
+    for name, angle in (("top_angle", top_angle), ("front_angle", front_angle), ("seat_tilt", seat_tilt)):
+        within(name, angle, -widest, widest, "rad")
+    if top_angle + front_angle > math.radians(80.0):
+        raise OutOfRange("top_angle and front_angle", top_angle + front_angle, "at most 1.396 together", "rad")
+    moved = edge_shift_on_seat(
+        within("top_stock", top_stock, 0.0, 20.0, "mm"),
+        within("front_stock", front_stock, 0.0, 20.0, "mm"),
+        top_angle,
+        front_angle,
     )
+    cos, sin = math.cos(seat_tilt), math.sin(seat_tilt)
+    return EdgeShift(moved.back * cos - moved.down * sin, moved.back * sin + moved.down * cos)
 
 
 def height_effect(

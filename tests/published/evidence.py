@@ -7,6 +7,9 @@
 The value returned is compared with the printed one at the stated tolerance (half the last printed digit
 unless the source itself is coarser, which `note` then says) and recorded. Import it with
 `from tests.published.evidence import evidence, evidence_table`.
+
+A test elsewhere that holds a result against an independent route (brute force, simulation, a reference library) puts
+it on the same page with `compared(...)`; such rows stand in tables of their own.
 """
 
 from __future__ import annotations
@@ -14,6 +17,7 @@ from __future__ import annotations
 import functools
 import json
 import os
+import sys
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -22,13 +26,17 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Check:
+    """One comparison. `printed` is what the source prints, or what the independent route found."""
+
     source: str
     quantity: str
     printed: float
     tolerance: float
     obtained: float
     note: str = ""
+    module: str = ""
     test: str = ""
+    published: bool = True
 
 
 def digits_of_agreement(check: Check) -> float:
@@ -48,7 +56,7 @@ def evidence(
     def wrap(compute: Callable[[], float]) -> Callable[[], None]:
         def test() -> None:
             obtained = float(compute())
-            _record(Check(source, quantity, printed, tolerance, obtained, note, compute.__qualname__))
+            _record(Check(source, quantity, printed, tolerance, obtained, note, *_place(compute)))
             assert abs(obtained - printed) <= tolerance, (
                 f"{source}, {quantity}: printed {printed}, obtained {obtained}, allowed +-{tolerance}"
             )
@@ -70,7 +78,7 @@ def evidence_table(
             obtained = {key: float(value) for key, value in compute().items()}
             assert set(rows) == set(obtained), "every printed quantity is computed, and no other"
             for quantity, (printed, tolerance) in rows.items():
-                _record(Check(source, quantity, printed, tolerance, obtained[quantity], note, compute.__qualname__))
+                _record(Check(source, quantity, printed, tolerance, obtained[quantity], note, *_place(compute)))
             off = {k: (p, obtained[k], t) for k, (p, t) in rows.items() if abs(obtained[k] - p) > t}
             assert not off, f"{source}: (printed, obtained, allowed) {off}"
 
@@ -79,6 +87,21 @@ def evidence_table(
         return test
 
     return wrap
+
+
+def compared(
+    source: str, quantity: str, *, reference: float, obtained: float, tolerance: float, note: str = ""
+) -> None:
+    """Hold a result against an independent route, and record it; the page shows the worst of equal quantities."""
+    module = sys._getframe(1).f_globals["__name__"]
+    _record(Check(source, quantity, float(reference), tolerance, float(obtained), note, module, "", published=False))
+    assert abs(obtained - reference) <= tolerance, (
+        f"{source}, {quantity}: by the other route {reference}, obtained {obtained}, allowed +-{tolerance}"
+    )
+
+
+def _place(compute: Callable[..., Any]) -> tuple[str, str]:
+    return compute.__module__, compute.__qualname__
 
 
 def _record(check: Check) -> None:

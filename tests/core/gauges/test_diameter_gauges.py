@@ -8,6 +8,7 @@ import sys
 import numpy as np
 import pytest
 from tests.core.gauges import drawn_reel
+from tests.published.evidence import compared
 
 from sparkout.core.errors import OutOfRange
 from sparkout.core.gauges.chord import chord_land_effect, chord_reading, diameter_from_chord
@@ -31,10 +32,19 @@ REELS = [
 def test_against_a_drawn_reel(diameter: float, count: int, land: float) -> None:
     """Brute force. Arcs drawn with 59 chords fall short of themselves by 1 part in 24 (w/59R)^-2: below 1e-6 here."""
     drawn = drawn_reel.points(diameter, count, land)
-    assert tape_reading(diameter, count, land) == pytest.approx(drawn_reel.tape(drawn), rel=1e-6)
-    jaws = drawn_reel.rocked(drawn, smallest=count % 2 == 1)
-    assert jaws_reading(diameter, count, land) == pytest.approx(jaws, rel=1e-6)
-    assert chord_reading(diameter, count, land) == pytest.approx(drawn_reel.farthest(drawn), rel=1e-6)
+    found = {
+        "circumference tape": (tape_reading, drawn_reel.tape(drawn)),
+        "flat jaws": (jaws_reading, drawn_reel.rocked(drawn, smallest=count % 2 == 1)),
+        "tip to tip": (chord_reading, drawn_reel.farthest(drawn)),
+    }
+    for gauge, (shown, reference) in found.items():
+        compared(
+            "Gauges on reels drawn as polygons",
+            f"{gauge}, {'odd' if count % 2 else 'even'} reels, mm",
+            reference=reference,
+            obtained=shown(diameter, count, land),
+            tolerance=1e-6 * reference,
+        )
 
 
 @pytest.mark.parametrize("share", [0.4, 0.5, 0.75, 0.999])

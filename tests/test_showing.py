@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sparkout.core.measured import Measured
-from sparkout.showing import Showing
+from sparkout.showing import AsTyped, Showing
 from sparkout.units import split, to_core
 
 MM, INCH = Showing("mm", "uk"), Showing("inch", "us")
@@ -48,7 +48,7 @@ def test_angles_temperatures_shares_and_times() -> None:
     assert INCH.quantity(293.15, "temperature") == "68.0 °F"
     assert MM.share(0.125, 1) == "12.5 %"
     assert [MM.probability(p) for p in (0.0, 1e-5, 0.015, 0.5, 0.985, 0.99999, 1.0)] == [
-        "0.0 %", "under 0.1 %", "1.5 %", "50 %", "98.5 %", "over 99.9 %", "100.0 %",
+        "under 0.1 %", "under 0.1 %", "1.5 %", "50 %", "98.5 %", "over 99.9 %", "over 99.9 %",
     ]  # fmt: skip
     assert [MM.duration(s) for s in (12, 100, 5400, 5700)] == ["12 s", "2 min", "1 h 30 min", "1 h 35 min"]
 
@@ -67,6 +67,7 @@ def test_decimal_comma() -> None:
         ("at the centre", "at the centre", "at the center"),
         ("at the center", "at the centre", "at the center"),
         ("unreeled", "unreeled", "unreeled"),
+        ("if the edge shows colour", "if the edge shows colour", "if the edge shows color"),
         ("behind-centre distance", "behind-centre distance", "behind-center distance"),
     ],
 )
@@ -78,7 +79,34 @@ def test_vocabularies(text: str, uk: str, us: str) -> None:
 def test_lengths_standing_in_a_text_are_told_in_inches() -> None:
     assert INCH.say("take 0.23 mm to 0.25 mm off") == "take 9.1 thou to 9.8 thou off"
     assert INCH.say("0.31 ± 0.06 mm") == "12.2 ± 2.4 thou"
-    assert INCH.say("12.5 mm³/s and 20 mm/s stay") == "12.5 mm³/s and 20 mm/s stay"
+    assert INCH.say("12.5 mm³/s and 40 J/mm³ stay") == "12.5 mm³/s and 40 J/mm³ stay"
+    assert INCH.say("traverse speed 40 mm/s") == "traverse speed 1.6 in/s"
+    assert MM.say("traverse speed 40 mm/s") == "traverse speed 40 mm/s"
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ("37 mm", "1.46 in"),
+        ("1.5 mm", "59 thou"),
+        ("0.1 mm", "4 thou"),
+        ("0.03 mm", "1.2 thou"),
+        ("12.70 mm", "0.5000 in"),
+    ],
+)
+def test_a_length_in_a_text_is_told_as_finely_as_it_was_written(written: str, told: str) -> None:
+    assert INCH.say(written) == told
+
+
+def test_places_along_the_reel_are_told_to_a_tenth_of_an_inch() -> None:
+    assert INCH.say("rest gap 736.6 mm from the left") == "rest gap 29.0 in from the left"
+    assert MM.say("rest gap 736.6 mm from the left") == "rest gap 736.6 mm from the left"
+
+
+def test_what_the_user_typed_stands_as_typed() -> None:
+    own = Showing("inch", "uk", ",", kept=("(reel dial, 1 mm)", "(reel)"))
+    assert own.say("reel 25.4 mm (reel dial, 1 mm)") == "cylinder 1,000 in (reel dial, 1 mm)"
+    assert own.say(AsTyped("reel, 0.05 mm")) == "reel, 0.05 mm"
 
 
 @given(st.floats(-500, 500))

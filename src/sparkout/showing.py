@@ -42,6 +42,8 @@ class AsTyped(str):
 
 
 _LENGTH_IN_TEXT = re.compile(r"(?<![\w.])([-−]?\d+(?:\.\d+)?)(?:( ± | to | and )([-−]?\d+(?:\.\d+)?))? mm\b(?![²³/])")
+_SPEED_IN_TEXT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm/s\b")
+_ALONG = " from the left"
 
 
 def _places(step: float) -> int:
@@ -77,7 +79,13 @@ class Showing:
         return "".join(part if i % 2 else self._said(part) for i, part in enumerate(parts))
 
     def _said(self, text: str) -> str:
-        return self._worded(_LENGTH_IN_TEXT.sub(self._told, text))
+        return self._worded(_SPEED_IN_TEXT.sub(self._driven, _LENGTH_IN_TEXT.sub(self._told, text)))
+
+    def _driven(self, match: re.Match[str]) -> str:
+        """Tell a speed of the grinder's table standing in a finished text."""
+        if self.system == "mm":
+            return match[0].replace(".", self.decimal)
+        return self.quantity(float(match[1]), "speed", unit="in/s")
 
     def _told(self, match: re.Match[str]) -> str:
         """Tell a length (or a pair) standing in a finished text in this unit system and decimal mark.
@@ -86,6 +94,8 @@ class Showing:
         """
         if self.system == "mm":
             return match[0].replace(".", self.decimal)
+        if match.string.startswith(_ALONG, match.end()):
+            return self.place(float(match[1]))
         written = [part.replace("−", "-") for part in (match[1], match[3]) if part is not None]
         numbers = [float(part) for part in written]
         unit = self.unit("length", max(map(abs, numbers)))
@@ -97,7 +107,7 @@ class Showing:
     def _worded(self, text: str) -> str:
         if self.vocabulary == "us":
             text = re.sub(r"\b(?<!-)(kni(?:fe|ves))\b", r"bed\1", re.sub(r"\bKni(fe|ves)\b", r"Bedkni\1", text))
-            return re.sub(r"\b([Cc])entre", r"\1enter", text)
+            return re.sub(r"\b([Cc]ol)our", r"\1or", re.sub(r"\b([Cc])entre", r"\1enter", text))
         pattern, table = _terms()
 
         def swap(match: re.Match[str]) -> str:
@@ -152,13 +162,15 @@ class Showing:
 
     def probability(self, value: float) -> str:
         """Return a probability as per cent, never a false 0 or 100."""
-        if 0 < value < 0.001:
+        if value < 0.001:
             return "under " + self.share(0.001, 1)
-        if 0.999 < value < 1:
+        if value > 0.999:
             return "over " + self.share(0.999, 1)
         return self.share(value, 0 if 0.02 <= value <= 0.98 else 1)
 
-    def measured(self, quantity: Measured, kind: str = "length", coverage: float = 0.95) -> str:
+    def measured(
+        self, quantity: Measured, kind: str = "length", coverage: float = 0.95, *, unit: str | None = None
+    ) -> str:
         """Return a measured value with its expanded uncertainty, digits from the uncertainty.
 
         Examples
@@ -167,7 +179,7 @@ class Showing:
         '0.313 ± 0.061 mm'
         """
         half = coverage_factor(coverage, quantity.dof) * quantity.u
-        unit = self.unit(kind, max(abs(quantity.value), half))
+        unit = unit or self.unit(kind, max(abs(quantity.value), half))
         scale = from_core(1.0, kind, unit) - from_core(0.0, kind, unit)
         if half == 0:
             return self.quantity(quantity.value, kind, unit=unit)

@@ -28,17 +28,23 @@ def print_sections(world: World, answer: Answer, sections: tuple[Section, ...], 
         console.print()
         console.print(Text(section.title, style="bold underline"))
         for line in section.lines:
-            console.print(Padding(Text(line), (0, 0, 0, 2)))
+            console.print(_indented(Text(line)))
         for table in section.tables:
-            console.print(Padding(_table(table), (0, 0, 0, 2)))
+            if table.title:
+                console.print(_indented(Text(table.title, style="italic")))
+            console.print(_indented(_table(table)))
         for caution in section.cautions:
-            console.print(Padding(Text(f"⚠ {caution}", style="bold"), (0, 0, 0, 2)))
+            console.print(_indented(Text(f"⚠ {caution}", style="bold")))
     console.print()
     console.print(Text(advice, style="italic"))
 
 
+def _indented(what: Text | RichTable) -> Padding:
+    return Padding(what, (0, 0, 0, 2), expand=False)
+
+
 def _table(table: Table) -> RichTable:
-    made = RichTable(title=Text(table.title) if table.title else None, title_justify="left", box=None, pad_edge=False)
+    made = RichTable(box=None, pad_edge=False)
     for head in table.head:
         made.add_column(Text(head), overflow="fold")
     for row in table.rows:

@@ -12,7 +12,7 @@ from sparkout.core.measured import coverage_factor
 from sparkout.papers.pictures import pictures
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import finding, work
-from sparkout.telling.section import Table
+from sparkout.telling.section import Table, keeping
 from sparkout.telling.whole import ADVICE, summary
 
 if TYPE_CHECKING:
@@ -25,6 +25,8 @@ Paper = Literal["A4", "Letter"]
 _PAPER = {"A4": "a4", "Letter": "us-letter"}
 MOST_ROWS = 26
 """Rows of readings the file page has room for; the visit file keeps them all."""
+MOST_ASSUMED = 10
+"""Stand-ins the file page has room to name; the answer itself lists them all."""
 _ON_FILE = ("unrolled", "cone")
 
 
@@ -55,8 +57,9 @@ def card_data(answer: Answer, showing: Showing, paper: Paper) -> dict[str, Any]:
         raise ValueError(f"paper is {paper!r}; allowed: {', '.join(_PAPER)}")
     unit, reel = answer.visit.unit, answer.reel
     drawn = pictures(answer, showing, 520.0)
+    showing = keeping(answer, showing)
     return {
-        "title": showing.say(f"Job card: {unit.name}"),
+        "title": f"Job card: {unit.name}",
         "paper": _PAPER[paper],
         "lang": "en",
         "unit": unit.name,
@@ -78,7 +81,7 @@ def card_data(answer: Answer, showing: Showing, paper: Paper) -> dict[str, Any]:
             "sign": ["Name", "Date", "Signature"],
         },
         "pictures": [
-            {"svg": drawn[name], "alt": showing.say(f"{name} of reel {unit.name}, {reel.blade_count} blades")}
+            {"svg": drawn[name], "alt": f"{showing.say(f'{name} of reel')} {unit.name}, {reel.blade_count} blades"}
             for name in _ON_FILE
             if name in drawn
         ],
@@ -125,7 +128,7 @@ def _big(answer: Answer, showing: Showing) -> list[dict[str, str]]:
         _figure(
             "Adjuster",
             f"{showing.figure(abs(move.move.turns), 2)} turns",
-            f"{showing.figure(abs(move.divisions), 0)} divisions, {side} end out; then touch off",
+            f"{work.count(round(abs(move.divisions)), 'division')}, {side} end out; then touch off",
         ),
         _figure("Traverse time", showing.duration(plan.time), f"{len(plan.passes)} passes"),
     ]
@@ -191,13 +194,15 @@ def _grinding_steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
         lines = tuple(map(showing.say, work.untold(answer.spin)))
         return [_step("Spin grind", lines, (), [])]
     by_key = {section.key: section for section in work.spin(answer, showing)}
+    unit = showing.unit("length", max((p.dial_total for p in answer.spin.plan.passes), default=0.0))
     passes = [
-        {"number": str(p.number), "depth": _running(p.dial_total, p.kind, showing)} for p in answer.spin.plan.passes
+        {"number": str(p.number), "depth": _running(p.dial_total, p.kind, unit, showing)}
+        for p in answer.spin.plan.passes
     ]
     steps = [
         _step(by_key["set up"].title, by_key["set up"].lines[1:3], by_key["set up"].cautions[:4], []),
         _step(
-            f"{by_key['passes'].title} (tick each; running total on the dial)",
+            f"{by_key['passes'].title} (tick each; running total on the dial, {unit})",
             by_key["passes"].lines[:1] + by_key["passes"].lines[2:],
             by_key["passes"].cautions[1:7],
             passes,
@@ -209,8 +214,10 @@ def _grinding_steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
     return steps
 
 
-def _running(total: float, kind: str, showing: Showing) -> str:
-    return "spark" if kind == "spark-out" else showing.length(total).rsplit(" ", 1)[0]
+def _running(total: float, kind: str, unit: str, showing: Showing) -> str:
+    if kind == "spark-out":
+        return "spark"
+    return showing.quantity(total, "length", unit=unit).removesuffix(f" {unit}")
 
 
 def _table(title: str, table: Table, columns: tuple[int, ...], widths: tuple[float, ...]) -> dict[str, Any]:
@@ -247,22 +254,25 @@ def _readings(answer: Answer, showing: Showing) -> dict[str, Any]:
     single = [m for m in answer.readings if not finding.in_a_grid(m)]
     for (of, gauge, when), group in groupby(single, key=lambda m: (m.of, m.gauge, m.when)):
         taken = list(group)
-        name = of + (" (after)" if when == "as left" else "")
-        shown = "; ".join(" ".join(filter(None, (m.label.removeprefix(of).strip(), m.shown))) for m in taken)
+        name = showing.say(of + (" (after)" if when == "as left" else ""))
+        places = [showing.say(m.label.removeprefix(of).strip()) for m in taken]
+        shown = "; ".join(" ".join(filter(None, (at, m.shown))) for at, m in zip(places, taken, strict=True))
         means = "; ".join(finding.means(m, showing, brief=True) for m in taken)
-        rows.append((name, gauge, shown, means))
+        rows.append((name, showing.say(gauge), shown, means))
     if len(rows) > MOST_ROWS:
         rows = [*rows[:MOST_ROWS], (f"and {len(rows) - MOST_ROWS} more in the visit file", "", "", "")]
     head = ("reading", "gauge", "shown", "means (95 %)")
-    table = Table(head, tuple(tuple(map(showing.say, row)) for row in rows))
+    table = Table(tuple(map(showing.say, head)), tuple(rows))
     return _table(showing.say("Readings and what they mean"), table, (0, 1, 2, 3), (1.1, 1.3, 3, 2.4))
 
 
 def _notes(answer: Answer, showing: Showing) -> list[str]:
     said = showing.say
+    over = len(answer.assumed) - MOST_ASSUMED
+    more = (f"and {over} more, which `sparkout plan` lists",) if over > 0 else ()
     notes = [
         "Uncertainties are expanded, 95 % (JCGM 100); verdicts by JCGM 106 with guard band; limits are the workshop's own.",
-        f"Taken because the file does not say: {'; '.join(answer.assumed)}."
+        f"Taken because the file does not say: {'; '.join((*answer.assumed[:MOST_ASSUMED], *more))}."
         if answer.assumed
         else "Nothing had to be assumed.",
     ]

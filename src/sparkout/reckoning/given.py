@@ -76,16 +76,17 @@ class Given:
         if reading.gauge is None:
             return None
         entry: GaugeEntry = self.visit.gauge(reading.gauge)
-        named = f"gauge {entry.id}"
         usual = USUAL_REPEATABILITY[entry.kind]
-        resolution = _USUAL_RESOLUTION.get(entry.kind, usual)
-        return Instrument(
-            entry.id,
-            entry.kind,
-            self.or_else(entry.resolution, resolution, f"{named}: usual resolution of its kind ({PRACTICE})"),
-            self.or_else(entry.calibration_u, usual / 2, f"{named}: calibration half its repeatability ({PRACTICE})"),
-            self.or_else(entry.repeatability, usual, f"{named}: usual repeatability of its kind ({PRACTICE})"),
-        )
+        stand_ins = {
+            "resolution": (entry.resolution, _USUAL_RESOLUTION.get(entry.kind, usual)),
+            "calibration": (entry.calibration_u, usual / 2),
+            "repeatability": (entry.repeatability, usual),
+        }
+        missing = [name for name, (entered, _) in stand_ins.items() if entered is None]
+        if missing:
+            self.assume(f"gauge {entry.id}: usual {', '.join(missing)} of its kind ({PRACTICE})")
+        figures = [usually if entered is None else float(entered) for entered, usually in stand_ins.values()]
+        return Instrument(entry.id, entry.kind, *figures)
 
     def limits(self) -> tuple[Limit, ...]:
         """Return the workshop's limits; a limit on a signed quantity holds either way."""

@@ -51,18 +51,19 @@ def section(given: Given) -> KnifeSection | None:
 
 
 def findings(given: Given, diagnosis: Diagnosis) -> KnifeFindings:
-    """Return what was found on the bedknife; a bow counts only where some reading bears on it."""
+    """Return what was found on the bedknife; a bow counts only where readings tell it from none."""
 
     def largest(of: str) -> float:
         return max((float(r.value) for r in given.readings(of) if r.value is not None), default=0.0)
 
     top, front = given.mean_of("top angle"), given.mean_of("front angle")
-    bow = abs(diagnosis.state.knife_bow.value) if "knife bow" in diagnosis.informed else 0.0
+    bow = diagnosis.state.knife_bow
+    bowed = "knife bow" in diagnosis.informed and abs(bow.value) > 2.0 * bow.u
     straight = any(o.kind == "knife" for o in diagnosis.state.observations)
     return KnifeFindings(
         edge_radius=largest("edge rounding"),
         wear_land=largest("wear land"),
-        top_bow=bow if straight or diagnosis.state.chance_of("knife bowed") > 0.5 else 0.0,
+        top_bow=abs(bow.value) if bowed and (straight or diagnosis.state.chance_of("knife bowed") > 0.5) else 0.0,
         top_angle_now=None if top is None or not _off(top, given.visit.knife.top_angle) else top.value,
         front_angle_now=None if front is None or not _off(front, given.visit.knife.front_angle) else front.value,
     )

@@ -60,6 +60,7 @@ class Meaning:
     why: str
     x: float | None
     blade: int | None
+    angle: float | None
 
 
 def place_words(reading: Reading, length: float) -> str:
@@ -68,7 +69,7 @@ def place_words(reading: Reading, length: float) -> str:
     if reading.at is not None:
         x = reading.at.along(length)
         ends = {0.0: "left end", length / 2: "centre", length: "right end"}
-        parts.append(ends.get(x, f"{x:.0f} mm from the left"))
+        parts.append(ends.get(x, f"{round(x, 1):g} mm from the left"))
     if reading.blade is not None:
         parts.append(f"blade {reading.blade}")
     if reading.angle is not None:
@@ -182,6 +183,7 @@ def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Mea
         why,
         None if reading.at is None else reading.at.along(length),
         reading.blade,
+        None if reading.angle is None else float(reading.angle),
     )
 
 

@@ -54,6 +54,8 @@ def setting(
     if spec.thread_pitch is not None and spec.clicks_per_turn is not None:
         ratio = given.or_else(spec.lever_ratio, 1.0, "knife adjuster without a lever (ratio 1)")
         per_click = gap_per_click(float(spec.thread_pitch), spec.clicks_per_turn, ratio)
+    if per_click is not None and per_click > wanted:
+        notes.append("One click is more than the gap to set: the adjuster may come no nearer than half a click.")
     clicks = _clicks(given, reel, diagnosis, wanted, per_click, notes)
     stand = knife_stand(given, reel, diagnosis)
     if stand is None:
@@ -62,7 +64,7 @@ def setting(
     height = _height(given, diagnosis, stand, spin, knife, notes)
     if per_click is None and clicks is None and stand is None and height is None:
         return Untold(
-            "the setting", "the adjuster's thread pitch and clicks per turn, the knife's pivot, or gaps at both ends"
+            "the setting", "the adjuster's thread pitch and clicks per turn, or the knife's pivot (behind, below, arm)"
         )
     return Setting(per_click, clicks, stand, attitude, height, wanted, tuple(notes))
 

@@ -47,7 +47,8 @@ def _learned(learned: Learned, showing: Showing) -> list[str]:
     told = (
         "learnt from this grind" if learned.told_of_give else "this grind says little of it (a long spark-out hides it)"
     )
-    lines = [f"The grinder's give: {give}; {told}. Enter it in the file to plan the next grind with it."]
+    enter = " Enter it in the file to plan the next grind with it." if learned.told_of_give else ""
+    lines = [f"The grinder's give: {give}; {told}.{enter}"]
     if learned.told_of_wheel and learned.wheel_loss is not None:
         lines.append(
             f"The wheel lost {showing.measured(learned.wheel_loss)} of radius: grinding ratio {ratio}, learnt from this grind."

@@ -7,6 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from sparkout.core.measured import Measured, coverage_factor
+from sparkout.showing import AsTyped
 from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ def readings(answer: Answer, showing: Showing) -> Section:
         (
             m.label + (" (after)" if m.when == "as left" else ""),
             m.gauge,
-            m.shown,
+            AsTyped(m.shown),
             means(m, showing),
             "does not fit the others" if m.label in flagged else m.why if first[m.why] is m else "",
         )
@@ -81,6 +82,8 @@ def means(meaning: Meaning, showing: Showing, *, brief: bool = False) -> str:
     """Return what a reading says, in words."""
     if meaning.measured is None:
         return "-"
+    if meaning.kind == "number":
+        return showing.figure(meaning.measured.value, 0 if meaning.measured.value.is_integer() else 2)
     text = showing.measured(meaning.measured, meaning.kind)
     if brief:
         return text
@@ -89,10 +92,18 @@ def means(meaning: Meaning, showing: Showing, *, brief: bool = False) -> str:
     return text if meaning.quantity == meaning.of else f"{meaning.quantity} {text}"
 
 
+def _row_name(meaning: Meaning, showing: Showing) -> str:
+    """Name a sweep's row: the blade, or how far the shaft was turned."""
+    if meaning.angle is not None:
+        return showing.quantity(meaning.angle, "angle", places=0)
+    return meaning.label if meaning.blade is None else str(meaning.blade)
+
+
 def _grid(group: list[Meaning], gauge: str, of: str, when: str, flagged: set[str], showing: Showing) -> Table:
     places = list(dict.fromkeys(m.x for m in group))
-    blades = list(dict.fromkeys(m.blade if m.blade is not None else m.label for m in group))
-    by_place = {(m.blade if m.blade is not None else m.label, m.x): m for m in group}
+    turned = any(m.angle is not None for m in group)
+    blades = list(dict.fromkeys(_row_name(m, showing) for m in group))
+    by_place = {(_row_name(m, showing), m.x): m for m in group}
     unit = showing.unit("length", max((abs(m.measured.value) for m in group if m.measured), default=1.0))
     rows = []
     for blade in blades:
@@ -101,11 +112,15 @@ def _grid(group: list[Meaning], gauge: str, of: str, when: str, flagged: set[str
             m = by_place.get((blade, x))
             cell = "-" if m is None or m.measured is None else showing.quantity(m.measured.value, m.kind, unit=unit)
             cells.append(cell.removesuffix(f" {unit}") + (" !" if m is not None and m.label in flagged else ""))
-        rows.append((str(blade), *cells))
+        rows.append((blade, *cells))
     heads = tuple("-" if x is None else showing.place(x) for x in places)
     note = "; ! does not fit the others" if any(" !" in cell for row in rows for cell in row) else ""
     after = ", after" if when == "as left" else ""
-    return Table(("blade", *heads), tuple(rows), f"{of}{after}: {gauge}, {unit} against its own zero{note}")
+    return Table(
+        ("turned to" if turned else "blade", *heads),
+        tuple(rows),
+        f"{of}{after}: {gauge}, {unit} against its own zero{note}",
+    )
 
 
 def state(answer: Answer, showing: Showing) -> Section:
@@ -129,7 +144,9 @@ def state(answer: Answer, showing: Showing) -> Section:
     words = {"frame out": "frame or mounts out", "knife bow": "bedknife bow", "cone": "cone on diameter"}
     for name, ends in sides.items():
         quantity = reel.quantity(name).measured()
-        row(words.get(name, name), signed(quantity, ends, showing), reel.interval(name), name in informed)
+        low, high = reel.interval(name)  # told along with the size, so turned with it
+        turned = (low, high) if quantity.value >= 0.0 else (-high, -low)
+        row(words.get(name, name), signed(quantity, ends, showing), turned, name in informed)
     known = "blades" in informed
     for (x, simulated), place in zip(found.run_out, ("left end", "centre", "right end"), strict=True):
         del x

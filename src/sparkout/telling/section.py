@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from sparkout.reckoning.answer import Answer
     from sparkout.showing import Showing
 
 
@@ -40,6 +41,13 @@ class Section:
             for table in self.tables
         )
         return Section(self.key, say(self.title), tuple(map(say, self.lines)), tables, tuple(map(say, self.cautions)))
+
+
+def keeping(answer: Answer, showing: Showing) -> Showing:
+    """Return the showing that leaves the user's own names of gauges and origins of limits as they were typed."""
+    own = [f"({gauge.id})" for gauge in answer.visit.gauges] + [f"gauge {gauge.id}:" for gauge in answer.visit.gauges]
+    own += [f"({limit.origin})" for limit in answer.visit.limits if limit.origin]
+    return replace(showing, kept=tuple(dict.fromkeys(text for text in own if showing.say(text) != text)))
 
 
 def end_name(value: float, showing: Showing) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from sparkout.core.measured import Measured
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import after, finding, work
-from sparkout.telling.section import Section
+from sparkout.telling.section import Section, keeping
 
 if TYPE_CHECKING:
     from sparkout.reckoning.answer import Answer
@@ -17,10 +17,13 @@ if TYPE_CHECKING:
 ADVICE = "Sparkout advises; a person decides and signs. The machine's handbook, local rules and licensed practice come first."
 GRINDING = ("spin", "set up", "passes", "relief", "knife")
 GRINDABLE = ("cone", "barrel", "run-out", "total run-out", "land")
+TOLD_APART = 0.03
+"""How much weight an explanation must gain from company before both weights are told."""
 
 
 def tell(answer: Answer, showing: Showing) -> tuple[Section, ...]:
     """Return every section of the answer; a caution is told where it first applies, and pointed back to after."""
+    showing = keeping(answer, showing)
     return _each_caution_once(
         (
             summary(answer, showing),
@@ -70,7 +73,11 @@ def _what_is_wrong(answer: Answer, showing: Showing) -> str:
         return "No reading of the reel yet, so nothing is known of it beyond its specification."
     leading = found.state.explanations[0]
     words = finding.explanation_words(leading)
-    text = f"{words[0].upper()}{words[1:]}: {showing.probability(leading.weight)}."
+    text = f"{words[0].upper()}{words[1:]}: {showing.probability(leading.weight)}"
+    with_others = sum(e.weight for e in found.state.explanations if set(e.faults) >= set(leading.faults))
+    if leading.faults and with_others - leading.weight > TOLD_APART:
+        text += f" by itself, {showing.probability(with_others)} with whatever else may be wrong"
+    text += "."
     if "cone" in found.informed and ("cone" in leading.faults or "frame out" in leading.faults):
         cone = found.state.cone
         text += f" Cone {finding.signed(cone, ('right end larger', 'left end larger'), showing)}."
@@ -103,16 +110,24 @@ def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
     if open_:
         lines.append(f"Undecided with these gauges: {', '.join(open_)}.")
     spin = answer.spin
+    grindable = [j for j in answer.judged if j.limit.quantity in GRINDABLE]
     if isinstance(spin, Untold):
         lines.append(f"No answer yet on {spin.what}; wanted: {spin.wanted}.")
-    elif any(j.limit.quantity in GRINDABLE for j in answer.judged if j.quantity in failing):
+    elif any(j.quantity in failing for j in grindable):
         plan = spin.plan
         lines.append(
             f"Spin grind to {showing.measured(plan.finish_diameter)}: {len(plan.passes)} passes, {showing.duration(plan.time)}; "
             f"leaves {showing.length(plan.above_service.value)} of diameter above the service limit."
         )
-    elif not open_ and all(j.verdict is not None for j in answer.judged):
+    elif not grindable:
+        lines.append(
+            "No limit on cone, barrel, run-out or land is on file, so nothing says whether to grind; "
+            "the plan below shows what a grind would take."
+        )
+    elif all(j.verdict is not None and j.quantity not in open_ for j in grindable):
         lines.append("No limit asks for a grind; the plan below shows what one would take.")
+    else:
+        lines.append("Whether to grind is not decided yet; the plan below shows what a grind would take.")
     return lines
 
 

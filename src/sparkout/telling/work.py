@@ -86,7 +86,7 @@ def set_up_lines(plan: SpinPlan, showing: Showing) -> tuple[str, ...]:
         lines.append(
             f"If it was set by the outside of the blades, move the {other} end away from the wheel by "
             f"{showing.length(abs(move.offset))} at the adjuster: {showing.figure(abs(move.turns), 2)} turns, "
-            f"{showing.figure(abs(plan.set_up.divisions), 0)} divisions; then prove it by the touch-off check."
+            f"{count(round(abs(plan.set_up.divisions)), 'division')}; then prove it by the touch-off check."
         )
     else:
         lines.append("Touch-off check: both ends must touch alike.")
@@ -105,19 +105,21 @@ def guards(answer: Answer, showing: Showing) -> Table:
             if value is None
             else showing.length(float(value)) + ("" if figure.holds(float(value)) else ": TOO WIDE")
         )
-        rows.append((figure.what, figure.printed, figure.paragraph, told))
+        printed = figure.printed if showing.system == "mm" else figure.us_units
+        rows.append((figure.what, printed, figure.paragraph, told))
     head = ("guard or gap", "figure", "paragraph", "as entered")
     return Table(head, tuple(rows), f"29 CFR 1910.215. {LOCAL_RULES}")
 
 
 def _passes(answer: Answer, spin_found: Spin, showing: Showing) -> Section:
     plan = spin_found.plan
+    deep = showing.unit("length", max((p.dial_total for p in plan.passes), default=0.0))
     rows = tuple(
         (
             str(p.number),
             p.kind,
             showing.length(p.infeed),
-            showing.length(p.dial_total),
+            showing.quantity(p.dial_total, "length", unit=deep),
             showing.share(p.touched),
             showing.length(p.largest_bite),
             showing.quantity(p.removal.removal_rate, "removal rate"),
@@ -180,11 +182,12 @@ def _left(spin_found: Spin, showing: Showing) -> Section:
         f"Diameter left above the service limit: {showing.measured(plan.above_service)}; "
         f"grinds like this one left: {left.expected} ({left.low} to {left.high}).",
     ]
+    unit = showing.unit("length", max(m.value for place in plan.land for m in (place.before, place.after)))
     rows = tuple(
         (
             place.place,
-            showing.measured(place.before),
-            showing.measured(place.after),
+            showing.measured(place.before, unit=unit),
+            showing.measured(place.after, unit=unit),
             "gone: land as wide as the blade"
             if place.relief_gone
             else {True: "due", False: "not due", None: "no limit on file"}[place.relief_due],
@@ -215,7 +218,14 @@ def relief(answer: Answer, showing: Showing) -> Section:
             f"The land will differ end to end by {showing.length(abs(plan.uneven.difference.value))}: what is left of a cone of "
             f"{showing.measured(Measured(abs(cone.value), cone.u))} spun true."
         )
-    rows = tuple((e.place, showing.measured(e.land), showing.measured(e.stock), str(e.passes)) for e in plan.ends)
+    wide, deep = (
+        showing.unit("length", max(m.value for m in column))
+        for column in ([e.land for e in plan.ends], [e.stock for e in plan.ends])
+    )
+    rows = tuple(
+        (e.place, showing.measured(e.land, unit=wide), showing.measured(e.stock, unit=deep), str(e.passes))
+        for e in plan.ends
+    )
     table = Table(("place", "land", "stock square to the facet", "passes"), rows)
     return Section("relief", "Relief grind", tuple(lines), (table,), cautions(answer, "relief grind")).said(showing)
 
@@ -278,13 +288,14 @@ def setting(answer: Answer, showing: Showing) -> Section:
     lines = [f"Set {showing.length(found.wanted_gap)} all along.", *_click_lines(found, showing)]
     if found.stand_before is not None:
         lines.append(
-            f"Edge stands {showing.length(found.stand_before.behind_centre)} behind centre, "
+            f"Edge stands {showing.length(abs(found.stand_before.behind_centre))} "
+            f"{'behind' if found.stand_before.behind_centre >= 0 else 'ahead of'} centre, "
             f"{showing.length(found.stand_before.below_centre)} below the axis, approach "
             f"{showing.quantity(found.stand_before.approach_angle, 'angle')} (as found)."
         )
     if found.attitude is not None:
         lines.append(
-            f"Brought to the reel as ground: {_change(found.attitude.behind_centre, showing)} behind centre, "
+            f"Brought to the reel as ground: {_moved(found.attitude.behind_centre, showing)}, "
             f"top clearance {_turn(found.attitude.top_clearance, showing)}."
         )
     if found.height is not None:
@@ -300,15 +311,16 @@ def setting(answer: Answer, showing: Showing) -> Section:
     return Section("setting", "Bedknife to reel", (*lines, *found.notes), (), cautions(answer, "set")).said(showing)
 
 
-def _change(value: float, showing: Showing) -> str:
-    return f"{showing.length(abs(value))} {'more' if value > 0 else 'less'}"
+def _moved(value: float, showing: Showing) -> str:
+    return f"the edge moves {showing.length(abs(value))} {'rearward' if value > 0 else 'forward'}"
 
 
 def _turn(value: float, showing: Showing) -> str:
     return f"{showing.quantity(abs(value), 'angle')} {'more' if value > 0 else 'less'}"
 
 
-def _count(number: int, thing: str) -> str:
+def count(number: int, thing: str) -> str:
+    """Return so many of a thing in words: 'no click', '1 click', '2 clicks'."""
     return f"no {thing}" if number == 0 else f"{number} {thing}{'' if number == 1 else 's'}"
 
 
@@ -319,7 +331,7 @@ def _click_lines(found: Setting, showing: Showing) -> list[str]:
     clicks = found.clicks
     if clicks is not None:
         sides = [
-            f"{side} {_count(abs(whole), 'click')}{' closer' if whole > 0 else ' more open' if whole < 0 else ''}"
+            f"{side} {count(abs(whole), 'click')}{' closer' if whole > 0 else ' more open' if whole < 0 else ''}"
             for side, whole in (("left", clicks.left_whole), ("right", clicks.right_whole))
         ]
         lines.append(

@@ -236,7 +236,7 @@ def test_weights_are_calibrated_on_proofs_drawn_from_the_model() -> None:
 def test_what_paper_and_feeler_do_not_prove_is_always_said() -> None:
     result = read(KNOWN["sound"])
     said = " ".join(result.cautions)
-    assert "0.10 mm thick being sheared is not a measurement of a gap of 0.03 mm" in said
+    assert "0.100 mm thick being sheared is not a measurement of a gap of 0.030 mm" in said
     assert "cannot prove a band 0.025 mm wide" in said
     assert "common practice, no source" in said
     assert len(result.cautions) == 3

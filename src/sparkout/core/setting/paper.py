@@ -236,7 +236,7 @@ def _sentences(
 
 def _cautions(grid: PaperGrid, thickness: float, aim: float) -> tuple[str, ...]:
     said = [
-        f"Paper {thickness:.2f} mm thick being sheared is not a measurement of a gap of {max(aim, 0.0):.2f} mm.",
+        f"Paper {thickness:.3f} mm thick being sheared is not a measurement of a gap of {max(aim, 0.0):.3f} mm.",
         "A feeler gauge sorts gaps; it cannot prove a band 0.025 mm wide.",
         "How paper answers to a gap is a model with editable figures: common practice, no source.",
     ]

@@ -13,7 +13,7 @@ from sparkout.papers.pictures import pictures
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import finding, work
 from sparkout.telling.section import Table, keeping
-from sparkout.telling.whole import ADVICE, summary
+from sparkout.telling.whole import ADVICE, grind_asked, put_right_first, summary, why_no_grind
 
 if TYPE_CHECKING:
     from sparkout.core.measured import Measured
@@ -115,6 +115,9 @@ def _big(answer: Answer, showing: Showing) -> list[dict[str, str]]:
     if isinstance(answer.spin, Untold):
         figures.append(_figure("Spin grind", "no plan yet", answer.spin.wanted))
         return [{key: showing.say(text) for key, text in figure.items()} for figure in figures]
+    if grind_asked(answer) is False:
+        figures.append(_figure("Spin grind", "none asked", "every limit that a grind could meet is met"))
+        return [{key: showing.say(text) for key, text in figure.items()} for figure in figures]
     plan = answer.spin.plan
     move = plan.set_up
     side = {"left": "right", "right": "left", "neither": "neither"}[move.touch_off.large_end]
@@ -163,6 +166,9 @@ def _steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
         steps.append(
             _step("Next reading worth taking", lines, tuple(map(say, work.cautions(answer, "measure reel")))[1:3], [])
         )
+    first = tuple(map(say, put_right_first(answer)))
+    if first:
+        steps.append(_step("Put right first", first, (), []))
     steps += _grinding_steps(answer, showing)
     knife = work.knife(answer, showing)
     if not isinstance(answer.knife, Untold) and answer.knife.face is not None:
@@ -193,6 +199,11 @@ def _grinding_steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
     if isinstance(answer.spin, Untold):
         lines = tuple(map(showing.say, work.untold(answer.spin)))
         return [_step("Spin grind", lines, (), [])]
+    asked = grind_asked(answer)
+    if asked is False:
+        return [_step("Spin grind", (showing.say(why_no_grind(answer)),), (), [])]
+    decide = () if asked else (f"{why_no_grind(answer)} Decide first.",)
+    notes = tuple(note for note in answer.spin.notes if not note.startswith("The grinder's give"))
     by_key = {section.key: section for section in work.spin(answer, showing)}
     unit = showing.unit("length", max((p.dial_total for p in answer.spin.plan.passes), default=0.0))
     passes = [
@@ -200,7 +211,12 @@ def _grinding_steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
         for p in answer.spin.plan.passes
     ]
     steps = [
-        _step(by_key["set up"].title, by_key["set up"].lines[1:3], by_key["set up"].cautions[:4], []),
+        _step(
+            by_key["set up"].title,
+            tuple(map(showing.say, (*decide, *notes))) + by_key["set up"].lines[1:3],
+            by_key["set up"].cautions[:4],
+            [],
+        ),
         _step(
             f"{by_key['passes'].title} (tick each; running total on the dial, {unit})",
             by_key["passes"].lines[:1] + by_key["passes"].lines[2:],
@@ -209,7 +225,8 @@ def _grinding_steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
         ),
     ]
     relief = work.relief(answer, showing)
-    if not isinstance(answer.relief, Untold) and answer.relief.due is not False and answer.relief.passes_per_blade:
+    wanted = not isinstance(answer.relief, Untold) and (answer.relief.due or work.relief_wished(answer))
+    if not isinstance(answer.relief, Untold) and wanted and answer.relief.passes_per_blade:
         steps.append(_step(relief.title, relief.lines[:2], relief.cautions[:2], []))
     return steps
 

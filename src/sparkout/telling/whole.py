@@ -96,13 +96,7 @@ def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
         lines.append(finding.apart_words(found.apart[0], showing))
     elif found.apart and found.apart[0].separation is not None:
         lines.append(f"First reading worth taking: {found.apart[0].separation.candidate.label}.")
-    chance = found.state.chance_of
-    if chance("frame out") > 0.5:
-        lines.append("Put the frame or the bedknife's mounts right before judging the reel by its gap.")
-    if chance("shaft bent") > 0.5:
-        lines.append(
-            "Find out why the shaft runs out (bearings, seats, bend) before grinding; grinding true on a bent shaft leaves the reel out of balance."
-        )
+    lines += put_right_first(answer)
     failing = [j.quantity for j in answer.judged if j.verdict is not None and j.verdict.outcome == "does not conform"]
     open_ = [j.quantity for j in answer.judged if j.verdict is not None and j.verdict.outcome == "undecided"]
     if failing:
@@ -110,25 +104,49 @@ def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
     if open_:
         lines.append(f"Undecided with these gauges: {', '.join(open_)}.")
     spin = answer.spin
-    grindable = [j for j in answer.judged if j.limit.quantity in GRINDABLE]
     if isinstance(spin, Untold):
         lines.append(f"No answer yet on {spin.what}; wanted: {spin.wanted}.")
-    elif any(j.quantity in failing for j in grindable):
+    elif grind_asked(answer):
         plan = spin.plan
         lines.append(
             f"Spin grind to {showing.measured(plan.finish_diameter)}: {len(plan.passes)} passes, {showing.duration(plan.time)}; "
             f"leaves {showing.length(plan.above_service.value)} of diameter above the service limit."
         )
-    elif not grindable:
-        lines.append(
-            "No limit on cone, barrel, run-out or land is on file, so nothing says whether to grind; "
-            "the plan below shows what a grind would take."
-        )
-    elif all(j.verdict is not None and j.quantity not in open_ for j in grindable):
-        lines.append("No limit asks for a grind; the plan below shows what one would take.")
     else:
-        lines.append("Whether to grind is not decided yet; the plan below shows what a grind would take.")
+        lines.append(f"{why_no_grind(answer)} The plan shows what a grind would take.")
     return lines
+
+
+def put_right_first(answer: Answer) -> list[str]:
+    """Say what has to be put right before the reel is judged or ground."""
+    chance, lines = answer.diagnosis.state.chance_of, []
+    if chance("frame out") > 0.5:
+        lines.append("Put the frame or the bedknife's mounts right before judging the reel by its gap.")
+    if chance("shaft bent") > 0.5:
+        lines.append(
+            "Find out why the shaft runs out (bearings, seats, bend) before grinding; grinding true on a bent shaft "
+            "leaves the reel out of balance."
+        )
+    return lines
+
+
+def grind_asked(answer: Answer) -> bool | None:
+    """Tell whether a limit that a grind can meet fails; None while that is not decided, or no such limit is on file."""
+    outcomes = [
+        None if j.verdict is None else j.verdict.outcome for j in answer.judged if j.limit.quantity in GRINDABLE
+    ]
+    if "does not conform" in outcomes:
+        return True
+    return False if outcomes and set(outcomes) == {"conforms"} else None
+
+
+def why_no_grind(answer: Answer) -> str:
+    """Say why no limit asks for a grind (yet)."""
+    if grind_asked(answer) is False:
+        return "No limit asks for a grind."
+    if any(j.limit.quantity in GRINDABLE for j in answer.judged):
+        return "Whether to grind is not decided yet."
+    return "No limit on cone, barrel, run-out or land is on file, so nothing says whether to grind."
 
 
 def _questions(answer: Answer, showing: Showing) -> tuple[Section, ...]:

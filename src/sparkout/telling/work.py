@@ -198,17 +198,23 @@ def _left(spin_found: Spin, showing: Showing) -> Section:
     return Section("left", "What is left after the spin grind", tuple(lines), (table,)).said(showing)
 
 
+def relief_wished(answer: Answer) -> bool:
+    """Tell whether the file asks for a relief grind, due or not."""
+    return answer.visit.wanted.relief == "yes"
+
+
 def relief(answer: Answer, showing: Showing) -> Section:
     """The relief grind."""
     plan = answer.relief
     if isinstance(plan, Untold):
         return Section("relief", "Relief grind", untold(plan)).said(showing)
+    due = {
+        True: "Due: the land would stand over the workshop's limit.",
+        False: "Not due by the workshop's limit; shown is what it would take.",
+        None: "No limit on the land on file; shown is what it would take.",
+    }
     lines = [
-        {
-            True: "Due: the land would stand over the workshop's limit.",
-            False: "Not due by the workshop's limit; shown is what it would take.",
-            None: "No limit on the land on file; shown is what it would take.",
-        }[plan.due],
+        due[plan.due] if plan.due or not relief_wished(answer) else "Asked for in the file.",
         f"Back to a land of {showing.length(plan.land_after)}: heaviest stock {showing.length(plan.heaviest_stock)} square to the facet, "
         f"{plan.passes_per_blade} passes a blade, {showing.duration(plan.time)} in all.",
     ]

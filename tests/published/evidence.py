@@ -8,6 +8,9 @@ The value returned is compared with the printed one at the stated tolerance (hal
 unless the source itself is coarser, which `note` then says) and recorded. Import it with
 `from tests.published.evidence import evidence, evidence_table`.
 
+Each file under tests/published says, as SEEN, how its printed figures came here (one of SEEN_WAYS); rows that are from
+memory say so in their note.
+
 A test elsewhere that holds a result against an independent route (brute force, simulation, a reference library) puts
 it on the same page with `compared(...)`; such rows stand in tables of their own.
 """
@@ -22,6 +25,8 @@ from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
+
+SEEN_WAYS = ("in the source", "in a copy of the source", "as quoted elsewhere", "in our own notes", "from memory")
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,8 @@ from tests.published.evidence import evidence_table
 
 from sparkout.core.reel.balance import permissible
 
+SEEN = "as quoted elsewhere"
+
 
 @evidence_table(
     "ISO 21940-11 relation, worked figures of a public library's tests",

@@ -13,6 +13,8 @@ from tests.published.evidence import evidence
 
 from sparkout.core.cut.clip import clip, cuts_per_length, reel_speed_for_clip
 
+SEEN = "in the source"
+
 
 @evidence(
     "Grounds Management Association, mowing the cricket square",

@@ -12,6 +12,8 @@ from tests.published.evidence import evidence_table
 
 from sparkout.core.setting.heat import EXPANSION, gap_change_hot
 
+SEEN = "in the source"
+
 
 @evidence_table(
     "Swyt, J. Res. NIST 99(1), 1994",

@@ -9,6 +9,8 @@ from tests.published.evidence import evidence
 
 from sparkout.core.grinding.removal import removal_rate
 
+SEEN = "in a copy of the source"
+
 
 @evidence("Groover, ch. 24 worked problem", "removal rate, mm^3/min", printed=625.0, tolerance=0.5)
 def test_removal_rate() -> float:

@@ -8,6 +8,8 @@ from tests.published.printed import data, printed
 
 from sparkout.core.line import Line, straight_line
 
+SEEN = "as quoted elsewhere"
+
 GIVEN = data("iso28037_example1.json")
 FORWARD, INVERSE = GIVEN["forward"], GIVEN["inverse"]
 NAMES = ("intercept", "u_intercept", "slope", "u_slope", "covariance", "chi_squared")

@@ -13,6 +13,8 @@ from sparkout.core.budget import Budget, propagate
 from sparkout.core.distributions import Arcsine, Rectangular
 from sparkout.core.measured import Measured, coverage_factor
 
+SEEN = "as quoted elsewhere"
+
 SOURCE = "JCGM 100:2008 H.1"
 GAUGE = data("jcgm100_h1.json")
 COMPONENTS = GAUGE["components"]

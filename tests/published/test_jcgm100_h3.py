@@ -9,6 +9,8 @@ from tests.published.printed import data, printed
 
 from sparkout.core.line import Line, straight_line
 
+SEEN = "as quoted elsewhere"
+
 GIVEN = data("jcgm100_h3.json")
 NAMES = ("y1", "u_y1", "y2", "u_y2", "correlation", "s", "b_30", "u_b_30")
 

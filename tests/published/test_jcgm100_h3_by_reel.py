@@ -13,6 +13,8 @@ from sparkout.core.reel.geometry import Reel
 from sparkout.core.reel.observations import Observation
 from sparkout.core.reel.state import reel_state
 
+SEEN = "as quoted elsewhere"
+
 GIVEN = data("jcgm100_h3.json")
 LENGTH, RADIUS, STATED_U = 100.0, 63.5, 0.01
 

@@ -11,6 +11,8 @@ from tests.published.printed import data, printed
 from sparkout.core.verdict.conformity import probability_conforming
 from sparkout.core.verdict.guard_band import acceptance_limit
 
+SEEN = "as quoted elsewhere"
+
 GIVEN = data("jcgm106.json")
 BEARING = GIVEN["bearing"]
 

@@ -13,6 +13,8 @@ from tests.published.printed import data, printed
 from sparkout.core.line import straight_line
 from sparkout.core.nonlinear import curve_through_points
 
+SEEN = "in a copy of the source"
+
 NORRIS = data("nist_strd_norris.json")
 NORRIS_NAMES = ("intercept", "sd_intercept", "slope", "sd_slope", "residual_sd")
 CURVES = {

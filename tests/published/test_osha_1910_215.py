@@ -13,6 +13,8 @@ from tests.published.evidence import evidence_table
 
 from sparkout.core.cautions import guard_figure
 
+SEEN = "as quoted elsewhere"
+
 LAW = "29 CFR 1910.215, as quoted by OSHA STD 1-12.8 and state codes"
 
 

@@ -8,6 +8,8 @@ from tests.published.printed import data
 
 from sparkout.core.circle import circle_from_points
 
+SEEN = "in the source"
+
 SETS = {given["name"]: given for given in data("scipy_cookbook_circles.json")["sets"]}
 HALF = {"x": 5.001e-6, "y": 5.001e-6, "radius": 5.001e-6, "sum_squared": 5.001e-7}
 """Half of the last printed digit: five decimals, six for the sum of squares."""

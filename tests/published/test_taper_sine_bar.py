@@ -12,6 +12,8 @@ from tests.published.printed import printed
 
 from sparkout.core.taper import set_over, sine_bar_height, taper_angle
 
+SEEN = "in the source"
+
 ANGLE = math.radians(23 + 41 / 60)
 
 

@@ -7,6 +7,8 @@ from tests.published.printed import printed
 
 from sparkout.core.measured import coverage_factor
 
+SEEN = "in a copy of the source"
+
 SOURCE = "NIST TN 1297 section 6.2"
 EXACT_LEVEL = {"90 %": (0.90, "1.645"), "99 %": (0.99, "2.576")}
 EXACT_FACTOR = {"68.27 %": (0.6827, 1.0), "95.45 %": (0.9545, 2.0), "99.73 %": (0.9973, 3.0)}

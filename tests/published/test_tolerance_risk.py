@@ -15,6 +15,8 @@ from tests.published.printed import data, printed
 from sparkout.core.verdict.conformity import probability_conforming
 from sparkout.core.verdict.guard_band import GlobalRisks, global_risks
 
+SEEN = "as quoted elsewhere"
+
 GIVEN = data("tolerance_risk.json")
 TABLE, PROCESS = GIVEN["table"], GIVEN["process"]
 

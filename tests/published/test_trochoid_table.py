@@ -14,6 +14,8 @@ from tests.published.evidence import evidence_table
 
 from sparkout.core.cut.trochoid import Sense, cusp
 
+SEEN = "in our own notes"
+
 SOURCE = "Trochoid crossings, independent recomputation (own notes)"
 HALF = 0.5e-7
 

@@ -22,6 +22,7 @@ from sparkout.catalogue.entry import Input, Result, calculation
     equation="β = 90° - top - front; one face: ρ (1 + cos β); both alike: ρ (1 - sin(β/2)) from each",
     source=f"{OWN}; checked against brute-force geometry",
     validity="a round worn edge tangent to both faces",
+    example="edge_radius=0.1 top_angle=10 front_angle=5 faces=top",
     caution="Gloves; the ground edge cuts; remove the burr by hand, off the machine.",
 )
 def knife_edge_stock(edge_radius: float, top_angle: float, front_angle: float, faces: str) -> dict[str, float]:
@@ -50,6 +51,7 @@ def knife_edge_stock(edge_radius: float, top_angle: float, front_angle: float, f
     equation="edge = arm circle meets circle R + gap; φ = atan2(behind, below)",
     source=f"{OWN}; checked against brute-force geometry",
     validity="edge carried on one pivot",
+    example="reel_diameter=127 pivot_behind=50 pivot_below=40 arm=48 gap=0.03",
 )
 def knife_on_reel(
     reel_diameter: float, pivot_behind: float, pivot_below: float, arm: float, gap: float
@@ -79,6 +81,7 @@ def knife_on_reel(
     equation="change = R (α_frame ΔT_frame - α_reel ΔT_reel)",
     source="Swyt, J. Res. NIST 99(1), 1994 (steel 11.5e-6 /K, aluminium 23.1e-6 /K)",
     validity="radius only; uniform temperature in each part",
+    example="reel_diameter=127 reel_rise=30 frame_rise=10",
 )
 def gap_change_hot(
     reel_diameter: float, reel_rise: float, frame_rise: float, reel_expansion: float, frame_expansion: float

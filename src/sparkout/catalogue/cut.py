@@ -21,6 +21,7 @@ OWN = "geometry, own working"
     equation="clip = v / (n N)",
     source=f"{OWN}; agrees with the UK grounds association's cuts-per-metre figure for cricket squares",
     validity="any reel driven at its own speed; clip does not depend on diameter",
+    example="travel_speed=4.5 blade_count=11 reel_speed=1500",
     caution="Measure reel speed from behind guards, never with a hand near the reel.",
 )
 def clip(travel_speed: float, blade_count: int, reel_speed: float) -> dict[str, float]:
@@ -52,6 +53,7 @@ def clip(travel_speed: float, blade_count: int, reel_speed: float) -> dict[str, 
     equation="clip = π D (1 + slip) / (i N)",
     source=OWN,
     validity="land drive; travel speed drops out",
+    example='roller_diameter=190 reel_turns_per_roller_turn=6.5 blade_count=10 slip="5 %"',
 )
 def clip_land_drive(
     roller_diameter: float, reel_turns_per_roller_turn: float, blade_count: int, slip: float
@@ -70,6 +72,7 @@ def clip_land_drive(
     equation="n = v / (clip N)",
     source=OWN,
     validity="any reel driven at its own speed",
+    example="travel_speed=4.5 blade_count=11 clip=4",
     caution="Never above the reel speed in the machine's handbook.",
 )
 def reel_speed_for_clip(travel_speed: float, blade_count: int, clip: float) -> dict[str, float]:
@@ -87,6 +90,7 @@ def reel_speed_for_clip(travel_speed: float, blade_count: int, clip: float) -> d
     equation="height where x = v t - R sin ωt, y = R (1 - cos ωt) of neighbouring blades cross",
     source=f"{OWN}: exact crossing of trochoids",
     validity="blade tips faster than travel; free path without bedknife; a model of the marking, not of the stubble",
+    example="travel_speed=5.4 blade_count=11 reel_speed=2000 reel_diameter=127",
 )
 def cusp(travel_speed: float, blade_count: int, reel_speed: float, reel_diameter: float) -> dict[str, float]:
     """Cusp between neighbouring blades' paths."""
@@ -107,6 +111,7 @@ def cusp(travel_speed: float, blade_count: int, reel_speed: float, reel_diameter
     equation="length = √(H² + s²), 0 ≤ s < clip",
     source=f"{OWN}; a model without a field trial",
     validity="ignores leaf stiffness and lean; use it to rank, not to predict",
+    example="height_of_cut=4 clip=4",
 )
 def stubble(height_of_cut: float, clip: float) -> dict[str, float]:
     """Stubble lengths by the swept-leaf model."""
@@ -129,6 +134,7 @@ def stubble(height_of_cut: float, clip: float) -> dict[str, float]:
     equation="N L tan β / (π D)",
     source=OWN,
     validity="below 1 the cut is interrupted and the torque pulses",
+    example='blade_count=11 reel_length=533 helix_angle=20 reel_diameter="5 in"',
 )
 def blades_in_contact(
     blade_count: int, reel_length: float, helix_angle: float, reel_diameter: float

@@ -41,7 +41,10 @@ class Result(NamedTuple):
 
 
 class Entry(NamedTuple):
-    """One calculation: what goes in, what comes out, by which equation, from where, and how far to trust it."""
+    """One calculation: what goes in, what comes out, by which equation, from where, and how far to trust it.
+
+    `example` is the inputs of one worked example, as typed at the command line.
+    """
 
     name: str
     title: str
@@ -50,6 +53,7 @@ class Entry(NamedTuple):
     equation: str
     source: str
     validity: str
+    example: str
     caution: str
     calculate: Callable[..., Mapping[str, float]]
 
@@ -86,17 +90,19 @@ def calculation(
     equation: str,
     source: str,
     validity: str,
+    example: str,
     caution: str = "",
 ) -> Callable[[Callable[..., Mapping[str, float]]], Entry]:
     """Make a catalogue entry of a function from core-unit inputs to core-unit results."""
 
     def wrap(calculate: Callable[..., Mapping[str, float]]) -> Entry:
-        return Entry(name, title, inputs, results, equation, source, validity, caution, calculate)
+        return Entry(name, title, inputs, results, equation, source, validity, example, caution, calculate)
 
     return wrap
 
 
-def _range_text(entry: Input) -> str:
+def range_text(entry: Input) -> str:
+    """Return the allowed range of an input in words, in the unit of a bare number."""
     lower = "above" if entry.above else "at least"
     if math.isinf(entry.low) and math.isinf(entry.high):
         return "any finite number"
@@ -110,7 +116,7 @@ def _range_text(entry: Input) -> str:
 def _check(entry: Input, number: float, unit: str) -> None:
     low, high = entry.low * (1 - 1e-12), entry.high * (1 + 1e-12)
     if not math.isfinite(number) or number < low or number > high or (entry.above and number <= entry.low):
-        raise OutOfRange(entry.key, number, _range_text(entry), unit)
+        raise OutOfRange(entry.key, number, range_text(entry), unit)
 
 
 def _listed(entry: Input, given: object) -> list[float]:
@@ -127,7 +133,7 @@ def _listed(entry: Input, given: object) -> list[float]:
     numbers = [parse(part, "number") for part in parts]  # type: ignore[arg-type]
     for i, number in enumerate(numbers):
         if number < entry.low or (entry.above and number == entry.low):
-            raise OutOfRange(f"{entry.key}[{i}]", number, _range_text(entry))
+            raise OutOfRange(f"{entry.key}[{i}]", number, range_text(entry))
     return numbers
 
 
@@ -147,7 +153,7 @@ def _understood(entry: Input, given: object) -> tuple[object, Quantity]:
     _check(entry, number, entry.unit)
     if entry.kind == "count":
         if number != round(number):
-            raise OutOfRange(entry.key, number, f"a whole number, {_range_text(entry)}")
+            raise OutOfRange(entry.key, number, f"a whole number, {range_text(entry)}")
         return round(number), Quantity(round(number), "")
     return value, Quantity(number, entry.unit)
 
@@ -217,7 +223,7 @@ def answer(entry: Entry, given: Mapping[str, object]) -> Answered:
     for item in entry.inputs:
         if given.get(item.key) is None and not item.optional and item.default is None:
             spaced = f" ({item.unit})" if item.unit else ""
-            allowed = " or ".join(item.choices) or _range_text(item)
+            allowed = " or ".join(item.choices) or range_text(item)
             problems.append(f"{item.key}{spaced} is missing: {item.meaning}; allowed: {allowed}")
     filled = {item.key: item.default for item in entry.inputs if item.default is not None} | {
         key: value for key, value in given.items() if value is not None

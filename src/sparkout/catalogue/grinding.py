@@ -28,6 +28,7 @@ WHEEL_CAUTION = (
     equation="offset = (cone / 2) (mount spacing / blade length); turns = offset / pitch",
     source=OWN,
     validity="small angles; one end fixed",
+    example="cone_on_diameter=0.3 reel_length=533 mount_spacing=600 thread_pitch=1.5",
     caution="Isolate the grinder before reaching in.",
 )
 def adjuster_turns(
@@ -53,6 +54,7 @@ def adjuster_turns(
     equation="exact on the arc; close to w + removed / tan α",
     source=f"{OWN}; checked against brute-force geometry",
     validity="until the land reaches the blade's thickness: then the relief is gone",
+    example="land=1 relief_angle=45 radius_removed=0.3 reel_diameter=127",
 )
 def land_after_grind(land: float, relief_angle: float, radius_removed: float, reel_diameter: float) -> dict[str, float]:
     """Land left after a spin grind."""
@@ -72,6 +74,7 @@ def land_after_grind(land: float, relief_angle: float, radius_removed: float, re
     equation="v = π D n",
     source="Groover, Fundamentals of Modern Manufacturing, section 24.1.2; US Army TC 9-524",
     validity="compare with the speed marked on the wheel itself",
+    example="wheel_diameter=150 spindle_speed=3450",
     caution=WHEEL_CAUTION,
 )
 def wheel_speed(wheel_diameter: float, spindle_speed: float) -> dict[str, float]:
@@ -100,6 +103,7 @@ def wheel_speed(wheel_diameter: float, spindle_speed: float) -> dict[str, float]
     equation="Q = infeed · land · N · traverse speed; Q' = Q / width; P = Q · specific energy",
     source="Groover, Fundamentals of Modern Manufacturing, section 24.1.2 (removal, specific energy), on N lands",
     validity="whole land in contact along the length; specific energy differs widely between sources: 14 to 68 J/mm³",
+    example="infeed=0.02 land=1 blade_count=11 traverse_speed=40 wheel_width=20 specific_energy=40",
     caution=WHEEL_CAUTION,
 )
 def removal(
@@ -136,6 +140,7 @@ def removal(
     equation="e = G / ω; U = m e",
     source="ISO 21940-11 (formula as reproduced; grades: parts of agricultural machinery G 16)",
     validity="rigid rotor, both planes together",
+    example="mass=10 speed=3000 grade=2.5",
 )
 def balance(mass: float, speed: float, grade: float) -> dict[str, float]:
     """Permissible eccentricity and unbalance."""

@@ -20,6 +20,7 @@ U = Input("standard_uncertainty", "same", "", "standard uncertainty of the value
     equation="Φ((upper - y)/u) - Φ((lower - y)/u)",
     source="JCGM 106:2012 clause 7",
     validity="normal uncertainty, no prior knowledge",
+    example='value="0.03 mm" standard_uncertainty="0.01 mm" upper="0.05 mm"',
     caution="A probability advises; a person decides and signs.",
 )
 def conformity(
@@ -60,6 +61,7 @@ def conformity(
     equation="P(true > upper and reading ≤ A) = wanted",
     source="JCGM 106:2012 clause 9 (global consumer's risk)",
     validity="true values gamma distributed, readings normal about them",
+    example='prior_shape=2 prior_scale="0.02 mm" standard_uncertainty="0.01 mm" upper=0.1 wanted_false_accept=0.01',
     caution="The prior is the workshop's own experience; where there is none, use conformity.",
 )
 def guard_band(

@@ -15,7 +15,7 @@ LAND = Input("land", "length", "mm", "width of the un-relieved strip behind the 
 DIAMETER = Result("diameter", "length", "mm", "diameter over the edges")
 
 
-def _gauge(name: str, title: str, equation: str, module: str) -> Entry:
+def _gauge(name: str, title: str, equation: str, module: str, reading: float) -> Entry:
     def calculate(reading: float, blade_count: int, land: float) -> Mapping[str, float]:
         from importlib import import_module
 
@@ -30,6 +30,7 @@ def _gauge(name: str, title: str, equation: str, module: str) -> Entry:
         equation=equation,
         source=f"{OWN}; checked against brute-force polygons",
         validity="a regular reel; a worn or bent one is told by the state of the reel, not by one reading",
+        example=f"reading={reading} blade_count=11 land=1",
         caution="Engine off, key out, drive isolated; gloves; the edges cut.",
     )(calculate)
 
@@ -39,18 +40,21 @@ from_tape = _gauge(
     "Diameter from a circumference tape",
     "π reading = N [w + D sin(π/N - w/D)]",
     "tape",
+    125.4,
 )
 from_jaws = _gauge(
     "diameter-from-jaws",
     "Diameter from flat jaws (odd reel: smallest reading; even reel: largest)",
     "odd: reading = D/2 (1 + cos(π/N - w/D)); even: reading = D",
     "jaws",
+    124.55,
 )
 from_chord = _gauge(
     "diameter-from-chord",
     "Diameter from a tip-to-tip reading at its largest",
     "odd: reading = D cos(π/2N - w/D); even: reading = D",
     "chord",
+    125.83,
 )
 
 
@@ -62,6 +66,7 @@ from_chord = _gauge(
     equation="cone = 2 gap",
     source=OWN,
     validity="mounts hold the bedknife parallel to the axis; a bent frame or bowed bedknife shows the same gap",
+    example='gap="2 thou"',
     caution="Engine off, key out, drive isolated; the reel can turn by its own weight.",
 )
 def cone_from_rest_gap(gap: float) -> dict[str, float]:
@@ -94,6 +99,7 @@ def cone_from_rest_gap(gap: float) -> dict[str, float]:
     equation="weighted least squares, weights 1/u²",
     source="ISO/TS 28037:2010 clause 6; JCGM 100:2008 H.3",
     validity="independent readings, places exact",
+    example="x=1,2,3,4 y=2.1,3.9,6.2,7.8 u_y=0.1",
 )
 def straight_line(x: list[float], y: list[float], u_y: list[float]) -> dict[str, float]:
     """Straight line with uncertainties."""

@@ -61,6 +61,7 @@ def _explanation(entry: Entry) -> str:
         lines.append(f"  {item.key:<28} {unit:<14} {item.meaning}{default}")
     lines += ["results:", *(f"  {item.key:<28} {item.unit:<14} {item.meaning}" for item in entry.results)]
     lines += [f"source:   {entry.source}", f"validity: {entry.validity}"]
+    lines += [f"example:  sparkout calc {entry.name} {entry.example}"]
     return "\n".join([*lines, f"caution:  {entry.caution}"] if entry.caution else lines)
 
 
@@ -102,6 +103,7 @@ def _described(entry: Entry) -> dict[str, object]:
         "equation": entry.equation,
         "source": entry.source,
         "validity": entry.validity,
+        "example": entry.example,
         "caution": entry.caution,
     }
 

@@ -110,10 +110,14 @@ def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
     return "\n".join("| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines) + "\n"
 
 
+def schema_text() -> str:
+    """Return the JSON Schema as the file holds it."""
+    return json.dumps(json_schema(), ensure_ascii=False, indent=1) + "\n"
+
+
 def write_docs(folder: Path) -> None:
     """Write both files."""
-    text = json.dumps(json_schema(), ensure_ascii=False, indent=1) + "\n"
-    (folder / SCHEMA_NAME).write_text(text, encoding="utf-8")
+    (folder / SCHEMA_NAME).write_text(schema_text(), encoding="utf-8")
     (folder / PAGE_NAME).write_text(field_reference(), encoding="utf-8")
 
 

@@ -1,0 +1,42 @@
+"""Write the pages that are made from the code: `python docs/make.py [NAME ...]` (all of them when none is named).
+
+A test holds the committed pages to what this makes (tests/docs/test_made_pages.py).
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+sys.path.insert(0, str(HERE.parent))
+
+from docs.making import calculations, commands, glossary, validation  # noqa: E402 - only now can they be found
+
+from sparkout.visit.schema_docs import PAGE_NAME, SCHEMA_NAME, field_reference, schema_text  # noqa: E402
+
+PAGES: dict[str, Callable[[], str]] = {
+    "glossary.md": glossary.page,
+    "calculations.md": calculations.page,
+    "commands.md": commands.page,
+    PAGE_NAME: field_reference,
+    SCHEMA_NAME: schema_text,
+    "validation.md": validation.page,
+}
+
+
+def main(names: list[str]) -> int:
+    """Write the pages named."""
+    unknown = [name for name in names if name not in PAGES]
+    if unknown:
+        print(f"not a page that is made: {', '.join(unknown)}; allowed: {', '.join(PAGES)}", file=sys.stderr)
+        return 2
+    for name in names or PAGES:
+        (HERE / name).write_text(PAGES[name](), encoding="utf-8")
+        print(HERE / name)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -23,12 +23,20 @@ DROPPED_READINGS = {
     "land": ("land",),
     "knife's own readings": ("lip height", "front lip depth", "top angle", "front angle", "edge rounding"),
     "gaps": ("gap",),
-    "bearings and rollers": ("end play", "radial play", "drag", "roller diameter", "height of cut", "adjuster count"),
+    "bearings, rollers, nicks": (
+        "end play",
+        "radial play",
+        "drag",
+        "roller diameter",
+        "height of cut",
+        "adjuster count",
+        "nick depth",
+    ),
 }
 DROPPED_TABLES = ("limits", "grinder", "knife", "height", "wanted", "paper", "work", "mowing", "gauge figures")
 DROPPABLE = (*DROPPED_READINGS, *DROPPED_TABLES, "as left")
 IN_ORDER = (
-    "paper", "work", "as left", "bearings and rollers", "gaps", "wanted", "grinder", "knife", "land", "limits",
+    "paper", "work", "as left", "bearings, rollers, nicks", "gaps", "wanted", "grinder", "knife", "land", "limits",
     "frame and knife straightness", "dial sweeps", "knife's own readings", "gauge figures", "every diameter", "height",
     "mowing", "rest gaps",
 )  # fmt: skip

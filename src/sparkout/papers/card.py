@@ -25,6 +25,10 @@ Paper = Literal["A4", "Letter"]
 _PAPER = {"A4": "a4", "Letter": "us-letter"}
 MOST_ROWS = 26
 """Rows of readings the file page has room for; the visit file keeps them all."""
+MOST_PLACES = 8
+"""Readings of one kind told in one row."""
+LONGEST_LIMIT = 90
+"""Letters of a limit with its origin."""
 MOST_ASSUMED = 10
 """Stand-ins the file page has room to name; the answer itself lists them all."""
 _ON_FILE = ("unrolled", "cone")
@@ -253,11 +257,17 @@ def _file_bands(answer: Answer, showing: Showing) -> list[list[dict[str, Any]]]:
     known = _table(showing.say("State of the unit as found"), state[0], (0, 1), (1, 1.6))
     explained = _table(state[1].title, state[1], (0, 1, 2), (1.6, 0.6, 2.4))
     title = showing.say("Against the workshop's own limits")
-    judged = [
-        _table(title, t, (0, 1, 2, 3, 4), (1, 1.8, 1.3, 1.2, 1)) for t in finding.verdicts(answer, showing).tables
+    limits = [
+        Table(t.head, tuple((quantity, _short(limit), *rest) for quantity, limit, *rest in t.rows))
+        for t in finding.verdicts(answer, showing).tables
     ]
+    judged = [_table(title, t, (0, 1, 2, 3, 4), (1, 1.8, 1.3, 1.2, 1)) for t in limits]
     bands = [[_readings(answer, showing)], [known, *grids[:1]], [explained], judged]
     return [kept for band in bands if (kept := [section for section in band if section["rows"]])]
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= LONGEST_LIMIT else text[: LONGEST_LIMIT - 1] + "…"
 
 
 def _grid(table: Table) -> dict[str, Any]:
@@ -270,10 +280,13 @@ def _readings(answer: Answer, showing: Showing) -> dict[str, Any]:
     rows = []
     single = [m for m in answer.readings if not finding.in_a_grid(m)]
     for (of, gauge, when), group in groupby(single, key=lambda m: (m.of, m.gauge, m.when)):
-        taken = list(group)
+        every = list(group)
+        taken, rest = every[:MOST_PLACES], len(every) - MOST_PLACES
+        more = [f"and {rest} more in the visit file"] if rest > 0 else []
         name = showing.say(of + (" (after)" if when == "as left" else ""))
         places = [showing.say(m.label.removeprefix(of).strip()) for m in taken]
-        shown = "; ".join(" ".join(filter(None, (at, m.shown))) for at, m in zip(places, taken, strict=True))
+        typed = [" ".join(filter(None, (at, m.shown))) for at, m in zip(places, taken, strict=True)]
+        shown = "; ".join([*typed, *more])
         means = "; ".join(finding.means(m, showing, brief=True) for m in taken)
         rows.append((name, showing.say(gauge), shown, means))
     if len(rows) > MOST_ROWS:

@@ -57,6 +57,8 @@ def test_decimal_comma() -> None:
     comma = Showing("mm", "uk", ",")
     assert comma.length(0.05) == "0,050 mm"
     assert comma.say("gap 0.05 mm") == "gap 0,05 mm"
+    assert comma.say("give 0.7 (practice); 29 CFR 1910.215(b)(3)") == "give 0,7 (practice); 29 CFR 1910.215(b)(3)"
+    assert comma.say("29 CFR 1910.215. The give is 0.7.") == "29 CFR 1910.215. The give is 0,7."
 
 
 @pytest.mark.parametrize(

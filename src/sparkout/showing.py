@@ -43,6 +43,8 @@ class AsTyped(str):
 
 _LENGTH_IN_TEXT = re.compile(r"(?<![\w.])([-−]?\d+(?:\.\d+)?)(?:( ± | to | and )([-−]?\d+(?:\.\d+)?))? mm\b(?![²³/])")
 _SPEED_IN_TEXT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm/s\b")
+_NUMBER_IN_TEXT = re.compile(r"(?<![\w.])(?<!CFR )(\d+)\.(\d+)(?![\w(]|\.\d)")
+"""A decimal number; a paragraph of a regulation (29 CFR 1910.215) is none."""
 _ALONG = " from the left"
 
 
@@ -79,7 +81,8 @@ class Showing:
         return "".join(part if i % 2 else self._said(part) for i, part in enumerate(parts))
 
     def _said(self, text: str) -> str:
-        return self._worded(_SPEED_IN_TEXT.sub(self._driven, _LENGTH_IN_TEXT.sub(self._told, text)))
+        told = self._worded(_SPEED_IN_TEXT.sub(self._driven, _LENGTH_IN_TEXT.sub(self._told, text)))
+        return told if self.decimal == "." else _NUMBER_IN_TEXT.sub(rf"\1{self.decimal}\2", told)
 
     def _driven(self, match: re.Match[str]) -> str:
         """Tell a speed of the grinder's table standing in a finished text."""

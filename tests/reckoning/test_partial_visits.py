@@ -1,4 +1,4 @@
-"""Half-entered visits at every stage: an answer to what can be answered, the wanted reading for the rest, no traceback."""
+"""Half-entered visits at every stage: an answer where there can be one, else the wanted reading; no traceback."""
 
 from __future__ import annotations
 

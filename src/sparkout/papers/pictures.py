@@ -15,11 +15,13 @@ from sparkout.drawing.passes import DrawnPass, pass_chart
 from sparkout.drawing.prediction import Compared, predicted_against_measured
 from sparkout.drawing.trade import trade_line
 from sparkout.drawing.unrolled import unrolled_reel
+from sparkout.drawing.words import WORDS
 from sparkout.reckoning.answer import Untold
 from sparkout.reckoning.given import Given
 from sparkout.reckoning.knife import findings, section
 from sparkout.reckoning.setting import sd_about_mean
 from sparkout.telling.finding import explanation_words
+from sparkout.telling.section import keeping
 
 if TYPE_CHECKING:
     import numpy as np
@@ -40,8 +42,9 @@ def drawn_stations(width: float) -> int:
 
 def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
     """Return how pictures speak to this reader."""
+    said = {key: showing.say(text) for key, text in WORDS.items()}
     return {
-        "words": {"reel": showing.say("reel"), "knife": showing.say("bedknife")},
+        "words": {**said, "reel": showing.say("reel"), "knife": showing.say("bedknife")},
         "length": showing.length,
         "place": showing.place,
         "angle": lambda value: showing.quantity(value, "angle"),
@@ -54,6 +57,7 @@ def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
 
 def pictures(answer: Answer, showing: Showing, width: float = 390.0) -> dict[str, str]:
     """Return every picture this answer has something for, by name, as SVG text."""
+    showing = keeping(answer, showing)
     made = {
         "unrolled": _unrolled(answer, showing, width),
         "cone": _cone(answer, showing, width),
@@ -70,9 +74,11 @@ def pictures(answer: Answer, showing: Showing, width: float = 390.0) -> dict[str
     on_reel = _on_reel(answer, showing, width)
     if on_reel:
         made["on-reel"] = on_reel
-    for proof in answer.proofs:
+    for number, (proof, entered) in enumerate(zip(answer.proofs, answer.visit.paper, strict=True), 1):
         name = f"paper-{proof.when.replace(' ', '-')}"
-        made[name] = paper_grid(proof.outcomes, proof.stations, **manners(showing, name, width))
+        name += f"-{number}" if name in made else ""
+        places = [showing.say(p.text) if p.distance is None else showing.place(p.distance) for p in entered.stations]
+        made[name] = paper_grid(proof.outcomes, places, **manners(showing, name, width))
     if answer.as_left is not None and answer.as_left.compared:
         made["prediction"] = _prediction(answer, showing, width)
     return made
@@ -83,7 +89,7 @@ def _unrolled(answer: Answer, showing: Showing, width: float) -> str:
     step = drawn_stations(width)
     mean = float(found.heights.mean())
     readings = [
-        (m.x, None if m.blade is None else m.blade - 1, m.label)
+        (m.x, None if m.blade is None else m.blade - 1, showing.say(m.label))
         for m in answer.readings
         if m.x is not None and m.when == "as found" and m.of in ("diameter", "run-out", "rest gap")
     ]
@@ -113,7 +119,7 @@ def _cone(answer: Answer, showing: Showing, width: float) -> str:
     spin = answer.spin
     k = coverage_factor(0.95)
     readings = [
-        RadiusReading(m.x, m.measured.value / 2.0, k * m.measured.u / 2.0, m.label)
+        RadiusReading(m.x, m.measured.value / 2.0, k * m.measured.u / 2.0, showing.say(m.label))
         for m in answer.readings
         if m.of == "diameter" and m.when == "as found" and m.x is not None and m.measured is not None
     ]

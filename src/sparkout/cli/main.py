@@ -44,9 +44,11 @@ def main(arguments: list[str], world: World) -> int:
         return USAGE
     try:
         status: int = import_module(f"sparkout.cli.{name}").run(rest, world)
+        world.out.flush()
     except Refusal as refusal:
         world.complain(str(refusal))
         return REFUSED
     except BrokenPipeError:
+        world.hang_up()
         return DONE
     return status

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sparkout.cli.world import DONE, USAGE, World
+from sparkout.core.errors import Refusal
 
 if TYPE_CHECKING:
     from sparkout.reckoning.answer import Answer
@@ -40,7 +41,10 @@ def run(arguments: list[str], world: World) -> int:
         asked = parser().parse_args(arguments)
     except SystemExit as stop:
         return DONE if stop.code in (0, None) else USAGE
-    answer = reckoned(world.folder / asked.file, world)
+    file = world.folder / asked.file
+    answer = reckoned(file, world)
+    if asked.card is not None and (world.folder / asked.card).resolve() == file.resolve():
+        raise Refusal(f"the job card would be written over the visit file {file}; nothing was written")
     show(answer, asked, world)
     return DONE
 
@@ -79,15 +83,12 @@ def show(answer: Answer, asked: argparse.Namespace, world: World) -> None:
     if asked.pictures is not None:
         from sparkout.papers.pictures import pictures
 
-        folder = world.folder / asked.pictures
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, svg in pictures(answer, showing).items():
-            (folder / f"{name}.svg").write_text(svg, encoding="utf-8")
-        world.complain(f"pictures: {folder}")
+        made = pictures(answer, showing)
+        for name, svg in made.items():
+            world.write(asked.pictures / f"{name}.svg", svg.encode("utf-8"))
+        world.complain(f"pictures: {world.folder / asked.pictures}" if made else "pictures: nothing to draw yet")
     if asked.card is not None:
         from sparkout.papers.card import write_card
 
-        path = world.folder / asked.card
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(write_card(answer, showing, asked.paper or answer.visit.visit.paper_size or "A4"))
-        world.complain(f"job card: {path}")
+        card = write_card(answer, showing, asked.paper or answer.visit.visit.paper_size or "A4")
+        world.complain(f"job card: {world.write(asked.card, card)}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from io import StringIO
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -15,10 +16,24 @@ if TYPE_CHECKING:
     from sparkout.telling.section import Section, Table
 
 
+WIDTH = 120
+"""Columns where nobody knows how wide the paper is: a file, a pipe."""
+
+
 def print_sections(world: World, answer: Answer, sections: tuple[Section, ...], advice: str) -> None:
     """Print the answer; colour only where the terminal wants it, meaning never by colour alone."""
-    wide = None if world.out.isatty() else 120
-    console = Console(file=world.out, width=wide, highlight=False, no_color="NO_COLOR" in world.env or None)
+    if world.out.isatty():
+        _print(Console(file=world.out, highlight=False, no_color="NO_COLOR" in world.env or None), answer, sections)
+        world.say(advice)
+        return
+    text = StringIO()
+    _print(Console(file=text, width=WIDTH, highlight=False, no_color=True), answer, sections)
+    for line in text.getvalue().splitlines():
+        world.say(line.rstrip())
+    world.say(advice)
+
+
+def _print(console: Console, answer: Answer, sections: tuple[Section, ...]) -> None:
     unit = answer.visit.unit
     heading = " · ".join(filter(None, (unit.name, unit.machine, unit.position)))
     console.print(Text(heading, style="bold"))
@@ -36,7 +51,6 @@ def print_sections(world: World, answer: Answer, sections: tuple[Section, ...], 
         for caution in section.cautions:
             console.print(_indented(Text(f"⚠ {caution}", style="bold")))
     console.print()
-    console.print(Text(advice, style="italic"))
 
 
 def _indented(what: Text | RichTable) -> Padding:

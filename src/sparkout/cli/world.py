@@ -6,6 +6,8 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
+from sparkout.core.errors import Refusal
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date
@@ -55,4 +57,32 @@ class World:
         from datetime import date
 
         fixed = self.env.get("SPARKOUT_TODAY")
-        return date.fromisoformat(fixed) if fixed else date.today()
+        if not fixed:
+            return date.today()
+        try:
+            return date.fromisoformat(fixed)
+        except ValueError:
+            raise Refusal(f"SPARKOUT_TODAY is {fixed!r}; allowed: a day written like 2026-11-25") from None
+
+    def write(self, path: Path, content: bytes) -> Path:
+        """Write a file, making its folder, and return where it is.
+
+        Raises
+        ------
+        Refusal
+            When it cannot be written, saying why.
+        """
+        target = self.folder / path
+        try:
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(content)
+        except OSError as trouble:
+            raise Refusal(f"{target} cannot be written: {trouble.strerror}") from None
+        return target
+
+    def hang_up(self) -> None:
+        """Send what is still to be said nowhere: whoever listened has gone."""
+        try:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), self.out.fileno())
+        except (OSError, ValueError):  # not a stream of the system
+            return

@@ -72,6 +72,14 @@ DUE = "\n[[gauges]]\nid = 'tape'\nkind = 'tape'\ncalibration_due = 2026-11-24\n"
             "a leaf of 2 mm is thick. Did you mean 2 thou (0.0508 mm)?",
         ),
         (
+            GAUGES + reading("rest gap", gauge="feeler", at="left", goes="0.15 thou", does_not_go="0.2 thou"),
+            "a leaf of 0.15 thou is thinner than leaves are made. Did you mean 0.15 mm?",
+        ),
+        (
+            GAUGES + reading("rest gap", gauge="feeler", at="left", goes="0 mm", does_not_go="0.002 mm"),
+            "a leaf of 0.002 mm is thinner than leaves are made. Did you mean 0.002 in?",
+        ),
+        (
             "[height]\nof_cut = 4" + GAUGES + reading("height of cut", gauge="rule", at="left", value="100 mm"),
             "Did you mean 100 thou (2.54 mm)?",
         ),

@@ -74,10 +74,10 @@ def pictures(answer: Answer, showing: Showing, width: float = 390.0) -> dict[str
     on_reel = _on_reel(answer, showing, width)
     if on_reel:
         made["on-reel"] = on_reel
-    for number, (proof, entered) in enumerate(zip(answer.proofs, answer.visit.paper, strict=True), 1):
+    for number, proof in enumerate(answer.proofs, 1):
         name = f"paper-{proof.when.replace(' ', '-')}"
         name += f"-{number}" if name in made else ""
-        places = [showing.say(p.text) if p.distance is None else showing.place(p.distance) for p in entered.stations]
+        places = [showing.say(p.text) if p.distance is None else showing.place(p.distance) for p in proof.stations]
         made[name] = paper_grid(proof.outcomes, places, **manners(showing, name, width))
     if answer.as_left is not None and answer.as_left.compared:
         made["prediction"] = _prediction(answer, showing, width)

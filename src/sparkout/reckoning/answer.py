@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from sparkout.core.verdict.limit import Limit
     from sparkout.core.verdict.next_reading import Prospect
     from sparkout.reckoning.readings import Meaning
+    from sparkout.visit.entered import Place
     from sparkout.visit.problems import Question
     from sparkout.visit.schema import Visit
 
@@ -99,7 +100,7 @@ class Proof:
     """One paper proof read as evidence."""
 
     when: str
-    stations: tuple[str, ...]
+    stations: tuple[Place, ...]
     outcomes: tuple[tuple[str, ...], ...]
     evidence: PaperEvidence
 

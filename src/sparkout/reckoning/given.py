@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from sparkout.core.errors import Refusal
 from sparkout.core.gauges.instrument import USUAL_REPEATABILITY, Instrument
 from sparkout.core.measured import Measured
 from sparkout.core.reel.geometry import Reel
@@ -86,11 +87,16 @@ class Given:
         if missing:
             self.assume(f"gauge {entry.id}: usual {', '.join(missing)} of its kind ({PRACTICE})")
         figures = [usually if entered is None else float(entered) for entered, usually in stand_ins.values()]
+        if not any(figures):
+            raise Refusal(
+                f"gauge {entry.id}: resolution, calibration uncertainty and repeatability are all 0; "
+                "no gauge is perfect: enter one, or leave them out to take what is usual for its kind"
+            )
         return Instrument(entry.id, entry.kind, *figures)
 
     def limits(self) -> tuple[Limit, ...]:
         """Return the workshop's limits; a limit on a signed quantity holds either way."""
-        return tuple(_limit(entry) for entry in self.visit.limits)
+        return tuple(_limit(entry, number) for number, entry in enumerate(self.visit.limits, 1))
 
     def limit(self, quantity: str) -> Limit | None:
         """Return the limit on one quantity, if the workshop has one."""
@@ -137,13 +143,18 @@ class Given:
         return Measured(self.reel().land, SPECIFIED_LAND_U)
 
 
-def _limit(entry: LimitEntry) -> Limit:
+def _limit(entry: LimitEntry, number: int) -> Limit:
     upper = None if entry.at_most is None else float(entry.at_most)
     lower = None if entry.at_least is None else float(entry.at_least)
     if entry.quantity in SIGNED and upper is not None:
         lower = -upper
+        if upper <= 0.0:
+            raise Refusal(f"limits number {number}: at most {upper:g} mm of {entry.quantity}; allowed: above 0 mm")
     origin = entry.origin or "house: no origin told"
-    return Limit(entry.quantity, lower, upper, origin, entry.set_by or "", entry.on, entry.accepted_risk)
+    try:
+        return Limit(entry.quantity, lower, upper, origin, entry.set_by or "", entry.on, entry.accepted_risk)
+    except Refusal as refusal:
+        raise Refusal(f"limits number {number}, {entry.quantity}: {refusal}") from refusal
 
 
 def _worded(of: str, value: float) -> str:

@@ -112,9 +112,9 @@ def spin(given: Given, reel: Reel, diagnosis: Diagnosis) -> Spin | Untold:
         )
         return Untold("a spin-grind plan", wanted)
     wish = given.visit.wanted
-    machine = grinder(given, reel)
     run_out, cone, land = (given.limit(name) for name in ("run-out", "cone", "land"))
     try:
+        machine = grinder(given, reel)
         plan = spin_plan(
             reel,
             diagnosis.heights,

@@ -76,7 +76,10 @@ def _off(read: Measured, wanted: float | None) -> bool:
 
 def knife(given: Given, diagnosis: Diagnosis, stand: KnifeOnReel | None) -> KnifePlan | Untold:
     """Return the knife plan, or what is wanted for one."""
-    now = section(given)
+    try:
+        now = section(given)
+    except Refusal as refusal:
+        return Untold(f"a bedknife plan: {refusal}", "figures that fit one bedknife")
     if now is None:
         return Untold("a bedknife plan", "lip height and front-lip depth, as read or as specified when new")
     least = {name: given.limit(name) for name in ("lip height", "front lip depth")}
@@ -124,8 +127,8 @@ def relief(given: Given, reel: Reel, spin: Spin | Untold) -> ReliefPlan | Untold
         now = lands(given, reel)
     else:
         now = tuple(place.after for place in spin.plan.land)  # type: ignore[assignment]
-    machine = grinder(given, reel)
     try:
+        machine = grinder(given, reel)
         return relief_plan(
             reel,
             now,

@@ -167,7 +167,7 @@ def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Mea
             if reading.of == "run-out":
                 quantity, why = "height against the dial's zero", "A dial gives differences, not a radius."
     except Refusal as refusal:
-        raise Refusal(f"{reading.of} at {place_words(reading, given.visit.reel.length)}: {refusal}") from refusal
+        raise _named(reading, path, refusal, given) from refusal
     length = float(given.visit.reel.length)
     return Meaning(
         _path_text(path),
@@ -187,6 +187,12 @@ def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Mea
     )
 
 
+def _named(reading: Reading, path: tuple[str | int, ...], refusal: Refusal, given: Given) -> Refusal:
+    """Return the refusal with the reading it is about."""
+    place = place_words(reading, float(given.visit.reel.length))
+    return Refusal(f"{_path_text(path)}, {reading.of}{f' at {place}' if place else ''}: {refusal}")
+
+
 def _path_text(path: tuple[str | int, ...]) -> str:
     from sparkout.visit.problems import path_text
 
@@ -196,12 +202,14 @@ def _path_text(path: tuple[str | int, ...]) -> str:
 def observations(given: Given, when: When = "as found") -> list[Observation]:
     """Return the readings of one stage that say something of the reel, its frame, knife and shaft."""
     shared: dict[str, float] = {}
-    return [
-        observation
-        for reading in given.all_readings
-        if reading.of in OBSERVED and reading.when == when
-        for observation in _observed(reading, given, shared)
-    ]
+    found: list[Observation] = []
+    for path, reading in given.placed_readings:
+        if reading.of in OBSERVED and reading.when == when:
+            try:
+                found += _observed(reading, given, shared)
+            except Refusal as refusal:
+                raise _named(reading, path, refusal, given) from refusal
+    return found
 
 
 def _observed(reading: Reading, given: Given, shared_by_gauge: dict[str, float]) -> Iterator[Observation]:

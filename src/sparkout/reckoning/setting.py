@@ -48,25 +48,35 @@ def setting(
     given: Given, reel: Reel, diagnosis: Diagnosis, spin: Spin | Untold, knife: KnifePlan | Untold
 ) -> Setting | Untold:
     """Return how to set the knife, as far as the file allows."""
-    spec, wanted = given.visit.knife, wanted_gap(given)
+    wanted = wanted_gap(given)
     notes: list[str] = []
-    per_click = None
-    if spec.thread_pitch is not None and spec.clicks_per_turn is not None:
-        ratio = given.or_else(spec.lever_ratio, 1.0, "knife adjuster without a lever (ratio 1)")
-        per_click = gap_per_click(float(spec.thread_pitch), spec.clicks_per_turn, ratio)
+    per_click = _per_click(given, notes)
     if per_click is not None and per_click > wanted:
         notes.append("One click is more than the gap to set: the adjuster may come no nearer than half a click.")
     clicks = _clicks(given, reel, diagnosis, wanted, per_click, notes)
     stand = knife_stand(given, reel, diagnosis)
-    if stand is None:
+    if stand is None and pivot(given) is None:
         notes.append("Bedknife's pivot (behind, below, arm) is not on file: attitude and clearance are not told.")
+    elif stand is None:
+        notes.append("Bedknife's pivot as entered does not fit the reel: attitude and clearance are not told.")
     attitude = _attitude(given, reel, diagnosis, spin, wanted) if stand is not None else None
     height = _height(given, diagnosis, stand, spin, knife, notes)
     if per_click is None and clicks is None and stand is None and height is None:
-        return Untold(
-            "the setting", "the adjuster's thread pitch and clicks per turn, or the knife's pivot (behind, below, arm)"
-        )
+        wants = "the adjuster's thread pitch and clicks per turn, or the knife's pivot (behind, below, arm)"
+        return Untold("the setting", wants)
     return Setting(per_click, clicks, stand, attitude, height, wanted, tuple(notes))
+
+
+def _per_click(given: Given, notes: list[str]) -> float | None:
+    spec = given.visit.knife
+    if spec.thread_pitch is None or spec.clicks_per_turn is None:
+        return None
+    ratio = given.or_else(spec.lever_ratio, 1.0, "knife adjuster without a lever (ratio 1)")
+    try:
+        return gap_per_click(float(spec.thread_pitch), spec.clicks_per_turn, ratio)
+    except Refusal as refusal:
+        notes.append(f"The knife's adjuster: {refusal}.")
+        return None
 
 
 def _clicks(
@@ -74,26 +84,29 @@ def _clicks(
 ) -> ClicksToClose | None:
     when = stage(given)
     placed = sorted(
-        (r.at.along(reel.length), read_gap(r, given.reading_u(r)))
-        for r in given.readings("gap", when)
-        if r.at is not None
+        ((r.at.along(reel.length), read_gap(r, given.reading_u(r))) for r in given.readings("gap", when) if r.at),
+        key=lambda entry: entry[0],
     )
-    if per_click is None or len(placed) < 2:
-        if per_click is not None:
-            notes.append("Read the set gap at both ends (leaf that goes, leaf that does not) to get the clicks.")
+    if per_click is None:
+        return None
+    if not placed or placed[0][0] == placed[-1][0]:
+        notes.append("Read the set gap at both ends (leaf that goes, leaf that does not) to get the clicks.")
         return None
     (left_at, left), (right_at, right) = placed[0], placed[-1]
-    if left_at == right_at:
-        return None
     spacing = given.visit.knife.adjuster_spacing
     adjusters = None
     if spacing is not None:
         aside = (float(spacing) - reel.length) / 2
         adjusters = (-aside, reel.length + aside)
     bow = diagnosis.state.knife_bow.value - diagnosis.state.barrel.value if when == "as found" else 0.0
-    return clicks_to_close(
-        (left, right), wanted, per_click, length=reel.length, stations=(left_at, right_at), adjusters=adjusters, bow=bow
-    )
+    places = (left_at, right_at)
+    try:
+        return clicks_to_close(
+            (left, right), wanted, per_click, length=reel.length, stations=places, adjusters=adjusters, bow=bow
+        )
+    except Refusal as refusal:
+        notes.append(f"Clicks: {refusal}.")
+        return None
 
 
 def diameter_now(given: Given, reel: Reel, diagnosis: Diagnosis) -> float:
@@ -177,6 +190,8 @@ def proofs(given: Given, reel: Reel, diagnosis: Diagnosis) -> tuple[Proof, ...]:
     """Return each paper proof read as evidence, against the gauged shape where there is one."""
     found = []
     for proof in given.visit.paper:
+        if not any(any(row) for row in proof.outcomes):
+            continue
         at = np.array([place.along(reel.length) for place in proof.stations])
         grid = paper_grid(
             proof.rows,
@@ -190,7 +205,7 @@ def proofs(given: Given, reel: Reel, diagnosis: Diagnosis) -> tuple[Proof, ...]:
             heights, sd = diagnosis.state.radius_map(at)
             deviation, spread = heights - heights.mean(), sd_about_mean(sd, diagnosis)
         evidence = read_paper(grid, reel, wanted_gap=wanted_gap(given), deviation=deviation, deviation_sd=spread)
-        found.append(Proof(proof.when, tuple(p.text for p in proof.stations), proof.outcomes, evidence))
+        found.append(Proof(proof.when, proof.stations, proof.outcomes, evidence))
     return tuple(found)
 
 

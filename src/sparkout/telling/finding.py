@@ -38,7 +38,7 @@ def explanation_words(explanation: Explanation) -> str:
         else FAULT_WORDS[fault]
         for fault in explanation.faults
     ]
-    return " and ".join(words) if words else "nothing wrong"
+    return " and ".join(words) if words else "nothing out of true"
 
 
 def signed(quantity: Measured, ends: tuple[str, str], showing: Showing) -> str:

@@ -112,6 +112,8 @@ def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
             f"Spin grind to {showing.measured(plan.finish_diameter)}: {len(plan.passes)} passes, {showing.duration(plan.time)}; "
             f"leaves {showing.length(plan.above_service.value)} of diameter above the service limit."
         )
+        if plan.speed_check is not None and not plan.speed_check.allowed:
+            lines.append("The wheel as set runs FASTER THAN ITS MARKING: do not run it.")
     else:
         lines.append(f"{why_no_grind(answer)} The plan shows what a grind would take.")
     return lines

@@ -296,6 +296,8 @@ def _in_another_unit(path: Path, value: Entered, of: str, low: float, high: floa
 
 _THICK_LEAF = 1.0
 """mm; thicker leaves are rare in a set."""
+_THIN_LEAF = 0.01
+"""mm; thinner leaves are not made (common practice, no source)."""
 
 
 def _thick_leaves(look: _Look) -> Asking:
@@ -307,6 +309,9 @@ def _thick_leaves(look: _Look) -> Asking:
                     f"a leaf of {leaf.text} mm is thick. Did you mean {leaf.text} thou ({thou:.4g} mm)? Write the unit."
                 )
                 yield (*path, key), text
+            elif leaf is not None and 0.0 < leaf < _THIN_LEAF:
+                meant = f"{leaf.number:g} {'in' if leaf.unit in ('', 'mm') else 'mm'}"
+                yield (*path, key), f"a leaf of {leaf.text} is thinner than leaves are made. Did you mean {meant}?"
 
 
 def _as_specified(look: _Look, reading: Reading) -> float | None:

@@ -143,7 +143,8 @@ class GaussianMixture:
         for h in np.unique(which):
             chosen = which == h
             values, vectors = np.linalg.eigh(self.covariances[h])
-            root = vectors * np.sqrt(np.maximum(values, 0.0))
+            # the symmetric root: equal eigenvalues leave the vectors free, and rounding would choose among them
+            root = (vectors * np.sqrt(np.maximum(values, 0.0))) @ vectors.T
             normal = generator.standard_normal((int(chosen.sum()), root.shape[0]))
-            draws[chosen] = self.means[h] + normal @ root.T
+            draws[chosen] = self.means[h] + normal @ root
         return draws

@@ -118,3 +118,8 @@ def test_trade(points, chosen):
 @given(st.lists(st.tuples(st.text(max_size=60), sane, st.floats(0, 1e9), sane, st.floats(0, 1e9)), max_size=6))
 def test_prediction(rows):
     sound_or_refused(predicted_against_measured, rows)
+
+
+def test_on_reel_with_the_edge_straight_above_the_axis():
+    svg = knife_on_reel(63.5, (0.0, 0.0), (0.0, -101.0), 0.0, 0.0, math.pi, blade_count=7)
+    assert problems(svg) == []

@@ -194,7 +194,8 @@ def _centre_lines(picture: Picture, setting: _Setting, view: _View, behind: str,
     picture.line((x, y + 6), (x, level + 6), SOFT_INK, 0.9)
     picture.line((cx, cy), (x, y), SOFT_INK, 0.9)
     marks.dimension(picture, (cx, level), (x, level))
-    radius = 0.72 * math.dist((cx, cy), (x, y))
+    room = max(min(cx, picture.width - cx) - 6.0, 4.0)  # an absurd stand may turn the arc right round
+    radius = min(0.72 * math.dist((cx, cy), (x, y)), room)
     picture.trace(marks.arc((cx, cy), radius, math.pi / 2, math.pi / 2 - setting.approach), INK, 1.0)
     left_over = []
     right, left = max(cx, x), min(cx, x)

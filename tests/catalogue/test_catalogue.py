@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sparkout.catalogue.entry import InputProblems, Quantity
+from sparkout.catalogue.entry import Input, InputProblems, Quantity, range_text
 from sparkout.catalogue.listing import CATALOGUE, calculate
 from sparkout.core.errors import Refusal
 
@@ -191,3 +191,22 @@ def test_any_input_is_an_answer_or_a_refusal(name: str, change: dict[str, object
     except Refusal:
         return
     assert all(math.isfinite(float(q.value)) for q in answered.results.values())  # type: ignore[arg-type]
+
+
+def test_ranges_open_at_one_end_or_both_are_told_in_words() -> None:
+    def told(**sides: object) -> str:
+        return range_text(Input("x", "number", "", "a number", **sides))  # type: ignore[arg-type]
+
+    assert told() == "any finite number"
+    assert told(low=2.0) == "at least 2"
+    assert told(low=0.0, above=True) == "above 0"
+    assert told(high=3.0) == "at most 3"
+    assert told(low=1.0, high=3.0) == "1 to 3"
+
+
+def test_a_list_may_be_one_number_and_inputs_of_one_unit_may_have_none() -> None:
+    one = CATALOGUE["straight-line"]
+    with pytest.raises(Refusal):
+        calculate(one.name, {"x": 1.0, "y": 2.0, "u_y": 0.1})
+    bare = calculate("conformity", {"value": 1.0, "standard_uncertainty": 0.5, "upper": 2.0})
+    assert bare.inputs["value"].unit == ""

@@ -63,3 +63,9 @@ def test_what_goes_wrong_is_said(arguments: tuple[str, ...], status: int, says: 
 def test_usage_and_version() -> None:
     assert "sparkout COMMAND" in run()[1]
     assert run("version")[1].startswith("sparkout ")
+
+
+def test_lists_and_plain_numbers_are_told() -> None:
+    out = run("calc", "straight-line", "x=1, 2, 3", "y=2;4;6.1", "u_y=0.1 0.1 0.1")[1]
+    assert "x = 1, 2, 3" in out
+    assert "slope = 2.05" in out

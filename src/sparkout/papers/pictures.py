@@ -121,7 +121,7 @@ def _cone(answer: Answer, showing: Showing, width: float) -> str:
     readings = [
         RadiusReading(m.x, m.measured.value / 2.0, k * m.measured.u / 2.0, showing.say(m.label))
         for m in answer.readings
-        if m.of == "diameter" and m.when == "as found" and m.x is not None and m.measured is not None
+        if m.of == "diameter" and m.when == "as found" and m.x is not None
     ]
     return cone_drawn_out(
         stations,

@@ -24,13 +24,15 @@ _UNITLESS = (
     "uncleaned_share", "chance_fully_clean", "spark_out_factor", "overlap", "turns", "divisions", "touched", "number",
     "passes", "passes_per_blade", "top_passes", "front_passes", "expected", "low", "high", "grinds_left", "life_used",
     "allowed", "uncleaned", "left_whole", "right_whole", "deviation", "give", "g_ratio", "chi_squared", "readings",
-    "weight",
+    "weight", "margin",
 )  # fmt: skip
 _NOT_LENGTHS = dict.fromkeys(_UNITLESS, "") | {
     "volume": "mm³", "time": "s", "power": "N mm/s", "removal_rate": "mm³/s", "specific_removal_rate": "mm²/s",
-    "surface_speed": "mm/s", "marked_speed": "mm/s", "margin": "mm/s", "fastest_spindle": "rad/s", "top": "rad",
+    "surface_speed": "mm/s", "marked_speed": "mm/s", "fastest_spindle": "rad/s", "top": "rad",
     "front": "rad", "included_angle": "rad", "approach_angle": "rad", "top_clearance": "rad", "seat_tilt": "rad",
 }  # fmt: skip
+_IN_ITS_OWN_UNIT = {("ClicksToClose", "left"): "clicks", ("ClicksToClose", "right"): "clicks"}
+"""Figures whose name stands for another unit elsewhere."""
 
 
 def as_data(answer: Answer) -> dict[str, Any]:
@@ -203,14 +205,14 @@ def _plain(value: Any) -> dict[str, Any]:
     names = [f.name for f in dataclasses.fields(value)] if dataclasses.is_dataclass(value) else list(value._fields)
     found = {}
     for name in names:
-        key, told = _named(name, getattr(value, name))
+        unit = _IN_ITS_OWN_UNIT.get((type(value).__name__, name)) or _NOT_LENGTHS.get(name, "mm")
+        key, told = _named(name, getattr(value, name), unit)
         found[key] = told
     return found
 
 
-def _named(name: str, value: Any) -> tuple[str, Any]:
+def _named(name: str, value: Any, unit: str) -> tuple[str, Any]:
     """Return (name with its unit, plain value) of one figure, whatever it is made of."""
-    unit = _NOT_LENGTHS.get(name, "mm")
     suffix = f"_{_ASCII.get(unit, unit)}" if unit else ""
     told: Any = value
     if isinstance(value, Measured):
@@ -222,7 +224,7 @@ def _named(name: str, value: Any) -> tuple[str, Any]:
     elif dataclasses.is_dataclass(value) or hasattr(value, "_fields"):
         told, suffix = _plain(value), ""
     elif isinstance(value, tuple | list):
-        told, suffix = [_named(name, item)[1] for item in value], ""
+        told, suffix = [_named(name, item, unit)[1] for item in value], ""
     else:
         suffix = ""
     return name + suffix, told

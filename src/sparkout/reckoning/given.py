@@ -23,6 +23,12 @@ SIGNED = ("cone", "barrel", "frame", "knife straightness")
 SPECIFIED_LAND_U = 0.2
 """How well a specified land stands for the land as it is, mm (common practice, no source)."""
 _USUAL_RESOLUTION = {"tape": 0.1, "jaws": 0.01, "chord": 0.01, "dial": 0.01, "feeler": 0.0, "scale": 0.1}
+_NO_GAUGE = {
+    "top angle": (math.radians(0.5), "0.5°"),
+    "front angle": (math.radians(0.5), "0.5°"),
+    "drag": (1.0, "1 N"),
+}
+"""Standard uncertainty of a reading whose gauge is not named (common practice, no source); else 0.1 mm."""
 
 
 @dataclass(slots=True)
@@ -106,7 +112,7 @@ class Given:
         """Return the readings of one quantity at one stage."""
         return [r for _, r in self.placed_readings if r.of == of and r.when == when]
 
-    def mean_of(self, of: str, when: When = "as found", *, u: float | None = None) -> Measured | None:
+    def mean_of(self, of: str, when: When = "as found") -> Measured | None:
         """Return the plain mean of single-valued readings with its uncertainty, or None when there are none.
 
         The scatter between places counts as part of the uncertainty of "the" value.
@@ -115,7 +121,7 @@ class Given:
         if not values:
             return None
         mean = sum(values) / len(values)
-        own = [self.reading_u(r) if u is None else u for r in self.readings(of, when) if r.value is not None]
+        own = [self.reading_u(r) for r in self.readings(of, when) if r.value is not None]
         scatter = math.sqrt(sum((v - mean) ** 2 for v in values) / max(1, len(values) - 1)) if len(values) > 1 else 0.0
         return Measured(mean, math.hypot(max(own), scatter) / math.sqrt(len(values)))
 
@@ -123,10 +129,8 @@ class Given:
         """Return the standard uncertainty of one direct reading, its gauge's calibration included."""
         instrument = self.instrument(reading)
         if instrument is None:
-            usual = {"top angle": math.radians(0.5), "front angle": math.radians(0.5)}.get(reading.of, 0.1)
-            self.assume(
-                f"{reading.of} read with no gauge named: standard uncertainty {_worded(reading.of, usual)} ({PRACTICE})"
-            )
+            usual, words = _NO_GAUGE.get(reading.of, (0.1, "0.1 mm"))
+            self.assume(f"{reading.of} read with no gauge named: standard uncertainty {words} ({PRACTICE})")
             return usual
         from sparkout.core.gauges.instrument import reading_u, shared_u
 
@@ -155,7 +159,3 @@ def _limit(entry: LimitEntry, number: int) -> Limit:
         return Limit(entry.quantity, lower, upper, origin, entry.set_by or "", entry.on, entry.accepted_risk)
     except Refusal as refusal:
         raise Refusal(f"limits number {number}, {entry.quantity}: {refusal}") from refusal
-
-
-def _worded(of: str, value: float) -> str:
-    return f"{math.degrees(value):g}°" if of.endswith("angle") else f"{value:g} mm"

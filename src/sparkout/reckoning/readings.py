@@ -55,7 +55,7 @@ class Meaning:
     when: str
     kind: str
     quantity: str
-    measured: Measured | None
+    measured: Measured
     interval: tuple[float, float] | None
     why: str
     x: float | None
@@ -151,19 +151,21 @@ def meanings(given: Given) -> tuple[Meaning, ...]:
 def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Meaning:
     instrument = given.instrument(reading)
     kind = "angle" if reading.of.endswith("angle") else "force" if reading.of == "drag" else "length"
-    quantity, measured, interval, why = reading.of, None, None, ""
+    quantity, interval, why = reading.of, None, ""
     try:
-        if reading.of == "diameter" and instrument is not None:
+        if reading.of == "diameter":
+            assert instrument is not None, "checking has made sure that a diameter names its gauge"
             own, shared = diameter(reading, instrument, given, given.land(reading.when))
-            measured, why = Measured(own.value, math.hypot(own.u, shared)), WHY.get(instrument.kind, "")
-        elif reading.of in ("rest gap", "gap") or reading.goes is not None:
+            measured = Measured(own.value, math.hypot(own.u, shared))
+            why = _why(instrument.kind, given.visit.reel.blades)
+        elif reading.value is None or reading.of in ("rest gap", "gap"):
             measured = read_gap(reading, given.reading_u(reading))
             interval = (float(reading.goes or 0.0), float(reading.does_not_go)) if reading.does_not_go else None
             why = "The gap lies between the leaf that goes and the leaf that does not." if interval else ""
         elif reading.of == "adjuster count":
             kind, measured = "number", Measured(float(reading.value or 0.0), 0.0)
-        elif reading.value is not None:
-            measured = Measured(float(reading.value), given.reading_u(reading))
+        else:
+            measured = Measured(float(reading.value or 0.0), given.reading_u(reading))
             if reading.of == "run-out":
                 quantity, why = "height against the dial's zero", "A dial gives differences, not a radius."
     except Refusal as refusal:
@@ -185,6 +187,11 @@ def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Mea
         reading.blade,
         None if reading.angle is None else float(reading.angle),
     )
+
+
+def _why(gauge: str, count: int) -> str:
+    """Why this gauge shows less than the diameter; jaws and tips across an even reel do not."""
+    return WHY[gauge] if gauge == "tape" or count % 2 else ""
 
 
 def _named(reading: Reading, path: tuple[str | int, ...], refusal: Refusal, given: Given) -> Refusal:
@@ -219,30 +226,32 @@ def _observed(reading: Reading, given: Given, shared_by_gauge: dict[str, float])
     label = f"{reading.of} {place_words(reading, length)}".strip()
     instrument = given.instrument(reading)
     if reading.of == "diameter":
-        if instrument is not None:
-            own, shared = diameter(reading, instrument, given, given.land(reading.when))
-            blades = (
-                () if instrument.kind == "tape" else jaw_blades(instrument.kind, reading.blade, given.visit.reel.blades)
-            )
-            yield Observation(
-                label,
-                "radius",
-                x,
-                own.value / 2,
-                max(own.u / 2, 1e-4),
-                blades,
-                group=instrument.name,
-                u_group=shared_by_gauge.setdefault(instrument.name, shared / 2),
-            )
+        assert instrument is not None, "checking has made sure that a diameter names its gauge"
+        own, shared = diameter(reading, instrument, given, given.land(reading.when))
+        blades = (
+            () if instrument.kind == "tape" else jaw_blades(instrument.kind, reading.blade, given.visit.reel.blades)
+        )
+        yield Observation(
+            label,
+            "radius",
+            x,
+            own.value / 2,
+            max(own.u / 2, 1e-4),
+            blades,
+            group=instrument.name,
+            u_group=shared_by_gauge.setdefault(instrument.name, shared / 2),
+        )
         return
     if reading.of == "rest gap":
         gap = read_gap(reading, given.reading_u(reading))
         yield Observation(label, "rest gap", x, gap.value, max(gap.u, 1e-4), group=reading.set_up or "")
         return
-    if reading.value is None:
-        return
-    u = max(reading_u(instrument) if instrument is not None else given.reading_u(reading), 1e-4)
-    value = float(reading.value)
+    if reading.value is None:  # a frame or a straight edge can be read with leaves
+        read = read_gap(reading, given.reading_u(reading))
+        value, u = read.value, max(read.u, 1e-4)
+    else:
+        value = float(reading.value)
+        u = max(reading_u(instrument) if instrument is not None else given.reading_u(reading), 1e-4)
     if reading.of == "run-out":
         rail = RAIL_U if reading.set_up else 0.0
         if rail:

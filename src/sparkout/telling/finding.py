@@ -80,8 +80,6 @@ def in_a_grid(meaning: Meaning) -> bool:
 
 def means(meaning: Meaning, showing: Showing, *, brief: bool = False) -> str:
     """Return what a reading says, in words."""
-    if meaning.measured is None:
-        return "-"
     if meaning.kind == "number":
         return showing.figure(meaning.measured.value, 0 if meaning.measured.value.is_integer() else 2)
     text = showing.measured(meaning.measured, meaning.kind)
@@ -104,13 +102,13 @@ def _grid(group: list[Meaning], gauge: str, of: str, when: str, flagged: set[str
     turned = any(m.angle is not None for m in group)
     blades = list(dict.fromkeys(_row_name(m, showing) for m in group))
     by_place = {(_row_name(m, showing), m.x): m for m in group}
-    unit = showing.unit("length", max((abs(m.measured.value) for m in group if m.measured), default=1.0))
+    unit = showing.unit("length", max(abs(m.measured.value) for m in group))
     rows = []
     for blade in blades:
         cells = []
         for x in places:
             m = by_place.get((blade, x))
-            cell = "-" if m is None or m.measured is None else showing.quantity(m.measured.value, m.kind, unit=unit)
+            cell = "-" if m is None else showing.quantity(m.measured.value, m.kind, unit=unit)
             cells.append(cell.removesuffix(f" {unit}") + (" !" if m is not None and m.label in flagged else ""))
         rows.append((blade, *cells))
     heads = tuple("-" if x is None else showing.place(x) for x in places)

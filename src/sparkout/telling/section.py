@@ -48,10 +48,3 @@ def keeping(answer: Answer, showing: Showing) -> Showing:
     own = [f"({gauge.id})" for gauge in answer.visit.gauges] + [f"gauge {gauge.id}:" for gauge in answer.visit.gauges]
     own += [f"({limit.origin})" for limit in answer.visit.limits if limit.origin]
     return replace(showing, kept=tuple(dict.fromkeys(text for text in own if showing.say(text) != text)))
-
-
-def end_name(value: float, showing: Showing) -> str:
-    """Return the signed difference of the ends as size with the large end named."""
-    if value == 0.0:
-        return "neither end larger"
-    return f"{showing.length(abs(value))}, {'right' if value > 0 else 'left'} end larger"

@@ -210,3 +210,6 @@ def test_a_list_may_be_one_number_and_inputs_of_one_unit_may_have_none() -> None
         calculate(one.name, {"x": 1.0, "y": 2.0, "u_y": 0.1})
     bare = calculate("conformity", {"value": 1.0, "standard_uncertainty": 0.5, "upper": 2.0})
     assert bare.inputs["value"].unit == ""
+    alike = calculate("conformity", {"value": "1 mm", "standard_uncertainty": "0.5 mm", "upper": "2 mm"})
+    assert alike.inputs["value"].unit == "mm"
+    assert alike.results == bare.results

@@ -9,12 +9,13 @@ import pytest
 from tests.reckoning.answers import answer_of
 from tests.reckoning.partial import Data, data_of, without
 
+from sparkout.core.errors import Refusal
 from sparkout.core.grinding.plan import SpinPlan
 from sparkout.reckoning.answer import Answer, Judged, Setting, Spin, Untold
 from sparkout.reckoning.as_data import as_data
 from sparkout.reckoning.given import Given
 from sparkout.reckoning.grind import lands
-from sparkout.reckoning.readings import jaw_blades
+from sparkout.reckoning.readings import jaw_blades, meanings
 from sparkout.reckoning.reckon import reckon
 from sparkout.reckoning.verdicts import _repeats
 from sparkout.visit.reading import read_visit
@@ -231,6 +232,52 @@ def test_no_relief_wished_is_no_relief_plan() -> None:
     found = reckoned(data).relief
     assert isinstance(found, Untold)
     assert "it is 'no' in the file" in found.wanted
+
+
+def test_a_pivot_that_fits_the_reel_as_found_but_not_as_ground() -> None:
+    """The arm just reaches the worn reel (69.46 mm to the pivot, less 62.3 mm); ground smaller, it does not."""
+    data = data_of("coned")
+    data["knife"]["arm"] = "7.2 mm"
+    found = setting_of(reckoned(data))
+    assert found.stand_before is not None
+    assert found.attitude is None
+    assert any("On the reel as ground the pivot as entered does not fit" in note for note in found.notes)
+
+
+def test_a_knife_angle_beyond_what_a_plan_is_for() -> None:
+    data = data_of("coned")
+    for reading in data["readings"]:
+        if reading["of"] == "top angle":
+            reading["value"] = "44 deg"
+    found = reckoned(data).knife
+    assert isinstance(found, Untold)
+    assert "top_angle_now" in found.what
+
+
+def test_gaps_told_as_one_value_and_a_dial_read_blade_by_blade() -> None:
+    data = without(data_of("coned"), "rest gaps", "dial sweeps")
+    data["readings"] += [
+        {"of": "rest gap", "gauge": "leaves 1", "at": at, "set_up": "rest", "value": value}
+        for at, value in (("left", "0.01 mm"), ("right", "0.175 mm"))
+    ] + [
+        {"of": "run-out", "gauge": "dial 1", "at": "centre", "blade": blade, "value": f"{0.01 * (blade % 3)} mm"}
+        for blade in range(1, 12)
+    ]
+    answer = reckoned(data)
+    assert [m.measured.value for m in answer.readings if m.of == "rest gap"] == [0.01, 0.175]
+    assert not any("dial rails" in text for text in answer.assumed), "no rail: each station has its own zero"
+    assert "blades" in answer.diagnosis.informed
+
+
+def test_a_reading_refused_is_named_where_its_meaning_is_asked_for() -> None:
+    visit = read_visit(
+        'unit.name = "1"\n'
+        'reel = {blades = 40, diameter = "127 mm", length = "533 mm", land = "9 mm", blade_thickness = "10 mm"}\n'
+        '[[gauges]]\nid = "t"\nkind = "tape"\n'
+        '[[readings]]\nof = "diameter"\ngauge = "t"\nat = "left"\nvalue = "100 mm"\n'
+    )
+    with pytest.raises(Refusal, match=r"readings\[0\], diameter at left end: land is 9 mm"):
+        meanings(Given(visit))
 
 
 def test_land_without_a_place_stands_for_all_places() -> None:

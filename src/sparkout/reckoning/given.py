@@ -155,7 +155,4 @@ def _limit(entry: LimitEntry, number: int) -> Limit:
         if upper <= 0.0:
             raise Refusal(f"limits number {number}: at most {upper:g} mm of {entry.quantity}; allowed: above 0 mm")
     origin = entry.origin or "house: no origin told"
-    try:
-        return Limit(entry.quantity, lower, upper, origin, entry.set_by or "", entry.on, entry.accepted_risk)
-    except Refusal as refusal:
-        raise Refusal(f"limits number {number}, {entry.quantity}: {refusal}") from refusal
+    return Limit(entry.quantity, lower, upper, origin, entry.set_by or "", entry.on, entry.accepted_risk)

@@ -77,9 +77,15 @@ def _off(read: Measured, wanted: float | None) -> bool:
 def knife(given: Given, diagnosis: Diagnosis, stand: KnifeOnReel | None) -> KnifePlan | Untold:
     """Return the knife plan, or what is wanted for one."""
     try:
-        now = section(given)
+        return _knife(given, diagnosis, stand)
+    except BelowServiceLimit as refusal:
+        return Untold(f"a bedknife plan: {refusal.what}", refusal.instead)
     except Refusal as refusal:
         return Untold(f"a bedknife plan: {refusal}", "figures that fit one bedknife")
+
+
+def _knife(given: Given, diagnosis: Diagnosis, stand: KnifeOnReel | None) -> KnifePlan | Untold:
+    now = section(given)
     if now is None:
         return Untold("a bedknife plan", "lip height and front-lip depth, as read or as specified when new")
     least = {name: given.limit(name) for name in ("lip height", "front lip depth")}
@@ -93,26 +99,21 @@ def knife(given: Given, diagnosis: Diagnosis, stand: KnifeOnReel | None) -> Knif
         )
     depth, lip = given.mean_of("front lip depth"), given.mean_of("lip height")
     lip_limit, depth_limit = least["lip height"], least["front lip depth"]
-    try:
-        return knife_plan(
-            now,
-            found,
-            least_lip_height=lip_limit.lower if lip_limit else None,
-            least_front_lip_depth=depth_limit.lower if depth_limit else None,
-            infeed=given.or_else(
-                given.visit.grinder.finish_infeed,
-                _USUAL_INFEED,
-                f"bedknife grinder infeed {_USUAL_INFEED} mm ({PRACTICE})",
-            ),
-            lip_height_u=lip.u if lip else 0.2,
-            front_lip_depth_u=depth.u if depth else 0.2,
-            approach_angle=None if stand is None else stand.approach_angle,
-            seat_tilt=float(given.visit.knife.seat_tilt or 0.0),
-        )
-    except BelowServiceLimit as refusal:
-        return Untold(f"a bedknife plan: {refusal.what}", refusal.instead)
-    except Refusal as refusal:
-        return Untold(f"a bedknife plan: {refusal}", "figures that fit one bedknife")
+    return knife_plan(
+        now,
+        found,
+        least_lip_height=lip_limit.lower if lip_limit else None,
+        least_front_lip_depth=depth_limit.lower if depth_limit else None,
+        infeed=given.or_else(
+            given.visit.grinder.finish_infeed,
+            _USUAL_INFEED,
+            f"bedknife grinder infeed {_USUAL_INFEED} mm ({PRACTICE})",
+        ),
+        lip_height_u=lip.u if lip else 0.2,
+        front_lip_depth_u=depth.u if depth else 0.2,
+        approach_angle=None if stand is None else stand.approach_angle,
+        seat_tilt=float(given.visit.knife.seat_tilt or 0.0),
+    )
 
 
 def relief(given: Given, reel: Reel, spin: Spin | Untold) -> ReliefPlan | Untold:

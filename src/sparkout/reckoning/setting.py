@@ -59,7 +59,7 @@ def setting(
         notes.append("Bedknife's pivot (behind, below, arm) is not on file: attitude and clearance are not told.")
     elif stand is None:
         notes.append("Bedknife's pivot as entered does not fit the reel: attitude and clearance are not told.")
-    attitude = _attitude(given, reel, diagnosis, spin, wanted) if stand is not None else None
+    attitude = _attitude(given, reel, diagnosis, spin, wanted, notes) if stand is not None else None
     height = _height(given, diagnosis, stand, spin, knife, notes)
     if per_click is None and clicks is None and stand is None and height is None:
         wants = "the adjuster's thread pitch and clicks per turn, or the knife's pivot (behind, below, arm)"
@@ -138,14 +138,18 @@ def knife_stand(given: Given, reel: Reel, diagnosis: Diagnosis) -> KnifeOnReel |
 
 
 def _attitude(
-    given: Given, reel: Reel, diagnosis: Diagnosis, spin: Spin | Untold, wanted: float
+    given: Given, reel: Reel, diagnosis: Diagnosis, spin: Spin | Untold, wanted: float, notes: list[str]
 ) -> AttitudeChange | None:
     """Change of the knife's stand when it is brought to the reel as ground: closing a gap opened by the radius lost."""
     at = pivot(given)
     if at is None or isinstance(spin, Untold):
         return None
     loss = diameter_now(given, reel, diagnosis) / 2 - spin.plan.finish_radius.value
-    return attitude_change(spin.plan.finish_diameter.value, *at, wanted + loss, wanted)
+    try:
+        return attitude_change(spin.plan.finish_diameter.value, *at, wanted + loss, wanted)
+    except Refusal as refusal:
+        notes.append(f"On the reel as ground the pivot as entered does not fit: {refusal}.")
+        return None
 
 
 def _height(

@@ -53,7 +53,7 @@ def _finish(spin_found: Spin, showing: Showing) -> Section:
     ]
     if plan.chance_fully_clean is not None:
         lines.append(f"Chance that the whole edge cleans up: {showing.probability(plan.chance_fully_clean)}.")
-    elif plan.uncleaned_share > 0:
+    else:
         lines.append(f"{showing.share(plan.uncleaned_share, 1)} of the edge length stays unground.")
     rows = tuple(
         (

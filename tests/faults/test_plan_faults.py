@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+import copy
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from tests.cli.commands import run
 from tests.reckoning.partial import Data, data_of
 
 from sparkout.cli.world import DONE, REFUSED
+from sparkout.core.errors import Refusal
 from sparkout.demonstration.listing import demonstration_files
+from sparkout.papers.card import card_data
+from sparkout.papers.pictures import pictures
+from sparkout.reckoning.as_data import as_data
+from sparkout.reckoning.reckon import reckon
+from sparkout.showing import Showing
+from sparkout.telling.whole import tell
+from sparkout.visit.reading import read_visit
 
 CONED = demonstration_files()["coned"].read_bytes()
 Change = Callable[[Data], object]
@@ -226,3 +238,43 @@ value = "100 mm"
     assert (status, out) == (REFUSED, "")
     assert err.startswith("readings[0], diameter at left end: land is 9 mm")
     assert "allowed" in err
+
+
+FRAME_OUT = data_of("frame-out")
+_NUMBER = re.compile(r"(-?\d+(?:\.\d+)?)(.*)")
+
+
+def _numbers(data: object, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
+    if isinstance(data, dict | list):
+        items = data.items() if isinstance(data, dict) else enumerate(data)
+        return [found for key, value in items for found in _numbers(value, (*path, key))]
+    return [path] if _NUMBER.fullmatch(str(data)) and path[0] not in ("visit", "sparkout", "unit") else []
+
+
+PLACES = _numbers(FRAME_OUT)
+FACTORS = (0.0, -1.0, 0.01, 0.1, 0.5, 0.9, 1.1, 2.0, 10.0, 100.0)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from(PLACES), st.sampled_from(FACTORS)), min_size=1, max_size=3))
+def test_any_numbers_changed_anywhere_are_refused_in_words_or_answered(
+    changes: list[tuple[tuple[str | int, ...], float]],
+) -> None:
+    """Slips of the pen in a real file: no exception but a refusal, and nothing but numbers where numbers stand."""
+    data = copy.deepcopy(FRAME_OUT)
+    for path, factor in changes:
+        held = data
+        for step in path[:-1]:
+            held = held[step]  # type: ignore[index]
+        number, unit = _NUMBER.fullmatch(str(held[path[-1]])).groups()  # type: ignore[index, union-attr]
+        changed = float(number) * factor
+        held[path[-1]] = f"{changed:.6g}{unit}" if isinstance(held[path[-1]], str) else changed  # type: ignore[index]
+    try:
+        answer = reckon(read_visit(json.dumps(data, default=str)))
+    except Refusal:
+        return
+    json.dumps(as_data(answer), allow_nan=False)
+    for section in tell(answer, Showing()):
+        assert section.title
+    assert all("nan" not in svg for svg in pictures(answer, Showing()).values())
+    assert card_data(answer, Showing(), "A4")["bench"]["steps"]

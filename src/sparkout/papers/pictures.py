@@ -42,7 +42,9 @@ def drawn_stations(width: float) -> int:
 
 def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
     """Return how pictures speak to this reader."""
-    said = {key: showing.say(text) for key, text in WORDS.items()}
+    # The two placeholders are words of the vocabulary themselves: hidden while the rest of the text is turned.
+    hidden = {key: text.replace("{reel}", "{0}").replace("{knife}", "{1}") for key, text in WORDS.items()}
+    said = {key: showing.say(text).replace("{0}", "{reel}").replace("{1}", "{knife}") for key, text in hidden.items()}
     return {
         "words": {**said, "reel": showing.say("reel"), "knife": showing.say("bedknife")},
         "length": showing.length,

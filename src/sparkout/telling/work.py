@@ -10,6 +10,7 @@ from sparkout.reckoning.answer import Untold
 from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:
+    from sparkout.core.bedknife.life import KnifePlan
     from sparkout.core.grinding.plan import SpinPlan
     from sparkout.reckoning.answer import Answer, Setting, Spin
     from sparkout.showing import Showing
@@ -247,6 +248,15 @@ CAUSE_WORDS = {
 }
 
 
+def _off_faces(plan: KnifePlan, showing: Showing) -> list[str]:
+    faces = (("top", plan.top_stock, plan.top_passes), ("front", plan.front_stock, plan.front_passes))
+    return [
+        f"{showing.length(stock)} off the {face} face in {passes} pass{'es' if passes != 1 else ''}"
+        for face, stock, passes in faces
+        if stock > 0
+    ]
+
+
 def knife(answer: Answer, showing: Showing) -> Section:
     """The bedknife."""
     plan = answer.knife
@@ -259,8 +269,7 @@ def knife(answer: Answer, showing: Showing) -> Section:
         causes = ", ".join(CAUSE_WORDS[cause] for cause in plan.causes)
         lines = [
             f"Grind {faces} ({causes}).",
-            f"Off the top face {showing.length(plan.top_stock)} in {plan.top_passes} passes; "
-            f"off the front face {showing.length(plan.front_stock)} in {plan.front_passes} passes; square to each.",
+            f"{'; '.join(_off_faces(plan, showing))}; square to each face.",
             f"The edge comes down {showing.length(plan.edge_down)} and moves back {showing.length(plan.edge_back)}.",
         ]
     left = "" if plan.grinds_left is None else f"; grinds like this one left: {plan.grinds_left} (by {plan.limited_by})"

@@ -44,17 +44,21 @@ def is_a_card(answer: Answer, pages: pypdf.PdfReader, paper: str) -> None:
     assert pages.trailer["/Root"]["/MarkInfo"]["/Marked"], "tagged, for readers that speak"
 
 
-def test_every_manner_of_telling_fits_two_pages() -> None:
-    """The fullest demonstration unit on both papers, in both vocabularies, unit systems and decimal marks."""
-    answer = answer_of("coned-as-left")
-    for paper, words, units, mark in MANNERS:
-        pages = card(answer, paper, words, units, mark)
-        is_a_card(answer, pages, paper)
-        bench = text_of(pages, 0)
-        number = r"\d+" + re.escape(mark) + r"\d+"
-        assert re.search(rf"{number} (mm|thou|in)\b", bench)
-        assert ("cylinder" in bench, "reel" in bench) == ((True, False) if words == "uk" else (False, True))
-        assert ("thou" in bench) is (units == "inch")
+FULL = [("coned-as-left", manner) for manner in MANNERS[::5]]
+"""The fullest unit, each choice once or twice; the shortest in every manner there is."""
+
+
+@pytest.mark.parametrize(("name", "manner"), FULL + [("three-readings", manner) for manner in MANNERS])
+def test_every_manner_of_telling_fits_two_pages(name: str, manner: tuple[str, str, str, str]) -> None:
+    """Both papers, both vocabularies, both unit systems, both decimal marks."""
+    (paper, words, units, mark), answer = manner, answer_of(name)
+    pages = card(answer, paper, words, units, mark)
+    is_a_card(answer, pages, paper)
+    bench = text_of(pages, 0)
+    number = r"\d+" + re.escape(mark) + r"\d+"
+    assert re.search(rf"{number} (mm|thou|in)\b", bench)
+    assert ("cylinder" in bench, "reel" in bench) == ((True, False) if words == "uk" else (False, True))
+    assert ("thou" in bench) is (units == "inch")
 
 
 @pytest.mark.parametrize("name", NAMES[:3])

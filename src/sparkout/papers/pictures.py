@@ -139,7 +139,7 @@ def _cone(answer: Answer, showing: Showing, width: float) -> str:
 
 def _explanations(answer: Answer, showing: Showing, width: float) -> str:
     shown = [e for e in answer.diagnosis.state.explanations if e.weight >= 0.01][:8]
-    bars = [(showing.say(explanation_words(e)), e.weight) for e in shown]
+    bars = [(showing.say(explanation_words(e)), min(e.weight, 1.0)) for e in shown]  # rounding may pass 1
     return explanation_bars(bars, **manners(showing, "explanations", width))
 
 

@@ -154,6 +154,20 @@ class Showing:
         """Return a length as text with its unit."""
         return self.quantity(value, "length")
 
+    def residue(self, value: float) -> str:
+        """Return a length that may be next to nothing: never a false '0.000 mm'.
+
+        Examples
+        --------
+        >>> Showing("mm").residue(4e-8), Showing("inch").residue(0.0508)
+        ('under 0.001 mm', '2.0 thou')
+        """
+        unit = self.unit("length", value)
+        step = 10.0 ** -_PLACES[unit]
+        if abs(from_core(value, "length", unit)) >= step:
+            return self.length(value)
+        return f"under {self.figure(step, _PLACES[unit])} {unit}"
+
     def place(self, x: float) -> str:
         """Return a distance along the reel as text: whole mm, or tenths of an inch."""
         metric = self.system == "mm"

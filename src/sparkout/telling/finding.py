@@ -161,6 +161,10 @@ def state(answer: Answer, showing: Showing) -> Section:
         "mean radius" in informed,
     )
     lines = [f"The lowest edge is most likely on {place}."] if known else []
+    if known:
+        lines.append(
+            "Run-outs are a highest less a lowest: a dial's scatter makes some of it, so small ones are told high."
+        )
     lines += _consistency(answer, showing)
     tables = (
         Table(("what", "value (95 %)", "95 % interval"), tuple(rows), "State of the unit"),

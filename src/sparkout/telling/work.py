@@ -179,7 +179,8 @@ def _left(spin_found: Spin, showing: Showing) -> Section:
     plan = spin_found.plan
     left = plan.grinds_left
     lines = [
-        f"Predicted as left: run-out {showing.length(plan.as_left_run_out)}, cone {showing.length(abs(plan.as_left_cone))} on diameter.",
+        f"Predicted as left: run-out {showing.residue(plan.as_left_run_out)}, "
+        f"cone {showing.residue(abs(plan.as_left_cone))} on diameter.",
         f"Diameter left above the service limit: {showing.measured(plan.above_service)}; "
         f"grinds like this one left: {left.expected} ({left.low} to {left.high}).",
     ]

@@ -105,6 +105,13 @@ def test_places_along_the_reel_are_told_to_a_tenth_of_an_inch() -> None:
     assert MM.say("rest gap 736.6 mm from the left") == "rest gap 736.6 mm from the left"
 
 
+def test_next_to_nothing_is_told_as_under_a_step() -> None:
+    assert MM.residue(4e-8) == MM.residue(0.0) == "under 0.001 mm"
+    assert MM.residue(0.012) == "0.012 mm"
+    assert INCH.residue(0.001) == "under 0.1 thou"
+    assert INCH.residue(0.0508) == "2.0 thou"
+
+
 def test_what_the_user_typed_stands_as_typed() -> None:
     own = Showing("inch", "uk", ",", kept=("(reel dial, 1 mm)", "(reel)"))
     assert own.say("reel 25.4 mm (reel dial, 1 mm)") == "cylinder 1,000 in (reel dial, 1 mm)"

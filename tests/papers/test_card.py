@@ -133,6 +133,7 @@ def test_a_grind_is_on_the_card_only_where_a_limit_asks_for_one() -> None:
     assert not steps["Spin grind"]["passes"]
     assert "frame" in steps["Put right first"]["lines"][0]
     assert [tile["value"] for tile in frame["big"]][1:] == ["none asked"]
+    assert not any("Height of cut rises" in line for step in frame["steps"] for line in step["lines"])
     undecided = card_data(answer_of("three-readings"), Showing(), "A4")["bench"]["steps"]
     set_up = next(step for step in undecided if step["title"].startswith("Set up"))
     assert set_up["lines"][0].endswith("Decide first.")

@@ -179,7 +179,8 @@ def _steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
         steps.append(_step(knife.title, knife.lines[:2], knife.cautions[:4], []))
     setting = work.setting(answer, showing)
     if not isinstance(answer.setting, Untold):
-        steps.append(_step(setting.title, setting.lines[:3] + _height_lines(setting), setting.cautions[:3], []))
+        ground = () if grind_asked(answer) is False else _height_lines(setting)
+        steps.append(_step(setting.title, setting.lines[:3] + ground, setting.cautions[:3], []))
     proof = work.proof(answer, showing)
     steps.append(
         _step(

@@ -317,7 +317,9 @@ def setting(answer: Answer, showing: Showing) -> Section:
     if found.height is not None:
         change = found.height
         direction = "rises" if change.height_change > 0 else "falls"
-        lines.append(f"Height of cut {direction} by {showing.length(abs(change.height_change))} through the work.")
+        lines.append(
+            f"Height of cut {direction} by {showing.length(abs(change.height_change))} through the work as planned."
+        )
         if change.turns is not None:
             verb = "raise" if change.turn_back > 0 else "lower"
             lines.append(

@@ -196,20 +196,31 @@ def proofs(given: Given, reel: Reel, diagnosis: Diagnosis) -> tuple[Proof, ...]:
     for proof in given.visit.paper:
         if not any(any(row) for row in proof.outcomes):
             continue
-        at = np.array([place.along(reel.length) for place in proof.stations])
-        grid = paper_grid(
-            proof.rows,
-            at,
-            reel,
-            thickness=None if proof.thickness is None else float(proof.thickness),
-            square=None if proof.direction is None else proof.direction == "square to the knife",
-        )
+        placed = sorted(
+            range(len(proof.stations)), key=lambda i: proof.stations[i].along(reel.length)
+        )  # as people enter
+        stations = tuple(proof.stations[i] for i in placed)
+        rows = tuple("".join(row[i] for i in placed) for row in proof.rows)
+        at = np.array([place.along(reel.length) for place in stations])
+        missing = ("-" * len(at),) * (reel.blade_count - len(rows))  # blades not tried yet
+        try:
+            grid = paper_grid(
+                (*rows, *missing),
+                at,
+                reel,
+                thickness=None if proof.thickness is None else float(proof.thickness),
+                square=None if proof.direction is None else proof.direction == "square to the knife",
+            )
+        except Refusal as refusal:
+            given.assume(f"the paper proof {proof.when} cannot be read as entered and is left out: {refusal}")
+            continue
         deviation = spread = None
         if proof.when == "as found" and "blades" in diagnosis.informed:
             heights, sd = diagnosis.state.radius_map(at)
             deviation, spread = heights - heights.mean(), sd_about_mean(sd, diagnosis)
         evidence = read_paper(grid, reel, wanted_gap=wanted_gap(given), deviation=deviation, deviation_sd=spread)
-        found.append(Proof(proof.when, proof.stations, proof.outcomes, evidence))
+        outcomes = tuple(tuple(row[i] for i in placed) for row in proof.outcomes)
+        found.append(Proof(proof.when, stations, outcomes, evidence))
     return tuple(found)
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.db.models import Q
 
+from sparkout.records.board import BoardRow, UnitLife, board, next_steps, unit_life
 from sparkout.records.models import (
     Gauge,
     HistoryLine,
@@ -27,6 +28,19 @@ if TYPE_CHECKING:
 
     from sparkout.records.checked import Table
     from sparkout.visit.schema import Visit as VisitFile
+
+
+__all__ = [
+    "BoardRow",
+    "Found",
+    "UnitLife",
+    "board",
+    "history_of",
+    "next_steps",
+    "search",
+    "unit_life",
+    "visit_file",
+]
 
 
 def visit_file(visit: Visit, choices: Mapping[str, Table] | None = None) -> VisitFile:

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from django.db import models
 from django.db.models import Q
 
 from sparkout.records.models.typed import AsTyped
-
-if TYPE_CHECKING:
-    from sparkout.records.models.visits import Visit
 
 VOCABULARIES = [("uk", "cylinder and bottom blade"), ("us", "reel and bedknife")]
 UNITS = [("mm", "mm"), ("inch", "inches and thou")]
@@ -85,9 +80,6 @@ class Position(models.Model):
 
 class Unit(models.Model):
     """A cutting unit: the frame into which a reel and a knife are fitted."""
-
-    if TYPE_CHECKING:
-        visits: models.Manager[Visit]
 
     position = models.OneToOneField(Position, models.SET_NULL, null=True, related_name="unit")
     name = models.CharField(max_length=100)

@@ -1,0 +1,159 @@
+"""Every unit at a glance, in a constant number of queries however many there are."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.db.models import OuterRef, Q, Subquery
+
+from sparkout.records.models import (
+    Attachment,
+    Cell,
+    Event,
+    Fitting,
+    HoursEntry,
+    PaperProof,
+    Reading,
+    Unit,
+    Visit,
+    WorkDone,
+)
+from sparkout.records.models.visits import OPEN, SIGNED
+from sparkout.records.tables import standing
+from sparkout.units import parse
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+NEXT = ("measure reel", "decide", "grind", "check", "prove", "sign")
+"""What comes next of an open visit, in the order of the work."""
+
+
+@dataclass(frozen=True, slots=True)
+class BoardRow:
+    """One unit: where it is, its open visit and what comes next there, and how it stands since it was last signed.
+
+    `hours_since` is in seconds, as every time in core units: the unit's clock now, less the clock at the last signed
+    visit; None when either is unknown or the clock was changed between.
+    """
+
+    unit: Unit
+    place: str
+    machine: str
+    position: str
+    open_visit: Visit | None
+    next_step: str
+    last_signed: Visit | None
+    hours: str | float | None
+    hours_since: float | None
+
+
+def board(units: Iterable[int] | None = None) -> list[BoardRow]:
+    """Return the units in use (or those numbered), by place, machine and position; eight queries."""
+    asked = Unit.objects.filter(active=True) if units is None else Unit.objects.filter(pk__in=list(units))
+    signed = Visit.objects.filter(unit=OuterRef("pk"), state=SIGNED).order_by("-signed_on", "-pk")
+    clock = HoursEntry.objects.filter(unit=OuterRef("pk")).order_by("-on", "-pk")
+    rows = asked.select_related("position__machine__place").annotate(
+        signed_pk=Subquery(signed.values("pk")[:1]), clock_pk=Subquery(clock.values("pk")[:1])
+    )
+    found = list(rows.order_by("position__machine__place__name", "position__machine__name", "position__pk", "name"))
+    visits = Visit.objects.select_related("unit")
+    opened = {v.unit_id: v for v in visits.filter(state=OPEN, unit__in=asked.values("pk"))}
+    steps = next_steps(visit.pk for visit in opened.values())
+    last = {v.pk: v for v in visits.select_related("hours_entry").filter(pk__in=rows.values("signed_pk"))}
+    clocks = {entry.pk: entry for entry in HoursEntry.objects.filter(pk__in=rows.values("clock_pk"))}
+    return [_row(unit, opened, steps, last, clocks) for unit in found]
+
+
+def _row(
+    unit: Unit,
+    opened: dict[int, Visit],
+    steps: dict[int, str],
+    last: dict[int, Visit],
+    clocks: dict[int, HoursEntry],
+) -> BoardRow:
+    position = unit.position
+    visit, signed = opened.get(unit.pk), last.get(getattr(unit, "signed_pk", None) or 0)
+    clock = clocks.get(getattr(unit, "clock_pk", None) or 0)
+    then = getattr(signed, "hours_entry", None)
+    return BoardRow(
+        unit=unit,
+        place=position.machine.place.name if position and position.machine.place else "",
+        machine=position.machine.name if position else "",
+        position=position.name if position else "",
+        open_visit=visit,
+        next_step=steps[visit.pk] if visit else "",
+        last_signed=signed,
+        hours=clock.hours if clock else None,
+        hours_since=_since(then, clock),
+    )
+
+
+def _since(then: HoursEntry | None, now: HoursEntry | None) -> float | None:
+    if then is None or now is None:
+        return None
+    run = parse(now.hours, "time", "h") - parse(then.hours, "time", "h")
+    return run if run >= 0 else None
+
+
+def next_steps(visits: Iterable[int]) -> dict[int, str]:
+    """Return what comes next of each visit, told from what has been entered; four queries."""
+    pks = list(visits)
+    seen: dict[int, set[str]] = defaultdict(set)
+    for visit, when in standing(Reading).filter(visit__in=pks).order_by().values_list("visit", "when").distinct():
+        seen[visit].add(when)
+    cells = standing(Cell).filter(sweep__visit__in=pks, sweep__withdrawn_at=None).order_by()
+    for visit, when in cells.values_list("sweep__visit", "sweep__when").distinct():
+        seen[visit].add(when)
+    for visit, entry in standing(WorkDone).filter(visit__in=pks).values_list("visit", "entry"):
+        seen[visit].add(entry["step"])
+    for visit, entry in standing(PaperProof).filter(visit__in=pks).values_list("visit", "entry"):
+        seen[visit].add(f"paper {entry.get('when', 'as left')}")
+    return {pk: _next(seen[pk]) for pk in pks}
+
+
+_GROUND = {"spin grind", "relief grind", "knife grind"}
+
+
+def _next(seen: set[str]) -> str:
+    if "paper as left" in seen:
+        return "sign"
+    if "as left" in seen or seen & {"set", "prove"}:
+        return "prove"
+    if seen & _GROUND:
+        return "check"
+    if seen & {"set up grinder", "wheel mounting"}:
+        return "grind"
+    return "decide" if "as found" in seen else "measure reel"
+
+
+@dataclass(frozen=True, slots=True)
+class UnitLife:
+    """All that happened to one unit, each list from the oldest to the newest."""
+
+    unit: Unit
+    visits: list[Visit]
+    fittings: list[Fitting]
+    hours: list[HoursEntry]
+    events: list[Event]
+    attachments: list[Attachment]
+
+
+def unit_life(unit: Unit) -> UnitLife:
+    """Return a unit's life: visits, swaps, hours, and events at its place, to its machine or to itself; six queries."""
+    whole = Unit.objects.select_related("position__machine__place").get(pk=unit.pk)
+    there = Q(unit=whole)
+    if whole.position:
+        there |= Q(machine=whole.position.machine)
+        if whole.position.machine.place_id:
+            there |= Q(place=whole.position.machine.place_id)
+    return UnitLife(
+        unit=whole,
+        visits=list(whole.visits.select_related("hours_entry", "reel", "knife", "corrects").order_by("date", "pk")),
+        fittings=list(whole.fittings.select_related("reel__type", "knife__type", "unit").order_by("since", "pk")),
+        hours=list(whole.hours_entries.order_by("on", "pk")),
+        events=list(Event.objects.filter(there).order_by("on", "pk")),
+        attachments=list(whole.attachments.order_by("pk")),
+    )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import uuid
 from typing import TYPE_CHECKING, Any
 
 from sparkout.records.checked import BLADE_KEYS, CARRIER_KEYS, Table, refuse
@@ -24,8 +23,8 @@ from sparkout.records.models import (
     WorkDone,
 )
 from sparkout.records.models.visits import SIGNED
-from sparkout.records.operations.doing import Asking, Key, asking, now, operation, today
-from sparkout.records.operations.entries import made_entry, of_visit
+from sparkout.records.operations.doing import Key, asking, now, operation, today
+from sparkout.records.operations.entries import bulk_entries, of_visit
 from sparkout.records.operations.equipment import add_gauge, add_grinder
 from sparkout.records.operations.parts import (
     add_knife,
@@ -80,8 +79,9 @@ def visit_from_file(visit: VisitFile, actor: Person, unit: Unit | None = None, k
 def enter_file(visit: VisitFile, actor: Person, unit: Unit, standing: dict[str, Any]) -> Visit:
     """Enter the visit itself; `standing` are reel, knife, grinder and what it corrects."""
     tables = _as_tables(visit)
+    known = set(Gauge.objects.values_list("name", flat=True))
     for row in tables["gauges"]:
-        if not Gauge.objects.filter(name=row["id"]).exists():
+        if row["id"] not in known:
             add_gauge(actor=actor, **row)
     signed: dict[str, Any] = {}
     if visit.sign_off.name is not None:
@@ -114,17 +114,13 @@ def _as_tables(visit: VisitFile) -> dict[str, Any]:
 
 
 def _enter_rows(visit: Visit, tables: dict[str, Any], actor: Person) -> None:
-    def ask() -> Asking:
-        return Asking("visit_from_file", actor, uuid.uuid4(), "", "")
-
-    for row in tables["readings"]:
-        made_entry(Reading, ask(), {"visit": visit, **reading_columns(row)})
+    gauges = {gauge.name: gauge for gauge in Gauge.objects.all()}
+    readings = ({"visit": visit, **reading_columns(row, gauges)} for row in tables["readings"])
+    bulk_entries(Reading, actor, readings)
     for row in tables["sweeps"]:
-        made_sweep(visit, row, ask())
-    for row in tables["work"]:
-        made_entry(WorkDone, ask(), of_visit(row, visit))
-    for row in tables["paper"]:
-        made_entry(PaperProof, ask(), of_visit(row, visit))
+        made_sweep(visit, row, actor)
+    bulk_entries(WorkDone, actor, (of_visit(row, visit) for row in tables["work"]))
+    bulk_entries(PaperProof, actor, (of_visit(row, visit) for row in tables["paper"]))
 
 
 def _own(visit: Visit, tables: dict[str, Any]) -> dict[str, Any]:

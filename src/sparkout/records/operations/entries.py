@@ -11,6 +11,8 @@ from sparkout.records.models import Entry
 from sparkout.records.operations.doing import Asking, Conflict, now
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from sparkout.records.models import Person, Visit
 
 E = TypeVar("E", bound=Entry)
@@ -28,6 +30,14 @@ def made_entry(kind: type[E], ask: Asking, content: dict[str, Any], replaces: E 
         entered_at=now(),
     )
     return made
+
+
+def bulk_entries(kind: type[E], actor: Person, contents: Iterable[dict[str, Any]]) -> None:
+    """Enter many new things at once, each under a key of its own."""
+    moment = now()
+    kind.objects.bulk_create(
+        kind(**content, key=uuid.uuid4(), entered_by=actor, entered_at=moment) for content in contents
+    )
 
 
 def current(kind: type[E], entry: E) -> E:

@@ -13,6 +13,8 @@ from sparkout.records.tables import READING_KEYS, gauge_rows, given, reading_row
 from sparkout.visit.words import Clock
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from sparkout.records.models import Person, Visit
 
 
@@ -21,8 +23,8 @@ def surroundings(visit: Visit) -> dict[str, Any]:
     return {"reel": reel_table(visit), "gauges": gauge_rows(visit)}
 
 
-def gauge_of(row: Table) -> Gauge | None:
-    """Return the gauge a checked row names.
+def gauge_of(row: Table, known: Mapping[str, Gauge] | None = None) -> Gauge | None:
+    """Return the gauge a checked row names; `known` saves asking for each row of many.
 
     Raises
     ------
@@ -31,15 +33,16 @@ def gauge_of(row: Table) -> Gauge | None:
     """
     if "gauge" not in row:
         return None
-    gauge = Gauge.objects.filter(name=row["gauge"]).first()
+    name = row["gauge"]
+    gauge = Gauge.objects.filter(name=name).first() if known is None else known.get(name)
     if gauge is None:
         raise refuse("gauge", f"the workshop has no gauge '{row['gauge']}'", suggestion="Enter it first.")
     return gauge
 
 
-def reading_columns(row: Table) -> Table:
+def reading_columns(row: Table, known: Mapping[str, Gauge] | None = None) -> Table:
     """Return a checked row of [[readings]] as columns."""
-    columns = {key: row.get(key) for key in READING_KEYS} | {"gauge": gauge_of(row)}
+    columns = {key: row.get(key) for key in READING_KEYS} | {"gauge": gauge_of(row, known)}
     if columns["time"] is not None:
         columns["time"] = checked_value("time", Clock("a time"), columns["time"])
     return columns

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import uuid
 from typing import TYPE_CHECKING, Any
 
 from sparkout.records.checked import Table, checked_row, checked_value, refuse
 from sparkout.records.models import Cell, Sweep
-from sparkout.records.operations.doing import Asking, Conflict, Key, asking, now, operation
-from sparkout.records.operations.entries import current, expected_current, made_entry, withdrawn
+from sparkout.records.operations.doing import Conflict, Key, asking, now, operation
+from sparkout.records.operations.entries import bulk_entries, current, expected_current, made_entry, withdrawn
 from sparkout.records.operations.readings import gauge_of, surroundings
 from sparkout.records.operations.visits import still_open
 from sparkout.records.tables import SWEEP_KEYS, given, sweep_row, whole_visit
@@ -39,31 +38,24 @@ def record_sweep(*, actor: Person, visit: Visit, key: Key, rows: int | None = No
         stations = sweep.get("at") or ()
         sweep["values"] = [["-"] * len(stations) for _ in range(checked_value("rows", _ROWS, rows))]
     row = checked_row("sweeps", sweep, surroundings(held))
-    made = made_sweep(held, row, ask)
+    made = made_sweep(held, row, actor)
     ask.note(made, visit=held, after=row)
     return made
 
 
-def made_sweep(visit: Visit, row: Table, ask: Asking) -> Sweep:
+def made_sweep(visit: Visit, row: Table, actor: Person) -> Sweep:
     """Enter a checked sweep with its cells; each cell has a key of its own."""
     columns = {key: row.get(key) for key in SWEEP_KEYS} | {"gauge": gauge_of(row), "rows": len(row["values"])}
     if columns["time"] is not None:
         columns["time"] = checked_value("time", Clock("a time"), columns["time"])
-    made = Sweep.objects.create(visit=visit, **columns, entered_by=ask.actor, entered_at=now())
-    Cell.objects.bulk_create(
-        Cell(
-            sweep=made,
-            row=i,
-            column=j,
-            value=value,
-            key=uuid.uuid4(),
-            entered_by=ask.actor,
-            entered_at=now(),
-        )
+    made = Sweep.objects.create(visit=visit, **columns, entered_by=actor, entered_at=now())
+    cells = (
+        {"sweep": made, "row": i, "column": j, "value": value}
         for i, values in enumerate(row["values"])
         for j, value in enumerate(values)
         if value != "-"
     )
+    bulk_entries(Cell, actor, cells)
     return made
 
 

@@ -71,7 +71,9 @@ def _showing(person: Person | None, workshop: Workshop | None) -> Showing:
     return Showing(system, vocabulary, chosen("decimal", "."))
 
 
-def somebody(view: Callable[Concatenate[HttpRequest, P], HttpResponse]) -> Callable[Concatenate[HttpRequest, P], HttpResponse]:
+def somebody(
+    view: Callable[Concatenate[HttpRequest, P], HttpResponse],
+) -> Callable[Concatenate[HttpRequest, P], HttpResponse]:
     """Let a page be seen only when the workshop is set up and somebody has said who they are."""
 
     @wraps(view)

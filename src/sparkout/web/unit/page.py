@@ -52,7 +52,9 @@ def life(request: HttpRequest, number: int) -> HttpResponse:
     unit = get_object_or_404(Unit, pk=number)
     found, showing = unit_life(unit), reader_of(request).showing
     opened = next((visit for visit in found.visits if visit.is_open), None)
-    return page(request, "unit/life.html", {"unit": found.unit, "lines": lines(found, showing), "opened": opened, "life": found})
+    return page(
+        request, "unit/life.html", {"unit": found.unit, "lines": lines(found, showing), "opened": opened, "life": found}
+    )
 
 
 def lines(found: UnitLife, showing: Showing) -> list[Line]:
@@ -61,11 +63,21 @@ def lines(found: UnitLife, showing: Showing) -> list[Line]:
     made = [_visit(visit, showing, told=visit.pk in newest) for visit in found.visits]
     for fitting in found.fittings:
         kind = "reel" if fitting.reel_id else "knife"
-        made.append(Line(fitting.since, str(fitting.since_hours or ""), showing.say(f"{kind} fitted"), fitting.part.label))
+        made.append(
+            Line(fitting.since, str(fitting.since_hours or ""), showing.say(f"{kind} fitted"), fitting.part.label)
+        )
         if fitting.until is not None:
-            made.append(Line(fitting.until, str(fitting.until_hours or ""), showing.say(f"{kind} taken out"), fitting.part.label))
+            made.append(
+                Line(
+                    fitting.until, str(fitting.until_hours or ""), showing.say(f"{kind} taken out"), fitting.part.label
+                )
+            )
     made += [Line(event.on, "", showing.say(event.get_kind_display()), event.note) for event in found.events]
-    made += [Line(entry.on, str(entry.hours), showing.say("hours read"), "") for entry in found.hours if entry.visit_id is None]
+    made += [
+        Line(entry.on, str(entry.hours), showing.say("hours read"), "")
+        for entry in found.hours
+        if entry.visit_id is None
+    ]
     return sorted(made, key=lambda line: (line.on is not None, str(line.on)), reverse=True)
 
 
@@ -73,7 +85,14 @@ def _visit(visit: Visit, showing: Showing, *, told: bool) -> Line:
     entry = getattr(visit, "hours_entry", None)
     words = "visit" if visit.corrects_id is None else "visit that corrects another"
     hours = "" if entry is None else str(entry.hours)
-    return Line(visit.date, hours, showing.say(words), visit.complaint or "", visit, _figures(visit, showing) if told else ("", "", "", ""))
+    return Line(
+        visit.date,
+        hours,
+        showing.say(words),
+        visit.complaint or "",
+        visit,
+        _figures(visit, showing) if told else ("", "", "", ""),
+    )
 
 
 def _figures(visit: Visit, showing: Showing) -> tuple[str, str, str, str]:
@@ -86,7 +105,9 @@ def _figures(visit: Visit, showing: Showing) -> tuple[str, str, str, str]:
     if isinstance(answer, str):
         return "", "", "", answer
     last = answer.diagnosis if answer.as_left is None else answer.as_left.diagnosis
-    diameter = showing.measured(last.state.mean_radius.scaled(2.0)) if "mean radius" in last.informed else "not measured"
+    diameter = (
+        showing.measured(last.state.mean_radius.scaled(2.0)) if "mean radius" in last.informed else "not measured"
+    )
     land = "" if isinstance(answer.spin, Untold) else showing.measured(answer.spin.plan.land[1].before)
     heights = [float(r.value) for r in answer.visit.all_readings if r.of == "height of cut" and r.value is not None]
     judged = answer.judged if answer.as_left is None else answer.as_left.judged

@@ -98,6 +98,12 @@ class Bench:
         """What is on file at each place."""
         return filed(self.visit, self.length)
 
+    def unit_of(self, group: Group) -> str:
+        """Return the unit a bare number counts in: of a sweep on file its own, else the reader's usual one."""
+        boxes = group.all_boxes
+        on_file = next((self.filed[box.key].unit for box in boxes if box.key in self.filed), "")
+        return (on_file if group.grid is not None else "") or (boxes[0].unit if boxes else "")
+
     @property
     def length(self) -> float:
         """Length of the blades, mm."""
@@ -146,7 +152,11 @@ class Bench:
     @property
     def open_points(self) -> str:
         """What the rail says is missing, in one line."""
-        return "; ".join(f"{self.showing.say(s.title)}: {', '.join(map(self.showing.say, s.missing))}" for s in steps(self) if s.missing)
+        return "; ".join(
+            f"{self.showing.say(s.title)}: {', '.join(map(self.showing.say, s.missing))}"
+            for s in steps(self)
+            if s.missing
+        )
 
     @cached_property
     def outliers(self) -> set[str]:
@@ -167,7 +177,5 @@ class Bench:
         return tuple(
             box
             for _, box in self.boxes.values()
-            if (box.of, box.at, box.blade, box.angle) in wanted
-            and box.when == "as found"
-            and box.key not in self.filed
+            if (box.of, box.at, box.blade, box.angle) in wanted and box.when == "as found" and box.key not in self.filed
         )

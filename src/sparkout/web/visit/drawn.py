@@ -40,7 +40,9 @@ def _unrolled(bench: Bench) -> str:
         for m in bench.answer.readings
         if m.x is not None and m.when == "as found" and m.of in ("diameter", "run-out", "rest gap")
     ]
-    wanted = [box for box in bench.next_boxes if box.key[1] is not None and box.of in ("diameter", "run-out", "rest gap")]
+    wanted = [
+        box for box in bench.next_boxes if box.key[1] is not None and box.of in ("diameter", "run-out", "rest gap")
+    ]
     following = None
     if wanted:
         x, blade = wanted[0].key[1], wanted[0].blade

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from sparkout.web.visit.places import Box, Group
 
 _WHERE = Where("a station")
+DONE, REFUSED, CONFLICT = "done", "refused", "conflict"
 
 
 class Stale(Refusal):
@@ -50,18 +51,37 @@ def reading(request: HttpRequest, number: int) -> HttpResponse:
     sent = request.POST
     name = sent.get("box", "")
     if name not in bench.boxes:
-        return HttpResponse(text_of(request, "shell/plain.html", {"why": f"there is no place '{name[:60]}'"}), status=422)
+        return _plainly(request, f"there is no place '{name[:60]}' on this page")
     group, box = bench.boxes[name]
-    said, status = None, 200
+    said, outcome = None, DONE
     try:
         typed = understood(sent.get("line", ""), sent.get("unit", box.unit), leaves=box.leaves)
         box = place_named(bench.boxes, box, typed.at, typed.blade)
         _enter(request, bench, group, box, typed)
     except Conflict as conflict:
-        said, status = Said(box.id, bench.showing.say(f"changed meanwhile: it now reads {conflict.theirs}"), sent["line"], conflict.theirs), 409
+        said, outcome = (
+            Said(
+                box.id,
+                bench.showing.say(f"changed meanwhile: it now reads {conflict.theirs}"),
+                sent["line"],
+                conflict.theirs,
+            ),
+            CONFLICT,
+        )
     except Refusal as refusal:
-        said, status = Said(box.id, bench.showing.say(short(refusal))), 422
-    return HttpResponse(changed(request, bench_of(request, number), sent.get("have", ""), said), status=status)
+        said, outcome = Said(box.id, bench.showing.say(short(refusal))), REFUSED
+    return _fresh(request, number, outcome, said)
+
+
+def _fresh(request: HttpRequest, number: int, outcome: str, said: Said | None = None) -> HttpResponse:
+    """Return what is new to the page. A refusal is an answer like any other: it is told in the header `Outcome`."""
+    content = changed(request, bench_of(request, number), request.POST.get("have", ""), said)
+    return HttpResponse(content, headers={"Outcome": outcome})
+
+
+def _plainly(request: HttpRequest, why: str) -> HttpResponse:
+    content = text_of(request, "shell/plain.html", {"why": reader_of(request).showing.say(why)})
+    return HttpResponse(content, headers={"Outcome": REFUSED})
 
 
 def short(refusal: Refusal) -> str:
@@ -109,9 +129,15 @@ def _enter(request: HttpRequest, bench: Bench, group: Group, box: Box, typed: Ty
     if isinstance(entry, Reading):
         correct_reading(actor=actor, reading=entry, expected_version=version, key=key, **values)
         return
-    place: dict[str, Any] = {"at": box.at or None, "blade": box.blade, "angle": f"{box.angle} deg" if box.angle else None}
+    place: dict[str, Any] = {
+        "at": box.at or None,
+        "blade": box.blade,
+        "angle": f"{box.angle} deg" if box.angle else None,
+    }
     zero = "A" if group.zeroed else None
-    record_reading(actor=actor, visit=bench.visit, key=key, of=box.of, when=box.when, set_up=zero, by=actor.name, **place, **values)
+    record_reading(
+        actor=actor, visit=bench.visit, key=key, of=box.of, when=box.when, set_up=zero, by=actor.name, **place, **values
+    )
 
 
 def _done_before(key: uuid.UUID, typed: Typed) -> bool:
@@ -131,7 +157,9 @@ def _done_before(key: uuid.UUID, typed: Typed) -> bool:
     return True
 
 
-def _enter_cell(request: HttpRequest, bench: Bench, group: Group, box: Box, typed: Typed, key: uuid.UUID, expected: int) -> None:
+def _enter_cell(
+    request: HttpRequest, bench: Bench, group: Group, box: Box, typed: Typed, key: uuid.UUID, expected: int
+) -> None:
     actor = reader_of(request).actor
     on_file = bench.filed.get(box.key)
     if typed.struck_out:
@@ -140,7 +168,9 @@ def _enter_cell(request: HttpRequest, bench: Bench, group: Group, box: Box, type
         return
     sweep, row, column = _place_in_sweep(bench, box) or _new_sweep(request, bench, group, box, key)
     version = expected or (on_file.version if on_file else 0)
-    record_cell(actor=actor, sweep=sweep, row=row, column=column, value=typed.fields["value"], key=key, expected_version=version)
+    record_cell(
+        actor=actor, sweep=sweep, row=row, column=column, value=typed.fields["value"], key=key, expected_version=version
+    )
 
 
 def _place_in_sweep(bench: Bench, box: Box) -> tuple[Sweep, int, int] | None:
@@ -208,19 +238,35 @@ def passed(request: HttpRequest, number: int) -> HttpResponse:
     """One pass of the spin grind ticked."""
     bench = bench_of(request, number)
     actor, sent = reader_of(request).actor, request.POST
-    status = 200
+    outcome = DONE
     try:
         key, pass_number = _key(request), int(sent.get("pass", "0") if sent.get("pass", "").isdigit() else 0)
         work = standing_grind(bench)
         done = [] if work is None else list(work.entry.get("infeeds", ()))
         if pass_number == len(done) + 1:  # a pass ticked before is not ticked again
             if work is None:
-                record_work(actor=actor, visit=bench.visit, key=key, step="spin grind", what="pass by pass", infeeds=[sent.get("infeed", "")], by=actor.name)
+                record_work(
+                    actor=actor,
+                    visit=bench.visit,
+                    key=key,
+                    step="spin grind",
+                    what="pass by pass",
+                    infeeds=[sent.get("infeed", "")],
+                    by=actor.name,
+                )
             else:
-                correct_work(actor=actor, work=work, expected_version=work.version, key=key, infeeds=[*done, sent.get("infeed", "")])
-    except Refusal:
-        status = 409
-    return HttpResponse(changed(request, bench_of(request, number), sent.get("have", "")), status=status)
+                correct_work(
+                    actor=actor,
+                    work=work,
+                    expected_version=work.version,
+                    key=key,
+                    infeeds=[*done, sent.get("infeed", "")],
+                )
+    except Conflict:
+        outcome = CONFLICT
+    except Refusal as refusal:
+        return _plainly(request, short(refusal))
+    return _fresh(request, number, outcome)
 
 
 @somebody
@@ -230,7 +276,7 @@ def paper(request: HttpRequest, number: int) -> HttpResponse:
     bench = bench_of(request, number)
     actor, sent = reader_of(request).actor, request.POST
     when = "as found" if sent.get("when") == "as found" else "as left"
-    status = 200
+    outcome = DONE
     table = {
         "stations": sent.get("stations", "").split("|"),
         "rows": sent.get("rows", "").split(),
@@ -242,12 +288,18 @@ def paper(request: HttpRequest, number: int) -> HttpResponse:
         if on_file is None:
             record_paper(actor=actor, visit=bench.visit, key=_key(request), when=when, by=actor.name, **table)
         else:
-            correct_paper(actor=actor, paper=on_file, expected_version=_expected(request) or on_file.version, key=_key(request), **table)
+            correct_paper(
+                actor=actor,
+                paper=on_file,
+                expected_version=_expected(request) or on_file.version,
+                key=_key(request),
+                **table,
+            )
     except Conflict:
-        status = 409
+        outcome = CONFLICT
     except Refusal as refusal:
-        return HttpResponse(text_of(request, "shell/plain.html", {"why": short(refusal)}), status=422)
-    return HttpResponse(changed(request, bench_of(request, number), sent.get("have", "")), status=status)
+        return _plainly(request, short(refusal))
+    return _fresh(request, number, outcome)
 
 
 @somebody

@@ -10,6 +10,7 @@ from sparkout.records.models import Cell, Gauge, Reading
 from sparkout.units import parse
 from sparkout.visit.quantities import QUANTITIES
 from sparkout.visit.words import Where
+from sparkout.web.visit.typed import is_bare
 
 if TYPE_CHECKING:
     import datetime
@@ -26,9 +27,16 @@ class Filed:
 
     entry: Reading | Cell
     shown: str
+    unit: str
+    """Unit in which a bare number of its sweep counts; empty for single readings."""
     gauge: str
     by: str
     at: datetime.datetime
+
+    @property
+    def in_grid(self) -> str:
+        """What a grid shows whose head names the unit."""
+        return self.shown.removesuffix(f" {self.unit}") if self.unit else self.shown
 
     @property
     def version(self) -> int:
@@ -39,11 +47,15 @@ class Filed:
 def filed(visit: Visit, length: float) -> dict[Key, Filed]:
     """Return what stands at each place; two queries, however much there is."""
     found: dict[Key, Filed] = {}
-    standing = Reading.objects.filter(visit=visit, withdrawn_at=None, replaced_by=None).select_related("entered_by", "gauge")
+    standing = Reading.objects.filter(visit=visit, withdrawn_at=None, replaced_by=None).select_related(
+        "entered_by", "gauge"
+    )
     for reading in standing.order_by("pk"):
         angle = None if reading.angle is None else _degrees(reading.angle)
         key = (reading.of, _x(reading.at, length), reading.blade, angle, reading.when)
-        found[key] = Filed(reading, _leaves(reading), _name(reading.gauge), reading.entered_by.name, reading.entered_at)
+        found[key] = Filed(
+            reading, _leaves(reading), "", _name(reading.gauge), reading.entered_by.name, reading.entered_at
+        )
     cells = Cell.objects.filter(sweep__visit=visit, sweep__withdrawn_at=None, withdrawn_at=None, replaced_by=None)
     for cell in cells.select_related("sweep__gauge", "entered_by").order_by("pk"):
         if cell.value == "-":
@@ -52,8 +64,9 @@ def filed(visit: Visit, length: float) -> dict[Key, Filed]:
         blade, angle = row_of(sweep.of, sweep.blades, sweep.angles, cell.row)
         key = (sweep.of, _x(sweep.at[cell.column], length), blade, angle, sweep.when)
         shown = str(cell.value)
-        told = f"{shown} {sweep.unit}" if sweep.unit and not isinstance(cell.value, str) else shown
-        found[key] = Filed(cell, told, _name(sweep.gauge), cell.entered_by.name, cell.entered_at)
+        unit = sweep.unit or "mm"
+        told = f"{shown} {unit}" if is_bare(shown) else shown
+        found[key] = Filed(cell, told, unit, _name(sweep.gauge), cell.entered_by.name, cell.entered_at)
     return found
 
 

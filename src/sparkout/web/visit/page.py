@@ -19,7 +19,7 @@ from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.visit.bench import Bench
 from sparkout.web.visit.parts import changed, page_parts
 from sparkout.web.visit.steps import TITLES
-from sparkout.web.visit.what_if import RELIEF, sliders
+from sparkout.web.visit.what_if import RELIEF, Choices, compared, sliders
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -37,7 +37,9 @@ _PAD_WORDS = {"back": "⌫", "-": "−", " ": "␣", "enter": "⏎"}
 
 def bench_of(request: HttpRequest, number: int) -> Bench:
     """Return the bench of one visit, for this reader."""
-    visit = get_object_or_404(Visit.objects.select_related("unit__position__machine", "reel", "knife", "grinder"), pk=number)
+    visit = get_object_or_404(
+        Visit.objects.select_related("unit__position__machine", "reel", "knife", "grinder"), pk=number
+    )
     return Bench(visit, reader_of(request).showing, five="five" in request.GET)
 
 
@@ -83,9 +85,11 @@ def _download(content: bytes, kind: str, bench: Bench, ending: str) -> HttpRespo
 def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
     parts = page_parts(request, bench)
     gauges = {gauge.name: gauge.kind for gauge in Gauge.objects.filter(retired=False).order_by("name")}
-    shown = [_step(bench, name, title, parts, gauges) for name, title in TITLES.items()]
+    told: dict[str, str] = {}
+    shown = [_step(bench, name, title, parts, gauges, told) for name, title in TITLES.items()]
     proofs = [{"proof": proof, "part": parts[f"told-{proof.id}"].html()} for proof in bench.proofs]
     movable = sliders(bench) if bench.answer is not None and bench.visit.is_open else ()
+    figures = compared(bench, Choices({}, {})) if movable else ()
     return {
         "bench": bench,
         "about": " · ".join(filter(None, (str(bench.visit.unit.position or ""), str(bench.visit.date or ""), bench.visit.technician or ""))),
@@ -101,7 +105,8 @@ def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
         "elsewhere": elsewhere(bench),
         "sliders": movable,
         "chosen": movable,
-        "lines": (),
+        "lines": figures,
+        "what_if_trouble": figures if isinstance(figures, str) else "",
         "relief": RELIEF,
         "relief_now": bench.file.wanted.relief or "if due",
     }  # fmt: skip
@@ -114,7 +119,10 @@ def taken_in(bench: Bench) -> list[tuple[str, str]]:
         ("reel", f"{spec.blades} blades, {showing.length(float(spec.diameter))} × {showing.place(float(spec.length))}"),
         ("marked blade", spec.marked_blade or "not said"),
         ("hours", unit.hours.text if unit.hours is not None else "not said"),
-        ("height of cut", "not said" if bench.file.height.of_cut is None else showing.length(float(bench.file.height.of_cut))),
+        (
+            "height of cut",
+            "not said" if bench.file.height.of_cut is None else showing.length(float(bench.file.height.of_cut)),
+        ),
     ]
     return [(showing.say(name), showing.say(value)) for name, value in found]
 
@@ -123,19 +131,32 @@ def elsewhere(bench: Bench) -> list[str]:
     """Return readings on file that have no box of their own."""
     boxed = {box.key for _, box in bench.boxes.values()}
     return [
-        f"{bench.showing.say(meaning.label)}: {meaning.shown}" for key, meaning in bench.meanings.items() if key not in boxed
+        f"{bench.showing.say(meaning.label)}: {meaning.shown}"
+        for key, meaning in bench.meanings.items()
+        if key not in boxed
     ]
 
 
-def _step(bench: Bench, name: str, title: str, parts: dict[str, Part], gauges: dict[str, str]) -> dict[str, Any]:
+def _cautions(bench: Bench, name: str, title: str, told: dict[str, str]) -> list[str]:
+    """Return the cautions of a step: each in full where it first applies, pointed back to after."""
+    short = dict.fromkeys(c.short for step in _CAUTIONS.get(name, ()) for c in cautions_for(step))
+    earlier = list(dict.fromkeys(told[text] for text in short if text in told))
+    fresh = [text for text in short if text not in told]
+    told |= dict.fromkeys(fresh, title)
+    pointer = [f"What is said under {' and under '.join(earlier)} applies here too."] if earlier else []
+    return [bench.showing.say(text) for text in (*fresh, *pointer)]
+
+
+def _step(
+    bench: Bench, name: str, title: str, parts: dict[str, Part], gauges: dict[str, str], told: dict[str, str]
+) -> dict[str, Any]:
     say = bench.showing.say
-    short = [c.short for step in _CAUTIONS.get(name, ()) for c in cautions_for(step)]
     panel = parts.get(f"panel-{name}")
     return {
         "name": name,
         "slug": name.replace(" ", "-"),
         "title_said": say(title),
-        "cautions": [say(text) for text in dict.fromkeys(short)][:4],
+        "cautions": _cautions(bench, name, title, told),
         "groups": [_group(bench, group, parts, gauges) for group in bench.groups if group.step == name],
         "panel": None if panel is None else {"html": panel.html()},
     }
@@ -145,7 +166,6 @@ def _group(bench: Bench, group: Group, parts: dict[str, Part], gauges: dict[str,
     fitting = [name for name, kind in gauges.items() if kind in group.kinds]
     used = [_gauge_of(bench, box) for box in group.all_boxes]
     now = next((name for name in used if name), fitting[0] if fitting else "")
-    boxes = group.all_boxes
     rows = () if group.grid is None else [(name, _cells(bench, row, parts)) for name, row in group.grid.rows]
     return {
         "id": group.id,
@@ -155,7 +175,7 @@ def _group(bench: Bench, group: Group, parts: dict[str, Part], gauges: dict[str,
         "grid": group.grid,
         "zeroed": group.zeroed,
         "own_zero": False,
-        "unit": boxes[0].unit if boxes else "",
+        "unit": bench.unit_of(group),
         "gauges": [*([now] if now and now not in fitting else []), *fitting],
         "gauge": now,
         "rows": rows,
@@ -173,7 +193,7 @@ def _cells(bench: Bench, boxes: Iterable[Box], parts: dict[str, Part]) -> list[d
     return [
         {
             "box": box,
-            "shown": bench.filed[box.key].shown if box.key in bench.filed else "",
+            "shown": bench.filed[box.key].in_grid if box.key in bench.filed else "",
             "next": box in following,
             "told": parts[f"told-{box.id}"].html(),
         }

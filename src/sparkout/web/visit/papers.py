@@ -50,7 +50,9 @@ def standing_proof(bench: Bench, when: str) -> PaperProof | None:
 
 def proofs_at_the_bench(bench: Bench) -> tuple[ProofAtTheBench, ...]:
     """Return the proof after the work, and the one before it."""
-    return tuple(_proof(bench, when, title) for when, title in (("as left", "After the work"), ("as found", "As found")))
+    return tuple(
+        _proof(bench, when, title) for when, title in (("as left", "After the work"), ("as found", "As found"))
+    )
 
 
 def _proof(bench: Bench, when: str, title: str) -> ProofAtTheBench:
@@ -73,5 +75,12 @@ def _proof(bench: Bench, when: str, title: str) -> ProofAtTheBench:
         )
     name = f"paper-{when.replace(' ', '_')}"
     return ProofAtTheBench(
-        name, when, title, stations, tuple(rows), str(table.get("thickness", "0.1 mm")), "" if entry is None else entry.version, entry
+        name,
+        when,
+        title,
+        stations,
+        tuple(rows),
+        str(table.get("thickness", "0.1 mm")),
+        "" if entry is None else entry.version,
+        entry,
     )

@@ -48,7 +48,9 @@ class Part:
     def html(self, *, oob: bool = False) -> str:
         """Return the fragment; `oob` when it is to take the place of the one on the page."""
         swap = ' hx-swap-oob="true"' if oob else ""
-        return f'<{self.tag} id="{self.id}" data-digest="{self.digest}"{self.attributes}{swap}>{self.inside}</{self.tag}>'
+        return (
+            f'<{self.tag} id="{self.id}" data-digest="{self.digest}"{self.attributes}{swap}>{self.inside}</{self.tag}>'
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +69,10 @@ def page_parts(request: HttpRequest, bench: Bench, said: Said | None = None) -> 
     found = [_rail(request, bench), _now(request, bench)]
     found += [_told(request, bench, group, box, said) for group in bench.groups for box in group.all_boxes]
     found += [_panel(request, bench, name) for name in PANELS]
-    found += [Part(f"told-{proof.id}", "", "div", f' data-told="{proof.id}" data-version="{proof.version}" class="unseen"') for proof in bench.proofs]
+    found += [
+        Part(f"told-{proof.id}", "", "div", f' data-told="{proof.id}" data-version="{proof.version}" class="unseen"')
+        for proof in bench.proofs
+    ]
     return {part.id: part for part in found}
 
 
@@ -75,7 +80,9 @@ def changed(request: HttpRequest, bench: Bench, have: str, said: Said | None = N
     """Return the parts that differ from those the page says it has."""
     known = {name for name in have.split() if name}
     parts = page_parts(request, bench, said).values()
-    fresh = [part for part in parts if f"{part.id}:{part.digest}" not in known or (said and part.id == f"told-{said.box}")]
+    fresh = [
+        part for part in parts if f"{part.id}:{part.digest}" not in known or (said and part.id == f"told-{said.box}")
+    ]
     return "".join(part.html(oob=True) for part in fresh) or "<!-- nothing new -->"
 
 
@@ -87,13 +94,16 @@ def _now(request: HttpRequest, bench: Bench) -> Part:
     context: dict[str, Any] = {"bench": bench, "stations": drawn_at(bench)}
     if bench.answer is not None:
         pictures = bench.pictures
-        context |= {"summary": summary(bench.answer, bench.showing), "pictures": {k: mark_safe(v) for k, v in pictures.items()}}  # noqa: S308 - our own SVG, its texts escaped
+        context |= {
+            "summary": summary(bench.answer, bench.showing),
+            "pictures": {k: mark_safe(v) for k, v in pictures.items()},
+        }  # noqa: S308 - our own SVG, its texts escaped
     return Part("now-part", text_of(request, "visit/now.html", context))
 
 
 def _told(request: HttpRequest, bench: Bench, group: Group, box: Box, said: Said | None) -> Part:
     on_file = bench.filed.get(box.key)
-    version, shown = ("", "") if on_file is None else (str(on_file.version), on_file.shown)
+    version, shown = ("", "") if on_file is None else (str(on_file.version), on_file.in_grid)
     meaning = bench.meanings.get(box.key)
     odd = meaning is not None and meaning.label in bench.outliers
     own = said if said is not None and said.box == box.id else None
@@ -134,7 +144,11 @@ def _sections(bench: Bench, name: str) -> dict[str, Any]:
         found |= {"knife": work.knife(answer, showing), "sources": sources(answer, showing)}
     elif name == "grind":
         by_key: dict[str, Section] = {s.key.replace(" ", "_"): s for s in work.spin(answer, showing)}
-        found |= {"spin": by_key, "relief": work.relief(answer, showing), "planned": not isinstance(answer.spin, Untold)}
+        found |= {
+            "spin": by_key,
+            "relief": work.relief(answer, showing),
+            "planned": not isinstance(answer.spin, Untold),
+        }
         found |= {"passes": passes_at_the_bench(bench), "done": done_passes(bench)}
     elif name == "check":
         found["after"] = after(answer, showing)

@@ -107,7 +107,17 @@ class _Maker:
         key = (of, x, blade, int(angle) if angle else None, when)
         return Box(name, of, when, label, unit, at, blade, angle, leaves, key)
 
-    def row(self, step: str, of: str, title: str, how: str, *, at: Iterable[str] = ("",), when: When = "as found", needed: bool = True) -> Group:
+    def row(
+        self,
+        step: str,
+        of: str,
+        title: str,
+        how: str,
+        *,
+        at: Iterable[str] = ("",),
+        when: When = "as found",
+        needed: bool = True,
+    ) -> Group:
         boxes = tuple(self.box(of, when, place) for place in at)
         return Group(_id(of, when), step, of, when, title, how, QUANTITIES[of].gauges, boxes, None, needed)
 
@@ -141,27 +151,103 @@ def groups(visit: Visit, showing: Showing, *, five: bool = False) -> tuple[Group
     """Return every group of boxes of a visit, in the order of the work."""
     make = _Maker(float(visit.reel.length), visit.reel.blades, showing)
     return (
-        make.row("look over", "nick depth", "Nicks", "Deepest nick, square to the reel. Other blades: another reading, below.", at=(), needed=False),
+        make.row(
+            "look over",
+            "nick depth",
+            "Nicks",
+            "Deepest nick, square to the reel. Other blades: another reading, below.",
+            at=(),
+            needed=False,
+        ),
         make.row("bearings", "end play", "End play", "Dial on the shaft's end; push and pull the reel along its axis."),
-        make.row("bearings", "radial play", "Radial play", "Dial on the shaft beside each bearing; lift and lower. Play reads as run-out: cure it before measuring.", at=ENDS),
-        make.row("bearings", "drag", "Drag", "Spring balance on a string round the reel: the pull that just keeps it turning.", needed=False),
-        make.row("measure reel", "diameter", "Diameter", "As the gauge shows it. Sparkout corrects for the kind of gauge and the number of blades.", at=THREE),
-        make.row("measure reel", "rest gap", "Gap under the knife laid on", "Adjusters off, knife resting on the reel: leaf that goes, leaf that does not, as 1.9 2.0.", at=THREE),
-        make.sweep("measure reel", "Dial, blade by blade", "Larger means farther from the axis; the zero is free.", stations(visit, "as found", five=five), "as found"),
+        make.row(
+            "bearings",
+            "radial play",
+            "Radial play",
+            "Dial on the shaft beside each bearing; lift and lower. Play reads as run-out: cure it before measuring.",
+            at=ENDS,
+        ),
+        make.row(
+            "bearings",
+            "drag",
+            "Drag",
+            "Spring balance on a string round the reel: the pull that just keeps it turning.",
+            needed=False,
+        ),
+        make.row(
+            "measure reel",
+            "diameter",
+            "Diameter",
+            "As the gauge shows it. Sparkout corrects for the kind of gauge and the number of blades.",
+            at=THREE,
+        ),
+        make.row(
+            "measure reel",
+            "rest gap",
+            "Gap under the knife laid on",
+            "Adjusters off, knife resting on the reel: leaf that goes, leaf that does not, as 1.9 2.0.",
+            at=THREE,
+        ),
+        make.sweep(
+            "measure reel",
+            "Dial, blade by blade",
+            "Larger means farther from the axis; the zero is free.",
+            stations(visit, "as found", five=five),
+            "as found",
+        ),
         make.row("measure reel", "land", "Land", "Width of the strip behind the edge that is not relieved.", at=THREE),
-        make.turn("measure reel", "Bare shaft, turned by quarters", "Dial on the bare shaft at the centre, from under the marked blade on."),
-        make.row("measure reel", "frame", "Knife mounts from the reel axis", "Same gauge at both ends; larger when farther.", at=ENDS, needed=False),
+        make.turn(
+            "measure reel",
+            "Bare shaft, turned by quarters",
+            "Dial on the bare shaft at the centre, from under the marked blade on.",
+        ),
+        make.row(
+            "measure reel",
+            "frame",
+            "Knife mounts from the reel axis",
+            "Same gauge at both ends; larger when farther.",
+            at=ENDS,
+            needed=False,
+        ),
         make.row("measure knife", "lip height", "Lip height", "What is left of the lip."),
-        make.row("measure knife", "front lip depth", "Front lip depth", "Front face, front to back, that can still be ground."),
-        make.row("measure knife", "knife straightness", "Edge against a straight edge", "Larger where the edge stands farther from the reel.", at=THREE),
-        make.row("measure knife", "edge rounding", "Rounding of the edge", "Radius of the worn edge, by loupe.", needed=False),
+        make.row(
+            "measure knife",
+            "front lip depth",
+            "Front lip depth",
+            "Front face, front to back, that can still be ground.",
+        ),
+        make.row(
+            "measure knife",
+            "knife straightness",
+            "Edge against a straight edge",
+            "Larger where the edge stands farther from the reel.",
+            at=THREE,
+        ),
+        make.row(
+            "measure knife", "edge rounding", "Rounding of the edge", "Radius of the worn edge, by loupe.", needed=False
+        ),
         make.row("measure knife", "wear land", "Flat worn on the top face", "Its width, by loupe.", needed=False),
         make.row("measure knife", "top angle", "Top angle", "Top face against the seat.", needed=False),
-        make.row("measure knife", "front angle", "Front angle", "Front face against the square to the seat.", needed=False),
+        make.row(
+            "measure knife", "front angle", "Front angle", "Front face against the square to the seat.", needed=False
+        ),
         make.row("check", "diameter", "Diameter, as left", "With the same gauge as before.", at=THREE, when="as left"),
-        make.sweep("check", "Dial, blade by blade, as left", "From a zero of its own.", stations(visit, "as left", five=five), "as left"),
+        make.sweep(
+            "check",
+            "Dial, blade by blade, as left",
+            "From a zero of its own.",
+            stations(visit, "as left", five=five),
+            "as left",
+        ),
         make.row("check", "land", "Land, as left", "After spin and relief.", at=THREE, when="as left", needed=False),
-        make.row("set", "gap", "Gap as found", "Reel to knife before setting: leaf that goes, leaf that does not.", at=THREE, needed=False),
+        make.row(
+            "set",
+            "gap",
+            "Gap as found",
+            "Reel to knife before setting: leaf that goes, leaf that does not.",
+            at=THREE,
+            needed=False,
+        ),
         make.row("set", "gap", "Gap as set", "Leaf that goes, leaf that does not.", at=THREE, when="as left"),
         make.row("set", "height of cut", "Height of cut", "On the bench, at both ends.", at=ENDS, when="as left"),
     )

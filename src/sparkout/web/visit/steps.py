@@ -72,4 +72,4 @@ def _standing(bench: Bench, name: str) -> str:
         return "done" if any(proof.when == "as left" for proof in file.paper) else "to do"
     if name == "sign":
         return "open" if bench.visit.is_open else "signed"
-    return file.unit.complaint or "nothing complained of"
+    return "taken in"

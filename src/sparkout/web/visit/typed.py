@@ -131,3 +131,14 @@ def _unit_of(text: str) -> str:
 def _counted(text: str, unit: str) -> str:
     text = text.strip()
     return f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
+
+
+def is_bare(text: str) -> bool:
+    """Tell whether a quantity is a number without a unit.
+
+    Examples
+    --------
+    >>> is_bare("-0.04"), is_bare("5 1/2"), is_bare("2 thou")
+    (True, True, False)
+    """
+    return _BARE.fullmatch(text) is not None

@@ -49,7 +49,12 @@ def choices_from(sent: Mapping[str, str]) -> Choices:
         Naming what is out of range.
     """
     typed = {key: sent[key].strip() for key in (*_WANTED, *_GRINDER) if sent.get(key, "").strip()}
-    for key, unit in (("uncleaned_share", " %"), ("allowance", " mm"), ("rough_infeed", " mm"), ("finish_infeed", " mm")):
+    for key, unit in (
+        ("uncleaned_share", " %"),
+        ("allowance", " mm"),
+        ("rough_infeed", " mm"),
+        ("finish_infeed", " mm"),
+    ):
         if key in typed and typed[key].replace(".", "", 1).isdigit():
             typed[key] += unit
     wanted = checked_table("wanted", {key: typed[key] for key in _WANTED if key in typed})
@@ -144,7 +149,9 @@ def _figures(answer: Answer, showing: Showing) -> dict[str, str] | str:
     if isinstance(answer.relief, Untold):
         found["Relief grind"] = "none"
     else:
-        found["Relief grind"] = f"{answer.relief.passes_per_blade} passes a blade, {showing.duration(answer.relief.time)}"
+        found["Relief grind"] = (
+            f"{answer.relief.passes_per_blade} passes a blade, {showing.duration(answer.relief.time)}"
+        )
     if not isinstance(answer.setting, Untold) and answer.setting.height is not None:
         change = answer.setting.height.height_change
         found["Height of cut"] = f"{'rises' if change > 0 else 'falls'} {showing.length(abs(change))}"

@@ -39,7 +39,9 @@ def workshop(request: HttpRequest) -> HttpResponse:
         "workshop/page.html",
         {
             "gauges": Gauge.objects.filter(retired=False).order_by("name"),
-            "limits": Limit.objects.filter(ended_at=None).select_related("reel_type", "knife_type").order_by("quantity"),
+            "limits": Limit.objects.filter(ended_at=None)
+            .select_related("reel_type", "knife_type")
+            .order_by("quantity"),
             "people": Person.objects.filter(active=True).order_by("name"),
             "machines": Machine.objects.order_by("name"),
             "grinders": Grinder.objects.filter(retired=False).order_by("name"),
@@ -91,7 +93,9 @@ def _unit(request: HttpRequest, actor: Person) -> None:
     with one_transaction():
         machine = None
         if "machine" in sent:
-            machine = Machine.objects.filter(name=sent["machine"]).first() or add_machine(actor=actor, name=sent["machine"])
+            machine = Machine.objects.filter(name=sent["machine"]).first() or add_machine(
+                actor=actor, name=sent["machine"]
+            )
         carrier = {key: sent[key] for key in _CARRIER if key in sent}
         name = sent.get("name", "")
         unit = add_unit(actor=actor, name=name, machine=machine, position=sent.get("position", ""), carrier=carrier)
@@ -102,7 +106,11 @@ def _unit(request: HttpRequest, actor: Person) -> None:
             kind = add_reel_type(actor=actor, name=sent.get("type") or f"reel of {told}", spec=spec)
         fit_reel(actor=actor, unit=unit, reel=add_reel(actor=actor, part_type=kind, label=f"reel of {told}"))
         blade = {key: sent[key] for key in _BLADE if key in sent}
-        knife = add_knife(actor=actor, part_type=add_knife_type(actor=actor, name=f"knife of {told}", spec=blade), label=f"knife of {told}")
+        knife = add_knife(
+            actor=actor,
+            part_type=add_knife_type(actor=actor, name=f"knife of {told}", spec=blade),
+            label=f"knife of {told}",
+        )
         fit_knife(actor=actor, unit=unit, knife=knife)
 
 

@@ -77,7 +77,7 @@
       delay = 1000;
       queue.shift();
       store.drop(entry);
-      place(text, entry, answer.status);
+      place(text, entry, answer.ok ? answer.headers.get("Outcome") || "done" : String(answer.status));
       mark();
     }
     busy = false;
@@ -116,7 +116,7 @@
     const focused = document.activeElement && document.activeElement.id;
     const open = all("details[id][open]").map((part) => part.id);
     if (html.trimStart().startsWith("<")) htmx.swap(document.body, html, { swapStyle: "none", swapDelay: 0, settleDelay: 0 });
-    else if (code >= 400) status("off", `${code}`);
+    else if (code !== "done") status("off", code);
     for (const part of open) { const found = byId(part); if (found) found.open = true; }
     if (focused && byId(focused) && document.activeElement.id !== focused) byId(focused).focus({ preventScroll: true });
     const now = id && byId(id);
@@ -133,8 +133,8 @@
   const settle = (entry, code) => {
     const told = all("[data-told]").find((part) => part.dataset.told === entry.spot);
     const input = told && byId(`in-${entry.spot}`);
-    if (input && code < 300 && input.value.trim() === entry.fields.line) delete input.dataset.dirty;
-    if (told && code < 300) {
+    if (input && code !== "done" && document.activeElement !== input) { input.value = entry.fields.line; input.dataset.dirty = "1"; }
+    if (told && code === "done") {
       for (const later of queue) {
         if (later.spot === entry.spot && later.fields.expected === entry.fields.expected) {
           later.fields.expected = told.dataset.version || "";
@@ -150,9 +150,11 @@
     for (const told of all("[data-told]")) {
       const input = byId(`in-${told.dataset.told}`);
       told.closest(".box, .cell")?.classList.toggle("next", told.dataset.next === "1");
+      input?.closest(".typing")?.classList.toggle("filled", !input.dataset.dirty && input.value !== "");
       if (!input || input.dataset.dirty || waiting.has(told.dataset.told)) continue;
       const shown = told.dataset.shown || "";
       if (input.value !== shown) input.value = shown;
+      input.closest(".typing")?.classList.toggle("filled", shown !== "");
     }
   };
 
@@ -165,6 +167,7 @@
     const group = input.closest("[data-group]");
     const pick = (name) => { const part = group && group.querySelector(`[name=${name}]`); return part ? part.value : ""; };
     const told = byId(`told-${input.dataset.box}`);
+    delete input.dataset.dirty;
     keep(page.dataset.readings, {
       box: input.dataset.box, line, unit: input.dataset.unit, gauge: pick("gauge"), zero: pick("zero"),
       expected: told.dataset.version || "",
@@ -176,7 +179,7 @@
     const order = boxes();
     if (table && table.dataset.order === "down") {
       const grid = all("input[data-box]", table).filter((box) => !box.disabled);
-      const columns = table.querySelector("tr:last-child").querySelectorAll("input").length;
+      const columns = table.querySelector("tbody tr").querySelectorAll("input").length;
       const rows = grid.length / columns;
       const at = grid.indexOf(input);
       const to = (at % columns) * rows + Math.floor(at / columns) + step;
@@ -197,8 +200,11 @@
   };
 
   document.addEventListener("input", (event) => {
-    if (event.target.matches("[data-box]")) event.target.dataset.dirty = "1";
+    if (!event.target.matches("[data-box]")) return;
+    event.target.dataset.dirty = "1";
+    event.target.closest(".typing")?.classList.remove("filled");
   });
+  document.addEventListener("focusin", (event) => { if (event.target.matches("[data-box]")) event.target.select(); });
   document.addEventListener("change", (event) => {
     if (event.target.matches("[data-box]")) enter(event.target);
     if (event.target.matches("[data-order-of]")) byId(event.target.dataset.orderOf).dataset.order = event.target.value;
@@ -268,7 +274,7 @@
   const refresh = async () => {
     try {
       const answer = await fetch(`${page.dataset.answer}?have=${encodeURIComponent(have())}`, { headers: { "HX-Request": "true" } });
-      if (answer.ok) place(await answer.text(), null, 200);
+      if (answer.ok) place(await answer.text(), null, "done");
     } catch { /* the next entry will say so */ }
   };
 
@@ -365,7 +371,7 @@
   queue = store.read();
   for (const entry of queue) {
     const input = byId(`in-${entry.spot}`);
-    if (input && entry.fields.line) { input.value = entry.fields.line; input.dataset.dirty = "1"; }
+    if (input && entry.fields.line) input.value = entry.fields.line;
   }
   addEventListener("online", pump);
   addEventListener("beforeunload", () => { for (const box of all("[data-box][data-dirty]")) if (box === document.activeElement) enter(box); });

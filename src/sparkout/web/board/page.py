@@ -10,7 +10,8 @@ from django.http import HttpResponse
 from django.utils.dateformat import format as dated
 from django.views.decorators.http import require_safe
 
-from sparkout.records.board import NEXT, board as board_rows
+from sparkout.records.board import NEXT
+from sparkout.records.board import board as board_rows
 from sparkout.records.queries import search
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody

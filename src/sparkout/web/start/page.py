@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods, require_POST
@@ -28,7 +28,7 @@ def start(request: HttpRequest) -> HttpResponse:
     choices = {"units": UNITS, "vocabulary": VOCABULARIES, "decimal": DECIMALS, "paper_size": PAPERS}
     if request.method == "GET":
         return page(request, "start/page.html", {"choices": choices, "sent": {}})
-    sent = {name: request.POST.get(name, "").strip() for name in _ASKED}
+    sent: dict[str, Any] = {name: request.POST.get(name, "").strip() for name in _ASKED}
     try:
         set_up_workshop(**sent)
     except Refusal as refusal:

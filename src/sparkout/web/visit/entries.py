@@ -6,17 +6,17 @@ import uuid
 from typing import TYPE_CHECKING, Any
 
 from django.http import HttpResponse, HttpResponseRedirect
-from django.shortcuts import redirect
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from sparkout.core.errors import Refusal
-from sparkout.records.models import Cell, Reading, Sweep
+from sparkout.records.models import Cell, Reading, Sweep, Unit
 from sparkout.records.operations.doing import Conflict
 from sparkout.records.operations.job import correct_paper, correct_work, keep_plan, record_paper, record_work
 from sparkout.records.operations.readings import correct_reading, record_reading, withdraw_reading
 from sparkout.records.operations.sweeps import record_cell, record_sweep, withdraw_cell
-from sparkout.records.operations.visits import sign_visit
+from sparkout.records.operations.visits import open_visit, sign_visit
 from sparkout.visit.words import Where
 from sparkout.web.shell.pages import refused, text_of
 from sparkout.web.shell.reader import reader_of, somebody
@@ -30,8 +30,11 @@ from sparkout.web.visit.typed import Typed, understood
 from sparkout.web.visit.what_if import choices_from, compared, sliders
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from django.http import HttpRequest
 
+    from sparkout.records.models import Person
     from sparkout.web.visit.bench import Bench
     from sparkout.web.visit.places import Box, Group
 
@@ -306,8 +309,12 @@ def paper(request: HttpRequest, number: int) -> HttpResponse:
 @require_POST
 def look(request: HttpRequest, number: int) -> HttpResponse:
     """What was found on looking the unit over."""
-    return _form(request, number, "look-over", lambda bench, actor: record_work(
-        actor=actor, visit=bench.visit, key=uuid.uuid4(), step="look over", what=request.POST.get("what", ""), by=actor.name))  # fmt: skip
+    found = request.POST.get("what", "")
+
+    def enter(bench: Bench, actor: Person) -> None:
+        record_work(actor=actor, visit=bench.visit, key=uuid.uuid4(), step="look over", what=found, by=actor.name)
+
+    return _form(request, number, "look-over", enter)
 
 
 @somebody
@@ -316,7 +323,7 @@ def another(request: HttpRequest, number: int) -> HttpResponse:
     """A reading at a place that has no box."""
     sent = {name: request.POST.get(name, "").strip() or None for name in ("of", "gauge", "at", "blade", "when")}
 
-    def enter(bench: Bench, actor: Any) -> None:
+    def enter(bench: Bench, actor: Person) -> None:
         typed = understood(request.POST.get("line", ""), leaves=True)
         record_reading(actor=actor, visit=bench.visit, key=uuid.uuid4(), by=actor.name, **sent, **typed.fields)
 
@@ -327,19 +334,26 @@ def another(request: HttpRequest, number: int) -> HttpResponse:
 @require_POST
 def keep(request: HttpRequest, number: int) -> HttpResponse:
     """Keep the choices as the plan."""
-    return _form(request, number, "what-if", lambda bench, actor: keep_plan(
-        actor=actor, visit=bench.visit, choices=choices_from(request.POST).tables))  # fmt: skip
+
+    def enter(bench: Bench, actor: Person) -> None:
+        keep_plan(actor=actor, visit=bench.visit, choices=choices_from(request.POST).tables)
+
+    return _form(request, number, "what-if", enter)
 
 
 @somebody
 @require_POST
 def sign(request: HttpRequest, number: int) -> HttpResponse:
     """Sign and close."""
-    return _form(request, number, "sign", lambda bench, actor: sign_visit(
-        actor=actor, visit=bench.visit, name=request.POST.get("name", ""), statement=request.POST.get("statement", "")))  # fmt: skip
+    name, statement = request.POST.get("name", ""), request.POST.get("statement", "")
+
+    def enter(bench: Bench, actor: Person) -> None:
+        sign_visit(actor=actor, visit=bench.visit, name=name, statement=statement)
+
+    return _form(request, number, "sign", enter)
 
 
-def _form(request: HttpRequest, number: int, anchor: str, act: Any) -> HttpResponse:
+def _form(request: HttpRequest, number: int, anchor: str, act: Callable[[Bench, Person], None]) -> HttpResponse:
     """Do what a plain form asks and go back to its place on the page; a refusal is told on a page of its own."""
     try:
         act(bench_of(request, number), reader_of(request).actor)
@@ -368,11 +382,6 @@ def what_if(request: HttpRequest, number: int) -> HttpResponse:
 @require_POST
 def opened(request: HttpRequest, unit: int) -> HttpResponse:
     """Take a unit in."""
-    from django.shortcuts import get_object_or_404
-
-    from sparkout.records.models import Unit
-    from sparkout.records.operations.visits import open_visit
-
     taken = get_object_or_404(Unit, pk=unit)
     sent = {name: request.POST.get(name, "").strip() or None for name in ("complaint", "hours")}
     try:

@@ -54,6 +54,10 @@ def spots(label: str) -> tuple[Spot, ...]:
     >>> spots("dial indicator (dial 1) on blade 3 at the left end against blade 1")
     (Spot(of='run-out', at='left', blade=3, angle=None), Spot(of='run-out', at='left', blade=1, angle=None))
     """
+    return _by_dial(label) or _under_knife(label) or _across(label)
+
+
+def _by_dial(label: str) -> tuple[Spot, ...]:
     if found := re.search(r"on blade (\d+) at the ([\w ]+?) against blade (\d+)$", label):
         at = _AT[found[2]]
         return Spot("run-out", at, int(found[1])), Spot("run-out", at, int(found[3]))
@@ -62,11 +66,17 @@ def spots(label: str) -> tuple[Spot, ...]:
     if "bare shaft" in label:
         angles = (90, 270) if "a quarter turn on" in label else (0, 180)
         return tuple(Spot("shaft", "centre", None, angle) for angle in angles)
+    return ()
+
+
+def _under_knife(label: str) -> tuple[Spot, ...]:
     for words, of in (("under the resting", "rest gap"), ("along the knife", "knife straightness")):
         if words in label:
             return tuple(Spot(of, at) for at in _ALONG.get(label.rpartition(", ")[2], ()))
-    if "from the bearing axis" in label:
-        return Spot("frame", "left"), Spot("frame", "right")
+    return (Spot("frame", "left"), Spot("frame", "right")) if "from the bearing axis" in label else ()
+
+
+def _across(label: str) -> tuple[Spot, ...]:
     if found := re.search(r"(?:^|\) |across blade \d+ |caliper |tape |jaws )at (?:the )?(.+)$", label):
         ends = (_AT[found[1]],) if found[1] in _AT else _ALONG.get(found[1], ())
         return tuple(Spot("diameter", at) for at in ends)

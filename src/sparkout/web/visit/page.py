@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from sparkout.web.visit.parts import Part
     from sparkout.web.visit.places import Box, Group
 
-_CAUTIONS = {"take in": ("take in",), "look over": ("look over",), "bearings": ("bearings",), "measure reel": ("measure reel",),
-             "measure knife": ("measure knife",), "prove": ("prove",)}  # fmt: skip
+_CAUTIONED = ("take in", "look over", "bearings", "measure reel", "measure knife", "prove")
+"""Steps whose cautions stand at their head; those of the others stand with the plan."""
 _PAD = ("7", "8", "9", "back", "-", "4", "5", "6", "thou", " ", "1", "2", "3", ".", "enter", "0", "go", "nogo", "mm")
 _PAD_WORDS = {"back": "⌫", "-": "−", " ": "␣", "enter": "⏎"}
 
@@ -90,9 +90,10 @@ def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
     proofs = [{"proof": proof, "part": parts[f"told-{proof.id}"].html()} for proof in bench.proofs]
     movable = sliders(bench) if bench.answer is not None and bench.visit.is_open else ()
     figures = compared(bench, Choices({}, {})) if movable else ()
+    about = (bench.visit.unit.position, bench.visit.date, bench.visit.technician)
     return {
         "bench": bench,
-        "about": " · ".join(filter(None, (str(bench.visit.unit.position or ""), str(bench.visit.date or ""), bench.visit.technician or ""))),
+        "about": " · ".join(str(part) for part in about if part),
         "parts": {"rail": parts["rail-steps"].html(), "now": parts["now-part"].html()},
         "steps": shown,
         "proofs": proofs,
@@ -139,7 +140,7 @@ def elsewhere(bench: Bench) -> list[str]:
 
 def _cautions(bench: Bench, name: str, title: str, told: dict[str, str]) -> list[str]:
     """Return the cautions of a step: each in full where it first applies, pointed back to after."""
-    short = dict.fromkeys(c.short for step in _CAUTIONS.get(name, ()) for c in cautions_for(step))
+    short = dict.fromkeys(c.short for c in (cautions_for(name) if name in _CAUTIONED else ()))
     earlier = list(dict.fromkeys(told[text] for text in short if text in told))
     fresh = [text for text in short if text not in told]
     told |= dict.fromkeys(fresh, title)

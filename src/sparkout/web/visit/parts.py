@@ -97,7 +97,7 @@ def _now(request: HttpRequest, bench: Bench) -> Part:
         context |= {
             "summary": summary(bench.answer, bench.showing),
             "pictures": {k: mark_safe(v) for k, v in pictures.items()},
-        }  # noqa: S308 - our own SVG, its texts escaped
+        }
     return Part("now-part", text_of(request, "visit/now.html", context))
 
 
@@ -108,7 +108,7 @@ def _told(request: HttpRequest, bench: Bench, group: Group, box: Box, said: Said
     odd = meaning is not None and meaning.label in bench.outliers
     own = said if said is not None and said.box == box.id else None
     asked = bench.asked.get(box.key, [])
-    about = format_html(' data-told="{}" data-version="{}" data-shown="{}"', box.id, version, shown)
+    about: str = format_html(' data-told="{}" data-version="{}" data-shown="{}"', box.id, version, shown)
     about += ' data-next="1"' if box in bench.next_boxes else ""
     if group.grid is not None:
         state = "no" if own else "odd" if odd else ""
@@ -137,7 +137,7 @@ def _panel(request: HttpRequest, bench: Bench, name: str) -> Part:
 def _sections(bench: Bench, name: str) -> dict[str, Any]:
     answer, showing = bench.answer, bench.showing
     assert answer is not None
-    pictures: dict[str, SafeString] = {k: mark_safe(v) for k, v in bench.pictures.items()}  # noqa: S308 - as above
+    pictures: dict[str, SafeString] = {k: mark_safe(v) for k, v in bench.pictures.items()}
     found: dict[str, Any] = {"pictures": pictures}
     if name == "decide":
         found |= {"state": finding.state(answer, showing), "verdicts": finding.verdicts(answer, showing)}

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from sparkout.web.visit.bench import Bench
 
 RELIEF = (("if due", "when the limit asks for it"), ("yes", "in any case"), ("no", "not this time"))
+USUAL_ALLOWANCE = 0.02
+"""Where the slider stands when no allowance is on file, mm: what the reckoning then takes."""
 _WANTED = ("uncleaned_share", "allowance", "relief")
 _GRINDER = ("rough_infeed", "finish_infeed")
 
@@ -80,13 +82,14 @@ def sliders(bench: Bench, chosen: Choices | None = None) -> tuple[Slider, ...]:
     given = Given(file)
     machine, wish, showing = grinder(given, given.reel()), file.wanted, bench.showing
     share = float(wish.uncleaned_share or 0.0)
-    allowance = 0.02 if wish.allowance is None else float(wish.allowance)
-    return (
-        Slider("uncleaned_share", "May stay unground", 0, 20, 1, round(100 * share), showing.share(share)),
-        Slider("allowance", "Clean-up below the lowest point", 0, 0.2, 0.005, allowance, showing.length(allowance)),
-        Slider("rough_infeed", "Rough infeed", 0.005, 0.1, 0.005, machine.rough_infeed, showing.length(machine.rough_infeed)),
-        Slider("finish_infeed", "Finish infeed", 0.0025, 0.05, 0.0025, machine.finish_infeed, showing.length(machine.finish_infeed)),
-    )  # fmt: skip
+    allowance = USUAL_ALLOWANCE if wish.allowance is None else float(wish.allowance)
+    lengths = (
+        ("allowance", "Clean-up below the lowest point", 0.0, 0.2, 0.005, allowance),
+        ("rough_infeed", "Rough infeed", 0.005, 0.1, 0.005, machine.rough_infeed),
+        ("finish_infeed", "Finish infeed", 0.0025, 0.05, 0.0025, machine.finish_infeed),
+    )
+    moved = [Slider(*entry, showing.length(entry[-1])) for entry in lengths]
+    return Slider("uncleaned_share", "May stay unground", 0, 20, 1, round(100 * share), showing.share(share)), *moved
 
 
 def with_choices(file: Visit, choices: Choices) -> Visit:

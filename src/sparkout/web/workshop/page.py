@@ -119,7 +119,7 @@ def _bring(request: HttpRequest, actor: Person) -> None:
     sent = request.FILES.get("file")
     if sent is None:
         raise Refusal("choose a visit file")
-    visit_from_file(read_visit(sent.read()), actor)  # type: ignore[union-attr]
+    visit_from_file(read_visit(sent.read()), actor)
 
 
 gauge = _does(_gauge)

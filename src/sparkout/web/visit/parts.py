@@ -43,7 +43,7 @@ class Part:
     @property
     def digest(self) -> str:
         """Changes whenever the part does."""
-        return f"{zlib.crc32((self.attributes + self.inside).encode()):08x}"
+        return f"{zlib.crc32((self.attributes + self.inside).encode()):x}"
 
     def html(self, *, oob: bool = False) -> str:
         """Return the fragment; `oob` when it is to take the place of the one on the page."""
@@ -70,7 +70,7 @@ def page_parts(request: HttpRequest, bench: Bench, said: Said | None = None) -> 
     found += [_told(request, bench, group, box, said) for group in bench.groups for box in group.all_boxes]
     found += [_panel(request, bench, name) for name in PANELS]
     found += [
-        Part(f"told-{proof.id}", "", "div", f' data-told="{proof.id}" data-version="{proof.version}" class="unseen"')
+        Part(f"told-{proof.id}", "", "div", f' data-version="{proof.version}" class="unseen"')
         for proof in bench.proofs
     ]
     return {part.id: part for part in found}
@@ -108,7 +108,7 @@ def _told(request: HttpRequest, bench: Bench, group: Group, box: Box, said: Said
     odd = meaning is not None and meaning.label in bench.outliers
     own = said if said is not None and said.box == box.id else None
     asked = bench.asked.get(box.key, [])
-    about: str = format_html(' data-told="{}" data-version="{}" data-shown="{}"', box.id, version, shown)
+    about: str = format_html(' data-version="{}" data-shown="{}"', version, shown)
     about += ' data-next="1"' if box in bench.next_boxes else ""
     if group.grid is not None:
         state = "no" if own else "odd" if odd else ""

@@ -100,8 +100,9 @@ class _Maker:
         entry = QUANTITIES[of]
         unit = self.showing.unit(entry.kind, _SIZE.get(of, 1.0)) if entry.kind == "length" else entry.unit
         x = round(Place(at).along(self.length), 1) if at else None
-        parts = [of, at, "" if blade is None else f"b{blade}", angle and f"a{angle}", when]
-        name = "-".join(part.replace(" ", "_") for part in parts if part)
+        place = "".join(word[0] for word in at.split())
+        parts = [of.replace(" ", "_"), when.split()[1][0], "" if blade is None else str(blade), angle, place]
+        name = "-".join(part for part in parts if part)
         label = ", ".join(filter(None, (at, "" if blade is None else f"blade {blade}", angle and f"{angle}°"))) or of
         leaves = entry.gauges == ("feeler",)
         key = (of, x, blade, int(angle) if angle else None, when)

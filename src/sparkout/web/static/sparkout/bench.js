@@ -94,9 +94,9 @@
   // Which boxes wait to be sent; signing waits with them.
   const mark = () => {
     const waiting = new Set(queue.map((entry) => entry.spot));
-    for (const told of all("[data-told]")) {
+    for (const told of all("[id^=told-]")) {
       const holder = told.closest(".box, .cell, details");
-      const waits = waiting.has(told.dataset.told);
+      const waits = waiting.has(told.id.slice(5));
       holder.classList.toggle("waiting", waits);
       if (waits) holder.title = page.dataset.wordsKept; else holder.removeAttribute("title");
     }
@@ -131,7 +131,7 @@
 
   // After an answer: later entries of this page for the same spot follow on from the version just made.
   const settle = (entry, code) => {
-    const told = all("[data-told]").find((part) => part.dataset.told === entry.spot);
+    const told = all("[id^=told-]").find((part) => part.id.slice(5) === entry.spot);
     const input = told && byId(`in-${entry.spot}`);
     if (input && code !== "done" && document.activeElement !== input) { input.value = entry.fields.line; input.dataset.dirty = "1"; }
     if (told && code === "done") {
@@ -147,11 +147,11 @@
   // Boxes show what is on file, unless somebody is typing there or something typed still waits or was refused.
   const sync = () => {
     const waiting = new Set(queue.map((entry) => entry.spot));
-    for (const told of all("[data-told]")) {
-      const input = byId(`in-${told.dataset.told}`);
+    for (const told of all("[id^=told-]")) {
+      const input = byId(`in-${told.id.slice(5)}`);
       told.closest(".box, .cell")?.classList.toggle("next", told.dataset.next === "1");
       input?.closest(".typing")?.classList.toggle("filled", !input.dataset.dirty && input.value !== "");
-      if (!input || input.dataset.dirty || waiting.has(told.dataset.told)) continue;
+      if (!input || input.dataset.dirty || waiting.has(told.id.slice(5))) continue;
       const shown = told.dataset.shown || "";
       if (input.value !== shown) input.value = shown;
       input.closest(".typing")?.classList.toggle("filled", shown !== "");
@@ -159,26 +159,26 @@
   };
 
   // ---- typing ---------------------------------------------------------------------------------------------
-  const boxes = () => all("input[data-box]").filter((box) => !box.disabled && box.offsetParent);
+  const boxes = () => all("input[id^=in-]").filter((box) => !box.disabled && box.offsetParent);
 
   const enter = (input) => {
     const line = input.value.trim();
     if (!input.dataset.dirty || !line) { delete input.dataset.dirty; sync(); return; }
     const group = input.closest("[data-group]");
     const pick = (name) => { const part = group && group.querySelector(`[name=${name}]`); return part ? part.value : ""; };
-    const told = byId(`told-${input.dataset.box}`);
+    const told = byId(`told-${input.id.slice(3)}`);
     delete input.dataset.dirty;
     keep(page.dataset.readings, {
-      box: input.dataset.box, line, unit: input.dataset.unit, gauge: pick("gauge"), zero: pick("zero"),
+      box: input.id.slice(3), line, unit: group.dataset.unit, gauge: pick("gauge"), zero: pick("zero"),
       expected: told.dataset.version || "",
-    }, input.dataset.box);
+    }, input.id.slice(3));
   };
 
   const next = (input, step) => {
     const table = input.closest("table");
     const order = boxes();
     if (table && table.dataset.order === "down") {
-      const grid = all("input[data-box]", table).filter((box) => !box.disabled);
+      const grid = all("input[id^=in-]", table).filter((box) => !box.disabled);
       const columns = table.querySelector("tbody tr").querySelectorAll("input").length;
       const rows = grid.length / columns;
       const at = grid.indexOf(input);
@@ -200,17 +200,17 @@
   };
 
   document.addEventListener("input", (event) => {
-    if (!event.target.matches("[data-box]")) return;
+    if (!event.target.matches("input[id^=in-]")) return;
     event.target.dataset.dirty = "1";
     event.target.closest(".typing")?.classList.remove("filled");
   });
-  document.addEventListener("focusin", (event) => { if (event.target.matches("[data-box]")) event.target.select(); });
+  document.addEventListener("focusin", (event) => { if (event.target.matches("input[id^=in-]")) event.target.select(); });
   document.addEventListener("change", (event) => {
-    if (event.target.matches("[data-box]")) enter(event.target);
+    if (event.target.matches("input[id^=in-]")) enter(event.target);
     if (event.target.matches("[data-order-of]")) byId(event.target.dataset.orderOf).dataset.order = event.target.value;
   });
   document.addEventListener("keydown", (event) => {
-    const input = event.target.closest("[data-box]");
+    const input = event.target.closest("input[id^=in-]");
     if (!input) return;
     if (event.key === "Enter") {
       event.preventDefault();
@@ -221,7 +221,7 @@
       event.preventDefault();
       const row = input.closest("tr");
       const beside = event.key === "ArrowDown" ? row.nextElementSibling : row.previousElementSibling;
-      if (beside) go(all("input[data-box]", beside)[all("input[data-box]", row).indexOf(input)]);
+      if (beside) go(all("input[id^=in-]", beside)[all("input[id^=in-]", row).indexOf(input)]);
     } else if (event.key === "Escape") {
       delete input.dataset.dirty;
       sync();
@@ -236,7 +236,7 @@
     if (!button) return undefined;
     if (button.dataset.line) return again(button);
     if (button.dataset.take) return take(button.dataset.take);
-    if (button.matches("[data-paper]")) return paper(button);
+    if (button.closest(".paper")) return paper(button);
     if (button.matches("[data-all-clean]")) return allClean(button);
     if (button.matches("[data-pass]")) return pass(button);
     if (button.matches("[data-unfold]")) return unfold(button);
@@ -251,7 +251,7 @@
     const at = cells.indexOf(cell);
     const blade = Math.floor(at / stations.length) + 1;
     const x = stations[at % stations.length];
-    const near = boxes().filter((box) => box.dataset.blade === String(blade) && box.dataset.when === "as found")
+    const near = all(`tbody tr:nth-child(${blade}) input[id^=in-]`, byId("g-run-out_as_found")).filter((box) => !box.disabled)
       .sort((a, b) => Math.abs(a.dataset.x - x) - Math.abs(b.dataset.x - x))[0];
     fold(false);
     if (near) { near.scrollIntoView({ block: "center" }); go(near); }
@@ -283,7 +283,7 @@
     button.dataset.is = letter;
     const words = button.closest("table").dataset[`word${letter === "-" ? "None" : letter.toUpperCase()}`];
     button.textContent = words;
-    button.setAttribute("aria-label", `${button.dataset.place}: ${words}`);
+    button.setAttribute("aria-label", button.getAttribute("aria-label").replace(/: [^:]*$/, `: ${words}`));
   };
   const paperSend = (table) => {
     const rows = all("tbody tr", table).map((row) => all("button", row).map((button) => button.dataset.is).join(""));
@@ -328,9 +328,9 @@
   let padOn = matchMedia("(pointer: coarse)").matches;
   try { padOn = localStorage.getItem("sparkout.pad") ? localStorage.getItem("sparkout.pad") === "on" : padOn; } catch { /* as the pointer says */ }
   const padShow = () => {
-    for (const box of all("[data-box]")) { if (padOn) box.inputMode = "none"; else box.removeAttribute("inputmode"); }
+    for (const box of all("input[id^=in-]")) { if (padOn) box.inputMode = "none"; else box.removeAttribute("inputmode"); }
     for (const button of all("[data-pad-switch]")) button.setAttribute("aria-pressed", String(padOn));
-    const typing = document.activeElement && document.activeElement.matches("[data-box]");
+    const typing = document.activeElement && document.activeElement.matches("input[id^=in-]");
     pad.hidden = !(padOn && typing);
     document.documentElement.classList.toggle("pad-open", !pad.hidden);
     if (!pad.hidden) document.activeElement.scrollIntoView({ block: "nearest" });
@@ -347,7 +347,7 @@
   pad.addEventListener("click", (event) => {
     const key = event.target.closest("button");
     const box = document.activeElement;
-    if (!key || !box || !box.matches("[data-box]")) return;
+    if (!key || !box || !box.matches("input[id^=in-]")) return;
     if (key.dataset.key === "enter") box.dispatchEvent(new KeyboardEvent("keydown", { key: "Enter", bubbles: true, cancelable: true }));
     else if (key.dataset.key === "back") { box.setRangeText("", Math.max(0, box.selectionStart - (box.selectionStart === box.selectionEnd ? 1 : 0)), box.selectionEnd, "end"); box.dataset.dirty = "1"; }
     else { box.setRangeText(key.dataset.key, box.selectionStart, box.selectionEnd, "end"); box.dataset.dirty = "1"; }
@@ -374,7 +374,7 @@
     if (input && entry.fields.line) input.value = entry.fields.line;
   }
   addEventListener("online", pump);
-  addEventListener("beforeunload", () => { for (const box of all("[data-box][data-dirty]")) if (box === document.activeElement) enter(box); });
+  addEventListener("beforeunload", () => { for (const box of all("input[id^=in-][data-dirty]")) if (box === document.activeElement) enter(box); });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) { pump(); if (!queue.length) refresh(); } });
   mark();
   pump();

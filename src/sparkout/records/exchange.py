@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import uuid
 from typing import TYPE_CHECKING, Any
 
 from sparkout.records.checked import BLADE_KEYS, CARRIER_KEYS, Table, refuse
@@ -22,7 +23,7 @@ from sparkout.records.models import (
     Visit,
     WorkDone,
 )
-from sparkout.records.models.visits import SIGNED
+from sparkout.records.models.visits import SET_ASIDE, SIGNED
 from sparkout.records.operations.doing import Key, asking, now, operation, today
 from sparkout.records.operations.entries import bulk_entries, of_visit
 from sparkout.records.operations.equipment import add_gauge, add_grinder
@@ -46,12 +47,16 @@ if TYPE_CHECKING:
     from sparkout.visit.schema import Visit as VisitFile
 
 
+_FILES = uuid.UUID("5e9c8a34-2b7d-4f10-9d0e-6c1f3a7b8d25")
+"""Name space of the keys of files, which are made from their content."""
+
+
 @operation
 def visit_from_file(visit: VisitFile, actor: Person, unit: Unit | None = None, key: Key = None) -> Visit:
     """Enter a visit that came in a file; unit, reel, knife, gauges and grinder are found by name or made.
 
     What the file says otherwise than the records stays the visit's own; limits of a file never become the workshop's.
-    A signed file is entered signed.
+    A signed file is entered signed. The same file is entered once, unless it was set aside.
 
     Raises
     ------
@@ -59,9 +64,11 @@ def visit_from_file(visit: VisitFile, actor: Person, unit: Unit | None = None, k
         When the file is not signed and the unit has an open visit.
     """
     text = to_json(visit)
-    ask = asking("visit_from_file", actor, key, visit.unit.name, file=text)
+    ask = asking("visit_from_file", actor, key or uuid.uuid5(_FILES, text), visit.unit.name, file=text)
     if (done := ask.answered(Visit)) is not None:
-        return done
+        if done.state != SET_ASIDE:
+            return done
+        ask = asking("visit_from_file", actor, None, visit.unit.name)
     tables = _as_tables(visit)
     found = unit or _unit(tables["unit"], tables, actor)
     parts = {
@@ -157,7 +164,7 @@ def _plain(content: Any) -> Any:
 def _unit(table: Table, tables: dict[str, Any], actor: Person) -> Unit:
     known = Unit.objects.filter(name=table["name"])
     if "machine" in table:
-        known = known.filter(position__machine__name=table["machine"])
+        known = known.filter(position__machine__name=table["machine"].strip())
     found = list(known[:2])
     if len(found) > 1:
         raise refuse("unit", f"there are several units called '{table['name']}'", suggestion="Say which machine.")
@@ -171,7 +178,7 @@ def _unit(table: Table, tables: dict[str, Any], actor: Person) -> Unit:
         actor=actor,
         name=table["name"],
         machine=machine,
-        position=_free(machine, table.get("position", "")),
+        position=_free(machine, table.get("position", "").strip()),
         pattern=table.get("pattern"),
         carrier={key: value for key, value in tables["knife"].items() if key in CARRIER_KEYS},
         height=tables["height"],

@@ -86,5 +86,9 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "handlers": {"console": {"class": "logging.StreamHandler"}},
-    "loggers": {"django": {"handlers": ["console"], "level": "WARNING"}},
+    "loggers": {
+        "django": {"handlers": ["console"], "level": "WARNING"},
+        # Asked under a name that is not ours: refused with 400, and nothing to tell.
+        "django.security.DisallowedHost": {"handlers": [], "propagate": False},
+    },
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from typing import TYPE_CHECKING, Any
 
@@ -72,7 +73,11 @@ def reading(request: HttpRequest, number: int) -> HttpResponse:
             CONFLICT,
         )
     except Refusal as refusal:
-        said, outcome = Said(box.id, bench.showing.say(short(refusal))), REFUSED
+        said, outcome = Said(box.id, bench.showing.say(short(refusal)), meant=meant(refusal)), REFUSED
+    if outcome == DONE and sent.get("more"):
+        # More is on its way: what changes on the page is told once, with the last.
+        standing = bench_of(request, number).filed.get(box.key)
+        return HttpResponse(headers={"Outcome": DONE, "Version": "" if standing is None else str(standing.version)})
     return _fresh(request, number, outcome, said)
 
 
@@ -97,6 +102,20 @@ def short(refusal: Refusal) -> str:
         allowed = f"; allowed: {problem.allowed} {problem.unit}".rstrip() if problem.allowed else ""
         told.append(f"{problem.text}{allowed}. {problem.suggestion}".strip())
     return " ".join(told)
+
+
+def meant(refusal: Refusal) -> tuple[str, ...]:
+    """Return what a refusal thinks was perhaps meant, ready to be entered instead.
+
+    Examples
+    --------
+    >>> from sparkout.visit.problems import Problem, VisitProblems
+    >>> text = "Did you mean 127 thou (3.2258 mm) or 127 µm (0.127 mm)?"
+    >>> meant(VisitProblems([Problem("value", None, "too large", suggestion=text)]))
+    ('127 thou', '127 µm')
+    """
+    texts = [problem.suggestion for problem in getattr(refusal, "problems", ())]
+    return tuple(found for text in texts for found in re.findall(r"(?:mean | or )([-\d.]+ [^\s(?]+)", text))
 
 
 def _enter(request: HttpRequest, bench: Bench, group: Group, box: Box, typed: Typed) -> None:

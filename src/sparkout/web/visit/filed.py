@@ -88,9 +88,12 @@ def _x(typed: str | float | None, length: float) -> float | None:
 def _leaves(reading: Reading) -> str:
     if reading.value is not None:
         return str(reading.value)
-    goes = "" if reading.goes is None else f"go {reading.goes}"
-    stops = "" if reading.does_not_go is None else f"nogo {reading.does_not_go}"
-    return " ".join(filter(None, (goes, stops)))
+    goes = "" if reading.goes is None else str(reading.goes)
+    stops = "" if reading.does_not_go is None else str(reading.does_not_go)
+    if goes and stops:
+        number, _, unit = goes.partition(" ")
+        return f"{number if unit and stops.endswith(f' {unit}') else goes} {stops}"
+    return f"go {goes}" if goes else f"nogo {stops}"
 
 
 def _name(gauge: Gauge | None) -> str:

@@ -61,7 +61,7 @@ class Said:
     why: str = ""
     mine: str = ""
     theirs: str = ""
-    by: str = ""
+    meant: tuple[str, ...] = ()
 
 
 def page_parts(request: HttpRequest, bench: Bench, said: Said | None = None) -> dict[str, Part]:

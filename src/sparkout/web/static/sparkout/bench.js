@@ -60,9 +60,10 @@
       entry.going = true;
       let answer, text;
       try {
+        const more = queue.length > 1 && queue[1].spot !== entry.spot ? { more: 1 } : {};
         answer = await fetch(entry.url, {
           method: "POST", redirect: "error", signal: AbortSignal.timeout(20000),
-          headers: { "X-CSRFToken": token(), "HX-Request": "true" }, body: new URLSearchParams({ ...entry.fields, have: have() }),
+          headers: { "X-CSRFToken": token(), "HX-Request": "true" }, body: new URLSearchParams({ ...entry.fields, ...more, have: more.more ? "" : have() }),
         });
         text = await answer.text();
       } catch { answer = null; }
@@ -77,7 +78,14 @@
       delay = 1000;
       queue.shift();
       store.drop(entry);
-      place(text, entry, answer.ok ? answer.headers.get("Outcome") || "done" : String(answer.status));
+      const told = byId(`told-${entry.spot}`);
+      if (told && answer.headers.has("Version")) {
+        told.dataset.version = answer.headers.get("Version");
+        told.dataset.digest = "old";
+        told.dataset.shown = byId(`in-${entry.spot}`).value;
+      }
+      if (text) place(text, entry, answer.ok ? answer.headers.get("Outcome") || "done" : String(answer.status));
+      else settle(entry, "done");
       mark();
     }
     busy = false;
@@ -115,7 +123,7 @@
     const top = anchor && anchor.getBoundingClientRect().top;
     const focused = document.activeElement && document.activeElement.id;
     const open = all("details[id][open]").map((part) => part.id);
-    if (html.trimStart().startsWith("<")) htmx.swap(document.body, html, { swapStyle: "none", swapDelay: 0, settleDelay: 0 });
+    if (html.startsWith("<")) htmx.swap(document.body, html, { swapStyle: "none", swapDelay: 0, settleDelay: 0 });
     else if (code !== "done") status("off", code);
     for (const part of open) { const found = byId(part); if (found) found.open = true; }
     if (focused && byId(focused) && document.activeElement.id !== focused) byId(focused).focus({ preventScroll: true });
@@ -357,7 +365,11 @@
   let current = "";
   const here = () => {
     for (const link of all(".rail a")) {
-      if (link.hash === `#${current}`) link.setAttribute("aria-current", "step"); else link.removeAttribute("aria-current");
+      if (link.hash === `#${current}`) {
+        link.setAttribute("aria-current", "step");
+        const strip = link.closest("ol"); // on a narrow page the rail is a strip: bring the step into it
+        strip.scrollLeft = link.offsetLeft - (strip.clientWidth - link.offsetWidth) / 2;
+      } else link.removeAttribute("aria-current");
     }
   };
   const watch = new IntersectionObserver((seen) => {

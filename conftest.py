@@ -24,11 +24,13 @@ django.setup()  # here, because modules with models are imported while tests are
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    """Name the markers."""
     config.addinivalue_line("markers", "postgres: starts a PostgreSQL server")
     config.addinivalue_line("markers", "sqlite: about the SQLite file itself")
 
 
 def pytest_unconfigure() -> None:
+    """Leave nothing behind."""
     shutil.rmtree(_FOLDER, ignore_errors=True)
 
 

@@ -71,8 +71,14 @@ def test_two_in_one_empty_cell_at_once_one_is_told(on_bench: Bench, sweep: Sweep
 
 @pytest.mark.parametrize(
     ("row", "column", "value", "says"),
-    [(11, 0, "1", "no row 12"), (0, 3, "1", "column 4"), (-1, 0, "1", "no row"), (0, 0, "25 in", "25 in")]
-    + [(0, 0, "-", "nothing was read"), (0, 0, None, "nothing")],
+    [
+        (11, 0, "1", "no row 12"),
+        (0, 3, "1", "column 4"),
+        (-1, 0, "1", "no row"),
+        (0, 0, "25 in", "25 in"),
+        (0, 0, "-", "nothing was read"),
+        (0, 0, None, "nothing"),
+    ],
 )
 def test_what_cannot_be_entered(on_bench: Bench, sweep: Sweep, row, column, value, says) -> None:
     with pytest.raises(VisitProblems, match=says):

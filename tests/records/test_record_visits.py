@@ -76,8 +76,14 @@ def test_two_revising_the_same_are_told(on_bench: Bench) -> None:
 
 @pytest.mark.parametrize(
     ("changes", "says"),
-    [({"hours": "12 mm"}, "hours"), ({"date": "yesterday"}, "date"), ({"wanted": {"gap": "3 m"}}, "gap")]
-    + [({"state": "signed"}, "state"), ({"notes": "a\x07"}, "control"), ({"complaint": 12}, "complaint")],
+    [
+        ({"hours": "12 mm"}, "hours"),
+        ({"date": "yesterday"}, "date"),
+        ({"wanted": {"gap": "3 m"}}, "gap"),
+        ({"state": "signed"}, "state"),
+        ({"notes": "a\x07"}, "control"),
+        ({"complaint": 12}, "complaint"),
+    ],
 )
 def test_what_cannot_be_revised(on_bench: Bench, changes, says) -> None:
     with pytest.raises(VisitProblems, match=says):

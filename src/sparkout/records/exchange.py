@@ -56,7 +56,8 @@ def visit_from_file(visit: VisitFile, actor: Person, unit: Unit | None = None, k
     """Enter a visit that came in a file; unit, reel, knife, gauges and grinder are found by name or made.
 
     What the file says otherwise than the records stays the visit's own; limits of a file never become the workshop's.
-    A signed file is entered signed. The same file is entered once, unless it was set aside.
+    A signed file is entered signed. The same file is entered once, unless it was set aside or
+    is meant for another unit.
 
     Raises
     ------
@@ -66,7 +67,7 @@ def visit_from_file(visit: VisitFile, actor: Person, unit: Unit | None = None, k
     text = to_json(visit)
     ask = asking("visit_from_file", actor, key or uuid.uuid5(_FILES, text), visit.unit.name, file=text)
     if (done := ask.answered(Visit)) is not None:
-        if done.state != SET_ASIDE:
+        if done.state != SET_ASIDE and unit in (None, done.unit):
             return done
         ask = asking("visit_from_file", actor, None, visit.unit.name)
     tables = _as_tables(visit)

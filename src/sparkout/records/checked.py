@@ -47,7 +47,7 @@ def checked_table(name: str, table: Mapping[str, Any], among: Mapping[str, Any] 
     >>> checked_table("height", {"of_cut": "4 m"})
     Traceback (most recent call last):
     ...
-    sparkout.visit.problems.VisitProblems: of_cut: '4 m', which is 4000 mm, is too large; allowed: 1 to 120 mm. Did you mean 4 mm?
+    sparkout.visit.problems.VisitProblems: of_cut: '4 m', which is 4000 mm, is too large; allowed: 1 to 120 mm. Did you mean 4 mm or 4 in (101.6 mm) or 4 cm (40 mm)?
     """  # noqa: E501
     content = _given(table)
     return _kept(name, {**_ANY, **(among or {}), name: content}, name)

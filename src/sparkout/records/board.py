@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.db.models import OuterRef, Q, Subquery
 
@@ -25,10 +25,33 @@ from sparkout.records.tables import standing
 from sparkout.units import parse
 
 if TYPE_CHECKING:
+    import datetime
     from collections.abc import Iterable
 
 NEXT = ("measure reel", "decide", "grind", "check", "prove", "sign")
 """What comes next of an open visit, in the order of the work."""
+
+
+@dataclass(frozen=True, slots=True)
+class UnitInRow:
+    """A unit as the board needs it: the whole of a few thousand would take most of a second."""
+
+    pk: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class VisitInRow:
+    """A visit as the board needs it."""
+
+    pk: int
+    date: datetime.date | None
+    technician: str | None
+    complaint: str | None
+    signed_on: datetime.date | None
+
+
+_VISIT = tuple(VisitInRow.__dataclass_fields__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,62 +62,60 @@ class BoardRow:
     visit; None when either is unknown or the clock was changed between.
     """
 
-    unit: Unit
+    unit: UnitInRow
     place: str
     machine: str
     position: str
-    open_visit: Visit | None
+    open_visit: VisitInRow | None
     next_step: str
-    last_signed: Visit | None
+    last_signed: VisitInRow | None
     hours: str | float | None
     hours_since: float | None
 
 
 def board(units: Iterable[int] | None = None) -> list[BoardRow]:
-    """Return the units in use (or those numbered), by place, machine and position; eight queries."""
+    """Return the units in use (or those numbered), by place, machine and position; seven queries."""
     asked = Unit.objects.filter(active=True) if units is None else Unit.objects.filter(pk__in=list(units))
     signed = Visit.objects.filter(unit=OuterRef("pk"), state=SIGNED).order_by("-signed_on", "-pk")
     clock = HoursEntry.objects.filter(unit=OuterRef("pk")).order_by("-on", "-pk")
-    rows = asked.select_related("position__machine__place").annotate(
-        signed_pk=Subquery(signed.values("pk")[:1]), clock_pk=Subquery(clock.values("pk")[:1])
-    )
-    found = list(rows.order_by("position__machine__place__name", "position__machine__name", "position__pk", "name"))
-    visits = Visit.objects.select_related("unit")
-    opened = {v.unit_id: v for v in visits.filter(state=OPEN, unit__in=asked.values("pk"))}
-    steps = next_steps(visit.pk for visit in opened.values())
-    last = {v.pk: v for v in visits.select_related("hours_entry").filter(pk__in=rows.values("signed_pk"))}
-    clocks = {entry.pk: entry for entry in HoursEntry.objects.filter(pk__in=rows.values("clock_pk"))}
-    return [_row(unit, opened, steps, last, clocks) for unit in found]
+    position = "position__machine__place__name", "position__machine__name", "position__name"
+    rows = asked.annotate(
+        signed_pk=Subquery(signed.values("pk")[:1]),
+        then_hours=Subquery(signed.values("hours_entry__hours")[:1]),
+        now_hours=Subquery(clock.values("hours")[:1]),
+    ).order_by(*position[:2], "position__pk", "name")
+    found = list(rows.values_list("pk", "name", *position, "signed_pk", "then_hours", "now_hours"))
+    on_bench = Visit.objects.filter(state=OPEN).values_list("unit", *_VISIT)
+    opened = {unit: VisitInRow(*told) for unit, *told in on_bench}
+    last = {
+        told[0]: VisitInRow(*told)
+        for told in Visit.objects.filter(pk__in=[row[5] for row in found if row[5]]).values_list(*_VISIT)
+    }
+    steps = next_steps(opened[row[0]].pk for row in found if row[0] in opened)
+    return [_row(told, opened.get(told[0]), steps, last) for told in found]
 
 
 def _row(
-    unit: Unit,
-    opened: dict[int, Visit],
-    steps: dict[int, str],
-    last: dict[int, Visit],
-    clocks: dict[int, HoursEntry],
+    told: tuple[Any, ...], visit: VisitInRow | None, steps: dict[int, str], last: dict[int, VisitInRow]
 ) -> BoardRow:
-    position = unit.position
-    visit, signed = opened.get(unit.pk), last.get(getattr(unit, "signed_pk", None) or 0)
-    clock = clocks.get(getattr(unit, "clock_pk", None) or 0)
-    then = getattr(signed, "hours_entry", None)
+    pk, name, place, machine, position, signed, then, now = told
     return BoardRow(
-        unit=unit,
-        place=position.machine.place.name if position and position.machine.place else "",
-        machine=position.machine.name if position else "",
-        position=position.name if position else "",
+        unit=UnitInRow(pk, name),
+        place=place or "",
+        machine=machine or "",
+        position=position or "",
         open_visit=visit,
         next_step=steps[visit.pk] if visit else "",
-        last_signed=signed,
-        hours=clock.hours if clock else None,
-        hours_since=_since(then, clock),
+        last_signed=last.get(signed),
+        hours=now,
+        hours_since=_since(then, now),
     )
 
 
-def _since(then: HoursEntry | None, now: HoursEntry | None) -> float | None:
+def _since(then: str | float | None, now: str | float | None) -> float | None:
     if then is None or now is None:
         return None
-    run = parse(now.hours, "time", "h") - parse(then.hours, "time", "h")
+    run = parse(now, "time", "h") - parse(then, "time", "h")
     return run if run >= 0 else None
 
 

@@ -66,8 +66,12 @@ def start_django(data: Path, host: str = LOOPBACK, say: Callable[[str], None] = 
         names = [os.environ.get("SPARKOUT_HOSTS", ""), *_own_names(host)]
         os.environ["SPARKOUT_HOSTS"] = ",".join(filter(None, names))
     import django
+    from django.core.exceptions import ImproperlyConfigured
 
-    django.setup()
+    try:
+        django.setup()
+    except ImproperlyConfigured as error:
+        raise Refusal(f"the records cannot be opened: {' '.join(str(error).split())}") from None
     from sparkout.server.migrating import bring_up_to_date
 
     copy = bring_up_to_date(data)

@@ -179,7 +179,8 @@ def set_limit(
     if old is not None:
         old.ended_at = now()
         old.save()
-    limit = Limit.objects.create(**row, **of_type)
+    columns = {**row, "on": checked_value("on", Day("a day"), row["on"])}
+    limit = Limit.objects.create(**columns, **of_type)
     ask.note(limit, before=None if old is None else limit_row(old), after=row)
     return limit
 

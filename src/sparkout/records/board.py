@@ -58,8 +58,7 @@ _VISIT = tuple(VisitInRow.__dataclass_fields__)
 class BoardRow:
     """One unit: where it is, its open visit and what comes next there, and how it stands since it was last signed.
 
-    `hours_since` is in seconds, as every time in core units: the unit's clock now, less the clock at the last signed
-    visit; None when either is unknown or the clock was changed between.
+    `hours` is the unit's clock as last read, `hours_then` as read at the last signed visit, both as typed.
     """
 
     unit: UnitInRow
@@ -70,7 +69,15 @@ class BoardRow:
     next_step: str
     last_signed: VisitInRow | None
     hours: str | float | None
-    hours_since: float | None
+    hours_then: str | float | None
+
+    @property
+    def hours_since(self) -> float | None:
+        """Clock now less clock then, in seconds as all times in core units; None when unknown or the clock changed."""
+        if self.hours is None or self.hours_then is None:
+            return None
+        run = parse(self.hours, "time", "h") - parse(self.hours_then, "time", "h")
+        return run if run >= 0 else None
 
 
 def board(units: Iterable[int] | None = None) -> list[BoardRow]:
@@ -91,7 +98,7 @@ def board(units: Iterable[int] | None = None) -> list[BoardRow]:
         told[0]: VisitInRow(*told)
         for told in Visit.objects.filter(pk__in=[row[5] for row in found if row[5]]).values_list(*_VISIT)
     }
-    steps = next_steps(opened[row[0]].pk for row in found if row[0] in opened)
+    steps = next_steps(None if units is None else [opened[row[0]].pk for row in found if row[0] in opened])
     return [_row(told, opened.get(told[0]), steps, last) for told in found]
 
 
@@ -105,34 +112,32 @@ def _row(
         machine=machine or "",
         position=position or "",
         open_visit=visit,
-        next_step=steps[visit.pk] if visit else "",
+        next_step=steps.get(visit.pk, NEXT[0]) if visit else "",
         last_signed=last.get(signed),
         hours=now,
-        hours_since=_since(then, now),
+        hours_then=then,
     )
 
 
-def _since(then: str | float | None, now: str | float | None) -> float | None:
-    if then is None or now is None:
-        return None
-    run = parse(now, "time", "h") - parse(then, "time", "h")
-    return run if run >= 0 else None
-
-
-def next_steps(visits: Iterable[int]) -> dict[int, str]:
-    """Return what comes next of each visit, told from what has been entered; four queries."""
-    pks = list(visits)
+def next_steps(visits: Iterable[int] | None = None) -> dict[int, str]:
+    """Return what comes next of each visit (else of every open one that has entries), told from those; four queries."""
+    pks = None if visits is None else list(visits)
     seen: dict[int, set[str]] = defaultdict(set)
-    for visit, when in standing(Reading).filter(visit__in=pks).order_by().values_list("visit", "when").distinct():
-        seen[visit].add(when)
-    cells = standing(Cell).filter(sweep__visit__in=pks, sweep__withdrawn_at=None).order_by()
-    for visit, when in cells.values_list("sweep__visit", "sweep__when").distinct():
-        seen[visit].add(when)
-    for visit, entry in standing(WorkDone).filter(visit__in=pks).values_list("visit", "entry"):
-        seen[visit].add(entry["step"])
-    for visit, entry in standing(PaperProof).filter(visit__in=pks).values_list("visit", "entry"):
-        seen[visit].add(f"paper {entry.get('when', 'as left')}")
-    return {pk: _next(seen[pk]) for pk in pks}
+
+    def entries(kind: type[Any], visit: str = "visit") -> Any:
+        these = {f"{visit}__state": OPEN} if pks is None else {f"{visit}__in": pks}
+        return standing(kind).filter(**these).order_by()
+
+    for pk, when in entries(Reading).values_list("visit", "when").distinct():
+        seen[pk].add(when)
+    cells = entries(Cell, "sweep__visit").filter(sweep__withdrawn_at=None)
+    for pk, when in cells.values_list("sweep__visit", "sweep__when").distinct():
+        seen[pk].add(when)
+    for pk, entry in entries(WorkDone).values_list("visit", "entry"):
+        seen[pk].add(entry["step"])
+    for pk, entry in entries(PaperProof).values_list("visit", "entry"):
+        seen[pk].add(f"paper {entry.get('when', 'as left')}")
+    return {pk: _next(seen[pk]) for pk in (list(seen) if pks is None else pks)}
 
 
 _GROUND = {"spin grind", "relief grind", "knife grind"}

@@ -42,7 +42,11 @@ class Server:
         command = [sys.executable, "-m", "sparkout", "serve", "--data", str(self.data), "--port", str(self.port), *more]
         source = str(Path(__file__).parents[2] / "src")
         self.process = subprocess.Popen(
-            command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env={**os.environ, "PYTHONPATH": source}
+            command,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            env={**os.environ, "PYTHONPATH": source},
         )
         assert self.process.stdout is not None
         told = []
@@ -65,7 +69,7 @@ class Server:
 
 
 @pytest.fixture(scope="session")
-def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def served_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with the demonstration workshop, to copy from."""
     server = Server(tmp_path_factory.mktemp("demonstration")).start("--demo")
     server.stop()
@@ -73,10 +77,10 @@ def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def server(demonstration: Path, tmp_path: Path) -> Iterator[Server]:
+def server(served_once: Path, tmp_path: Path) -> Iterator[Server]:
     """The demonstration workshop, served."""
     data = tmp_path / "data"
-    shutil.copytree(demonstration, data)
+    shutil.copytree(served_once, data)
     made = Server(data).start()
     yield made
     made.kill()
@@ -119,7 +123,9 @@ class Bench:
     def tab_to(self, selector: str, most: int = 600) -> None:
         """Reach something by the tabulator key alone."""
         for _ in range(most):
-            if self.page.evaluate("s => document.activeElement !== null && document.activeElement.matches(s)", selector):
+            if self.page.evaluate(
+                "s => document.activeElement !== null && document.activeElement.matches(s)", selector
+            ):
                 return
             self.page.keyboard.press("Tab")
         raise AssertionError(f"{selector} cannot be reached by keyboard")

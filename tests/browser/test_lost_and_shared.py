@@ -34,7 +34,7 @@ def test_network_cut_in_the_middle(sit_down: Any, open_visit: Any) -> None:
     bench.page.wait_for_selector("#link.off")
     assert "3 kept in this browser" in bench.page.inner_text("#link")
     assert bench.page.locator(".box.waiting").count() == 2
-    assert bench.page.locator("#panel-sign button").is_disabled()
+    assert bench.page.locator("#sign form button").is_disabled()
     assert values(bench, path, "diameter") == ["125.1 mm"]
     bench.page.context.set_offline(False)
     bench.saved()
@@ -131,6 +131,9 @@ def test_the_page_does_not_jump_under_the_finger(sit_down: Any, open_visit: Any)
     page.wait_for_timeout(300)
     before = box.bounding_box()["y"]
     for row in (1, 2, 3):
-        page.evaluate("n => { const b = document.getElementById(`in-run-out-f-${n}-l`); b.value = `${n} thou`; b.dataset.dirty = '1'; b.dispatchEvent(new Event('change', {bubbles: true})); }", row)
+        page.evaluate(
+            "n => { const b = document.getElementById(`in-run-out-f-${n}-l`); b.value = `${n} thou`; b.dataset.dirty = '1'; b.dispatchEvent(new Event('change', {bubbles: true})); }",
+            row,
+        )
         bench.saved()
         assert abs(box.bounding_box()["y"] - before) < 2

@@ -70,7 +70,7 @@ def test_by_keyboard_alone(sit_down: Any) -> None:
     press("Enter")
     bench.saved()
     bench.tab_to("#sign-statement")
-    bench.tab_to("#panel-sign button")
+    bench.tab_to("#sign form button")
     press("Enter")
     page.wait_for_selector("text=Signed and closed")
     assert page.locator("input[id^=in-]:not([disabled])").count() == 0
@@ -88,7 +88,9 @@ def test_by_touch(sit_down: Any, open_visit: Any) -> None:
     blades = page.locator("#paper-as_left tbody tr").count()
     page.tap("#in-diameter-f-l")
     page.wait_for_selector("#pad:not([hidden])")
-    assert page.get_attribute("#in-diameter-f-l", "inputmode") == "none"  # no keyboard of the device's own over the page
+    assert (
+        page.get_attribute("#in-diameter-f-l", "inputmode") == "none"
+    )  # no keyboard of the device's own over the page
     for line in ("125.0", "125.1"):
         for key in line:
             page.tap(f"#pad button[data-key='{key}']")
@@ -112,5 +114,5 @@ def test_by_touch(sit_down: Any, open_visit: Any) -> None:
         assert spot.inner_text() == words
     page.tap("[data-all-clean=paper-as_left]")
     bench.saved()
-    page.tap("#panel-sign button")
+    page.tap("#sign form button")
     page.wait_for_selector("text=Signed and closed")

@@ -70,8 +70,7 @@ def page_parts(request: HttpRequest, bench: Bench, said: Said | None = None) -> 
     found += [_told(request, bench, group, box, said) for group in bench.groups for box in group.all_boxes]
     found += [_panel(request, bench, name) for name in PANELS]
     found += [
-        Part(f"told-{proof.id}", "", "div", f' data-version="{proof.version}" class="unseen"')
-        for proof in bench.proofs
+        Part(f"told-{proof.id}", "", "div", f' data-version="{proof.version}" class="unseen"') for proof in bench.proofs
     ]
     return {part.id: part for part in found}
 

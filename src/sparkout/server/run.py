@@ -7,6 +7,7 @@ import ipaddress
 import os
 import signal
 import socket
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from sparkout.core.errors import Refusal
@@ -14,7 +15,7 @@ from sparkout.server.claim import claimed
 from sparkout.server.data_folder import make_ready
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
 LOOPBACK = "127.0.0.1"
@@ -41,21 +42,47 @@ def serve(
         make_ready(data)
     except OSError as error:
         raise Refusal(f"the data folder {data} cannot be used: {error.strerror or error}") from None
-    with claimed(data) as tell:
+    with claimed(data) as tell, _ended_politely():
         application = start_django(data, host, say)
         if demonstration:
             _demonstration(say)
         server = _listening(application, host, port)
-        address = _address(host, server.effective_port)
-        tell(address)
-        say(f"Sparkout is at {address} (data: {data}). Ctrl-C stops it.")
-        if not _is_loopback(host):
-            say(
-                "Everybody on this network can open it, read and change the records: there are no passwords and "
-                "nothing is encrypted. Use it on a network you trust."
-            )
-        _until_stopped(server)
-        say("Sparkout has stopped; everything entered is kept.")
+        try:
+            _say_where(server, data, host, say, tell)
+            server.run()  # ends on KeyboardInterrupt, after the requests under way
+        finally:
+            server.close()
+    say("Sparkout has stopped; everything entered is kept.")
+
+
+def _say_where(server: Any, data: Path, host: str, say: Callable[[str], None], tell: Callable[[str], None]) -> None:
+    address = _address(host, server.effective_port)
+    tell(address)
+    if not _is_loopback(host):
+        say(
+            "Everybody on this network can open it, read and change the records: there are no passwords and "
+            "nothing is encrypted. Use it on a network you trust."
+        )
+    say(f"Sparkout is at {address} (data: {data}). Ctrl-C stops it.")
+
+
+@contextmanager
+def _ended_politely() -> Iterator[None]:
+    """End on Ctrl-C, or when told from outside, without an error, whatever was being done."""
+
+    def stop(_signal: int, _frame: object) -> None:
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    except KeyboardInterrupt:
+        pass
+    finally:
+        signal.signal(signal.SIGTERM, before)
+        from django.db import connections
+
+        connections.close_all()
 
 
 def start_django(data: Path, host: str = LOOPBACK, say: Callable[[str], None] = print) -> Any:
@@ -108,23 +135,6 @@ def _listening(application: Any, host: str, port: int) -> Any:
         raise Refusal(
             f"'{host}' is no address of this machine; allowed: 127.0.0.1, 0.0.0.0, or one of its own"
         ) from None
-
-
-def _until_stopped(server: Any) -> None:
-    def stop(_signal: int, _frame: object) -> None:
-        raise KeyboardInterrupt
-
-    before = signal.signal(signal.SIGTERM, stop)
-    try:
-        server.run()  # waitress ends it on KeyboardInterrupt, after the requests under way
-    except KeyboardInterrupt:
-        pass
-    finally:
-        signal.signal(signal.SIGTERM, before)
-        server.close()
-        from django.db import connections
-
-        connections.close_all()
 
 
 def _is_loopback(host: str) -> bool:

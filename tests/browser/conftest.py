@@ -62,7 +62,8 @@ class Server:
         self.stop(signal.SIGKILL)
 
     def stop(self, how: signal.Signals = signal.SIGINT) -> None:
-        assert self.process is not None and self.process.stdout is not None
+        assert self.process is not None
+        assert self.process.stdout is not None
         self.process.send_signal(how)
         self.process.wait(20)
         self.process.stdout.close()

@@ -12,10 +12,7 @@ def violations(page: Any) -> list[str]:
     from axe_playwright_python.sync_playwright import Axe
 
     found = Axe().run(page, options={"runOnly": {"type": "tag", "values": TAGS}}).response["violations"]
-    return [
-        f"{v['id']}: {v['help']} at {[n['target'] for n in v['nodes'][:3]]} {v['nodes'][0].get('failureSummary', '')[:200]}"
-        for v in found
-    ]
+    return [f"{v['id']}: {v['help']} at {[n['target'] for n in v['nodes'][:3]]}" for v in found]
 
 
 def pages(bench: Any) -> list[str]:

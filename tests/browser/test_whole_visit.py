@@ -11,24 +11,38 @@ def typed(bench: Any, *lines: str) -> None:
 
 def test_by_keyboard_alone(sit_down: Any) -> None:
     bench = sit_down()
-    page, press = bench.page, bench.page.keyboard.press
     bench.go("/?state=ready")
-    bench.tab_to(".units a")
-    press("Enter")
-    page.wait_for_selector("#o-complaint")
-    bench.tab_to("#o-complaint")
-    page.keyboard.type("misses on the right")
-    press("Enter")
-    page.wait_for_selector("[data-visit]")
-    bench.tab_to("#looked")
-    page.keyboard.type("one nick, nothing bent")
-    press("Enter")
-    page.wait_for_selector("#look-over .mark.good")
-    bench.tab_to("input[id^=in-end_play]")
-    blades = page.locator("#g-run-out_as_found tbody tr").count()
-    stations = page.locator("#g-run-out_as_found tbody tr").first.locator("input").count()
-    size = page.locator("#take-in dd").first.inner_text()
+    take_in_and_look_over(bench)
+    size = bench.page.locator("#take-in dd").first.inner_text()
     new = float(size.split("blades,")[1].split("mm")[0])
+    blades = measure(bench, new)
+    plan_and_grind(bench)
+    check_and_set(bench, new)
+    prove_and_sign(bench)
+    assert bench.page.locator("input[id^=in-]:not([disabled])").count() == 0
+    assert bench.page.locator("#paper-as_left button[data-is=c]").count() == 5 * blades
+    bench.tab_to("a[href$='card.pdf']")
+    with bench.page.expect_download() as waiting:
+        bench.page.keyboard.press("Enter")
+    assert waiting.value.path().read_bytes().startswith(b"%PDF")
+
+
+def take_in_and_look_over(bench: Any) -> None:
+    bench.tab_to(".units a")
+    bench.page.keyboard.press("Enter")
+    bench.page.wait_for_selector("#o-complaint")
+    bench.tab_to("#o-complaint")
+    typed(bench, "misses on the right")
+    bench.page.wait_for_selector("[data-visit]")
+    bench.tab_to("#looked")
+    typed(bench, "one nick, nothing bent")
+    bench.page.wait_for_selector("#look-over .mark.good")
+
+
+def measure(bench: Any, new: float) -> int:
+    bench.tab_to("input[id^=in-end_play]")
+    blades = bench.page.locator("#g-run-out_as_found tbody tr").count()
+    stations = bench.page.locator("#g-run-out_as_found tbody tr").first.locator("input").count()
     typed(bench, "0.02 mm", "0.01 mm", "0.01 mm", "2 N")  # end play, radial play twice, drag
     typed(bench, f"{new - 2.4:.1f} mm", f"{new - 2.3:.1f} mm", f"{new - 2.2:.1f} mm")  # diameters
     typed(bench, "0.10 0.15 mm", "0.05 0.10", "nogo 0.03 mm")  # rest gaps
@@ -40,6 +54,11 @@ def test_by_keyboard_alone(sit_down: Any) -> None:
     assert bench.focused() == "in-lip_height-f"
     typed(bench, "4.2 mm", "5.1 mm", "0", "0.01 mm", "0")
     bench.saved()
+    return int(blades)
+
+
+def plan_and_grind(bench: Any) -> None:
+    page, press = bench.page, bench.page.keyboard.press
     page.wait_for_selector("#pass-1", state="attached")
     bench.tab_to("#w-allowance")
     before = page.locator("#what-if-figures").inner_text()
@@ -57,6 +76,9 @@ def test_by_keyboard_alone(sit_down: Any) -> None:
         press("Space")
     bench.saved()
     assert f"{passes} passes done" in page.locator(".rail").inner_text()
+
+
+def check_and_set(bench: Any, new: float) -> None:
     bench.tab_to("#in-diameter-l-l")
     typed(bench, *[f"{new - 2.9:.1f} mm"] * 3)
     bench.tab_to("#in-gap-l-l")
@@ -64,6 +86,10 @@ def test_by_keyboard_alone(sit_down: Any) -> None:
     assert bench.focused() == "in-height_of_cut-l-l"
     typed(bench, "4.0 mm", "4.0 mm")
     bench.saved()
+
+
+def prove_and_sign(bench: Any) -> None:
+    press = bench.page.keyboard.press
     bench.tab_to("#paper-as_left button[data-is='-']")
     press("Space")
     bench.tab_to("[data-all-clean=paper-as_left]")
@@ -72,13 +98,7 @@ def test_by_keyboard_alone(sit_down: Any) -> None:
     bench.tab_to("#sign-statement")
     bench.tab_to("#sign form button")
     press("Enter")
-    page.wait_for_selector("text=Signed and closed")
-    assert page.locator("input[id^=in-]:not([disabled])").count() == 0
-    assert page.locator("#paper-as_left button[data-is=c]").count() == 5 * blades
-    bench.tab_to("a[href$='card.pdf']")
-    with page.expect_download() as waiting:
-        press("Enter")
-    assert waiting.value.path().read_bytes().startswith(b"%PDF")
+    bench.page.wait_for_selector("text=Signed and closed")
 
 
 def test_by_touch(sit_down: Any, open_visit: Any) -> None:
@@ -114,5 +134,5 @@ def test_by_touch(sit_down: Any, open_visit: Any) -> None:
         assert spot.inner_text() == words
     page.tap("[data-all-clean=paper-as_left]")
     bench.saved()
-    page.tap("#sign form button")
+    page.locator("#sign form button").first.tap()
     page.wait_for_selector("text=Signed and closed")

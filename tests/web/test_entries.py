@@ -175,7 +175,8 @@ def test_work_on_the_rest_of_the_page(client: Client, on_bench: Bench) -> None:
         "thickness": "0.1 mm",
         "key": str(uuid.uuid4()),
     }
-    assert client.post("/visits/1/paper/", paper)["Outcome"] == "done"
+    for _ in range(2):  # the second time because its answer was lost
+        assert client.post("/visits/1/paper/", paper)["Outcome"] == "done"
     paper |= {"rows": " ".join(["ccp"] + ["ccc"] * 10), "key": str(uuid.uuid4()), "expected": "1"}
     assert client.post("/visits/1/paper/", paper)["Outcome"] == "done"
     assert visit_file(on_bench.visit).paper[0].rows[0] == "ccp"
@@ -251,3 +252,22 @@ def test_a_contradiction_is_told_and_can_be_put_right(client: Client, on_bench: 
     assert client.get("/visits/1/").status_code == 200
     assert client.get("/visits/1/card.pdf").status_code in (200, 422)
     assert enter(client, "diameter-f-l", "125.4", expected="2", gauge="tape 1")["Outcome"] == "done"
+
+
+def test_a_signed_visit_is_corrected_by_a_new_one_that_names_it(client: Client, on_bench: Bench) -> None:
+    enter(client, "diameter-f-l", "125.4")
+    assert client.post("/visits/1/correct/", {"reason": "slip"}).status_code == 422  # it is still open
+    client.post("/visits/1/sign/", {"name": "AB", "statement": "set and proved"})
+    assert client.post("/visits/1/correct/", {"reason": ""}).status_code == 422
+    address = client.post("/visits/1/correct/", {"reason": "read on the wrong side"})["Location"]
+    made = Visit.objects.get(corrects=1)
+    assert address == f"/visits/{made.pk}/"
+    assert "Corrects an earlier visit" in client.get(address).content.decode()
+    assert [r.value.text for r in visit_file(made).readings] == ["125.4 mm"]
+
+
+def test_opened_by_mistake(client: Client, on_bench: Bench) -> None:
+    assert client.post("/visits/1/set-aside/", {"reason": ""}).status_code == 422
+    assert client.post("/visits/1/set-aside/", {"reason": "wrong unit"}).status_code == 302
+    assert "Set aside" in client.get("/visits/1/").content.decode()
+    assert enter(client, "diameter-f-l", "125.4")["Outcome"] == "refused"

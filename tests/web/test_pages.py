@@ -12,8 +12,8 @@ from sparkout.server.security import POLICY
 
 ARGUMENTS = {"number": 1, "unit": 1}
 ADDRESSES = {name: entry[0][0] for name, entry in get_resolver().reverse_dict.items() if isinstance(name, str)}
-POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign",
-          "add-gauge", "add-limit", "add-grinder", "add-unit", "bring"}  # fmt: skip
+POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign"}
+POSTED |= {"set-aside", "correct", "add-gauge", "add-limit", "add-grinder", "add-unit", "bring"}
 SHOWN = set(ADDRESSES) - POSTED - {"start"}
 
 

@@ -1,4 +1,4 @@
-"""The page shows what the Python package tells, figure for figure: same visit, same words, both vocabularies and units."""
+"""The page shows what the Python package tells, figure for figure: in both vocabularies and units."""
 
 import html
 import re

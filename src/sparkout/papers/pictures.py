@@ -22,6 +22,8 @@ from sparkout.reckoning.setting import sd_about_mean
 from sparkout.telling.finding import explanation_words
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -52,15 +54,14 @@ def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
     }
 
 
-def pictures(answer: Answer, showing: Showing, width: float = 390.0) -> dict[str, str]:
-    """Return every picture this answer has something for, by name, as SVG text."""
-    made = {
-        "unrolled": _unrolled(answer, showing, width),
-        "cone": _cone(answer, showing, width),
-        "explanations": _explanations(answer, showing, width),
-    }
-    if not answer.diagnosis.state.observations:
-        made = {}
+def pictures(answer: Answer, showing: Showing, width: float = 390.0, without: Collection[str] = ()) -> dict[str, str]:
+    """Return every picture this answer has something for, by name, as SVG text; `without` those named."""
+    made = {}
+    if answer.diagnosis.state.observations:
+        if "unrolled" not in without:
+            made["unrolled"] = _unrolled(answer, showing, width)
+        made["cone"] = _cone(answer, showing, width)
+        made["explanations"] = _explanations(answer, showing, width)
     if not isinstance(answer.spin, Untold):
         made["passes"] = _passes(answer, showing, width)
         made["trade"] = _trade(answer, showing, width)
@@ -72,7 +73,8 @@ def pictures(answer: Answer, showing: Showing, width: float = 390.0) -> dict[str
         made["on-reel"] = on_reel
     for proof in answer.proofs:
         name = f"paper-{proof.when.replace(' ', '-')}"
-        made[name] = paper_grid(proof.outcomes, proof.stations, **manners(showing, name, width))
+        if name not in without:
+            made[name] = paper_grid(proof.outcomes, proof.stations, **manners(showing, name, width))
     if answer.as_left is not None and answer.as_left.compared:
         made["prediction"] = _prediction(answer, showing, width)
     return made

@@ -37,6 +37,8 @@ urlpatterns = [
     path("visits/<int:number>/pass/", entries.passed, name="pass"),
     path("visits/<int:number>/paper/", entries.paper, name="paper"),
     path("visits/<int:number>/sign/", entries.sign, name="sign"),
+    path("visits/<int:number>/set-aside/", entries.set_aside, name="set-aside"),
+    path("visits/<int:number>/correct/", entries.correct, name="correct"),
     path("visits/<int:number>/card.pdf", visit.card, name="card"),
     path("visits/<int:number>/visit.toml", visit.file, name="file"),
 ]

@@ -123,5 +123,5 @@ def label(request: HttpRequest, number: int) -> HttpResponse:
     """A label to print: name and QR code that opens the unit's page."""
     unit = get_object_or_404(Unit.objects.select_related("position__machine"), pk=number)
     address = request.build_absolute_uri(reverse("unit", args=[number]))
-    code = segno.make(address, error="m").svg_inline(border=2, dark="#000", light="#fff", scale=4)
+    code = segno.make(address, error="m").svg_inline(border=2, dark="#000", light="#fff", omitsize=True)
     return page(request, "unit/label.html", {"unit": unit, "address": address, "code": mark_safe(code)})

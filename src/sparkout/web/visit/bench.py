@@ -21,7 +21,7 @@ from sparkout.web.visit.filed import Filed, filed
 from sparkout.web.visit.next_reading import NextReading, next_reading
 from sparkout.web.visit.papers import ProofAtTheBench, proofs_at_the_bench
 from sparkout.web.visit.places import Box, Group, Key, groups, key_of
-from sparkout.web.visit.steps import steps
+from sparkout.web.visit.steps import Step, steps
 
 if TYPE_CHECKING:
     import datetime
@@ -148,6 +148,11 @@ class Bench:
     def proofs(self) -> tuple[ProofAtTheBench, ...]:
         """The paper proofs."""
         return proofs_at_the_bench(self)
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """The steps of the work, with what is missing."""
+        return steps(self)
 
     @property
     def open_points(self) -> str:

@@ -20,7 +20,7 @@ def drawn(bench: Bench) -> dict[str, str]:
     """Return every picture by name; none while there is no answer."""
     if bench.answer is None:
         return {}
-    made = {name: svg for name, svg in pictures(bench.answer, bench.showing, WIDTH).items() if name not in _NOT_HERE}
+    made = pictures(bench.answer, bench.showing, WIDTH, _NOT_HERE)
     made["unrolled"] = _unrolled(bench)
     return made
 

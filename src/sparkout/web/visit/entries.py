@@ -12,12 +12,12 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from sparkout.core.errors import Refusal
-from sparkout.records.models import Cell, Reading, Sweep, Unit
+from sparkout.records.models import Cell, PaperProof, Reading, Sweep, Unit
 from sparkout.records.operations.doing import Conflict
 from sparkout.records.operations.job import correct_paper, correct_work, keep_plan, record_paper, record_work
 from sparkout.records.operations.readings import correct_reading, record_reading, withdraw_reading
 from sparkout.records.operations.sweeps import record_cell, record_sweep, withdraw_cell
-from sparkout.records.operations.visits import open_visit, sign_visit
+from sparkout.records.operations.visits import correct_signed_visit, open_visit, set_aside_visit, sign_visit
 from sparkout.visit.words import Where
 from sparkout.web.shell.pages import refused, text_of
 from sparkout.web.shell.reader import reader_of, somebody
@@ -75,10 +75,14 @@ def reading(request: HttpRequest, number: int) -> HttpResponse:
     except Refusal as refusal:
         said, outcome = Said(box.id, bench.showing.say(short(refusal)), meant=meant(refusal)), REFUSED
     if outcome == DONE and sent.get("more"):
-        # More is on its way: what changes on the page is told once, with the last.
         standing = bench_of(request, number).filed.get(box.key)
-        return HttpResponse(headers={"Outcome": DONE, "Version": "" if standing is None else str(standing.version)})
+        return _kept("" if standing is None else standing.version)
     return _fresh(request, number, outcome, said)
+
+
+def _kept(version: int | str = "") -> HttpResponse:
+    """Say only that it is kept: more is on its way, and what changes on the page is told once, with the last."""
+    return HttpResponse(headers={"Outcome": DONE, "Version": str(version)})
 
 
 def _fresh(request: HttpRequest, number: int, outcome: str, said: Said | None = None) -> HttpResponse:
@@ -288,6 +292,8 @@ def passed(request: HttpRequest, number: int) -> HttpResponse:
         outcome = CONFLICT
     except Refusal as refusal:
         return _plainly(request, short(refusal))
+    if outcome == DONE and sent.get("more"):
+        return _kept()
     return _fresh(request, number, outcome)
 
 
@@ -307,10 +313,13 @@ def paper(request: HttpRequest, number: int) -> HttpResponse:
     }
     try:
         on_file = standing_proof(bench, when)
-        if on_file is None:
-            record_paper(actor=actor, visit=bench.visit, key=_key(request), when=when, by=actor.name, **table)
+        before = PaperProof.objects.filter(key=_key(request)).first()
+        if before is not None:
+            made = before  # the same tap, sent again because its answer was lost
+        elif on_file is None:
+            made = record_paper(actor=actor, visit=bench.visit, key=_key(request), when=when, by=actor.name, **table)
         else:
-            correct_paper(
+            made = correct_paper(
                 actor=actor,
                 paper=on_file,
                 expected_version=_expected(request) or on_file.version,
@@ -321,6 +330,9 @@ def paper(request: HttpRequest, number: int) -> HttpResponse:
         outcome = CONFLICT
     except Refusal as refusal:
         return _plainly(request, short(refusal))
+    else:
+        if sent.get("more"):
+            return _kept(made.version)
     return _fresh(request, number, outcome)
 
 
@@ -370,6 +382,32 @@ def sign(request: HttpRequest, number: int) -> HttpResponse:
         sign_visit(actor=actor, visit=bench.visit, name=name, statement=statement)
 
     return _form(request, number, "sign", enter)
+
+
+@somebody
+@require_POST
+def set_aside(request: HttpRequest, number: int) -> HttpResponse:
+    """Set a visit aside that was opened by mistake."""
+    reason = request.POST.get("reason", "")
+
+    def enter(bench: Bench, actor: Person) -> None:
+        set_aside_visit(actor=actor, visit=bench.visit, reason=reason)
+
+    return _form(request, number, "sign", enter)
+
+
+@somebody
+@require_POST
+def correct(request: HttpRequest, number: int) -> HttpResponse:
+    """Open a visit that corrects a signed one."""
+    bench = bench_of(request, number)
+    try:
+        made = correct_signed_visit(
+            actor=reader_of(request).actor, visit=bench.visit, reason=request.POST.get("reason", "")
+        )
+    except Refusal as refusal:
+        return refused(request, bench.showing.say(str(refusal)))
+    return redirect("visit", made.pk)
 
 
 def _form(request: HttpRequest, number: int, anchor: str, act: Callable[[Bench, Person], None]) -> HttpResponse:

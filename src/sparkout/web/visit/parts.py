@@ -19,7 +19,6 @@ from sparkout.telling.whole import sources, summary
 from sparkout.web.shell.pages import text_of
 from sparkout.web.visit.drawn import drawn_at
 from sparkout.web.visit.grinding import done_passes, passes_at_the_bench
-from sparkout.web.visit.steps import steps
 
 if TYPE_CHECKING:
     from django.http import HttpRequest
@@ -86,7 +85,7 @@ def changed(request: HttpRequest, bench: Bench, have: str, said: Said | None = N
 
 
 def _rail(request: HttpRequest, bench: Bench) -> Part:
-    return Part("rail-steps", text_of(request, "visit/rail.html", {"steps": steps(bench)}), "ol")
+    return Part("rail-steps", text_of(request, "visit/rail.html", {"steps": bench.steps}), "ol")
 
 
 def _now(request: HttpRequest, bench: Bench) -> Part:
@@ -117,6 +116,8 @@ def _told(request: HttpRequest, bench: Bench, group: Group, box: Box, said: Said
         if own is not None:
             inside += f'<span class="unseen">{format_html("{}", own.why)}</span>'
         return Part(f"told-{box.id}", inside, "output", about)
+    if not (on_file or meaning or own or asked or box in bench.next_boxes):
+        return Part(f"told-{box.id}", "", "div", ' class="told"' + about)
     context = {
         "bench": bench, "box": box, "file": on_file, "meaning": meaning, "odd": odd, "said": own, "asked": asked,
         "next": box in bench.next_boxes,

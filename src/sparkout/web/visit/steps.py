@@ -71,5 +71,5 @@ def _standing(bench: Bench, name: str) -> str:
     if name == "prove":
         return "done" if any(proof.when == "as left" for proof in file.paper) else "to do"
     if name == "sign":
-        return "open" if bench.visit.is_open else "signed"
+        return bench.visit.state
     return "taken in"

@@ -133,6 +133,7 @@
       if (Math.abs(moved) > 0.5 && top > -50 && top < innerHeight) scrollBy({ top: moved, behavior: "instant" });
     }
     if (entry) settle(entry, code);
+    ticked();
     sync();
     here();
   };
@@ -308,11 +309,18 @@
     paperSend(table);
   };
 
+  // The pass after the last one ticked is shown, also while ticks still wait to be sent.
+  const ticked = () => {
+    const last = queue.reduce((most, entry) => Math.max(most, Number(entry.fields.pass || 0)), 0);
+    if (!last) return;
+    const to = byId(`pass-${last + 1}`) ? last + 1 : last;
+    for (const part of all(".pass")) part.hidden = part.id !== `pass-${to}`;
+  };
+
   const pass = (button) => {
     const done = Number(button.dataset.pass);
-    const shown = byId(`pass-${done}`);
     const following = byId(`pass-${done + 1}`);
-    shown.hidden = true;
+    byId(`pass-${done}`).hidden = true;
     if (following) {
       following.hidden = false;
       const control = following.querySelector("button");
@@ -388,6 +396,7 @@
   addEventListener("online", pump);
   addEventListener("beforeunload", () => { for (const box of all("input[id^=in-][data-dirty]")) if (box === document.activeElement) enter(box); });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) { pump(); if (!queue.length) refresh(); } });
+  ticked();
   mark();
   pump();
 })();

@@ -17,6 +17,16 @@
     try { localStorage.setItem("sparkout.light", button.dataset.setLight); } catch { /* shown, only not kept */ }
     show(button.dataset.setLight);
   });
+  // Units and words change in place: the page comes back where it was.
+  const spot = () => `sparkout.at.${location.pathname}`;
+  document.addEventListener("submit", (event) => {
+    if (event.target.closest(".switches")) sessionStorage.setItem(spot(), String(scrollY));
+  });
+  addEventListener("load", () => {
+    const top = sessionStorage.getItem(spot());
+    if (top !== null) scrollTo({ top: Number(top), behavior: "instant" });
+    sessionStorage.removeItem(spot());
+  });
   document.addEventListener("click", (event) => {
     if (event.target.closest("[data-print]")) window.print();
   });

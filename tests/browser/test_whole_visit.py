@@ -96,8 +96,7 @@ def prove_and_sign(bench: Any) -> None:
     press("Enter")
     bench.saved()
     bench.tab_to("#sign-statement")
-    bench.tab_to("#sign form button")
-    press("Enter")
+    typed(bench, "ground, set, proved on paper")  # Enter in the last field signs
     bench.page.wait_for_selector("text=Signed and closed")
 
 
@@ -134,5 +133,6 @@ def test_by_touch(sit_down: Any, open_visit: Any) -> None:
         assert spot.inner_text() == words
     page.tap("[data-all-clean=paper-as_left]")
     bench.saved()
+    page.fill("#sign-statement", "set and proved on paper")
     page.locator("#sign form button").first.tap()
     page.wait_for_selector("text=Signed and closed")

@@ -175,12 +175,10 @@ class Bench:
 
     @cached_property
     def next_boxes(self) -> tuple[Box, ...]:
-        """The boxes that the next reading asks for and that are still empty."""
+        """The boxes that the next reading asks for: those still empty, or all of them when it is to be read again."""
         if self.next is None:
             return ()
         wanted = {(s.of, s.at, s.blade, "" if s.angle is None else str(s.angle)) for s in self.next.spots}
-        return tuple(
-            box
-            for _, box in self.boxes.values()
-            if (box.of, box.at, box.blade, box.angle) in wanted and box.when == "as found" and box.key not in self.filed
-        )
+        boxes = [box for _, box in self.boxes.values() if box.when == "as found"]
+        found = tuple(box for box in boxes if (box.of, box.at, box.blade, box.angle) in wanted)
+        return tuple(box for box in found if box.key not in self.filed) or found

@@ -1,6 +1,7 @@
 """Every reading the answer can ask for leads to boxes that are on the page."""
 
 import pytest
+from django.test import Client
 
 from sparkout.core.gauges.instrument import Instrument
 from sparkout.core.reel.candidates import candidate_readings
@@ -49,3 +50,21 @@ def test_of_the_answer_the_first_is_taken_that_tells_explanations_apart() -> Non
     assert found.label == answer.diagnosis.apart[0].separation.candidate.label
     assert {spot.of for spot in found.spots} == {"frame"}
     assert spots("something no page knows") == ()
+
+
+def test_the_drawing_marks_the_blade_asked_for_first(visitor: Client) -> None:
+    from sparkout.records.models import Visit
+    from sparkout.web.visit.bench import Bench
+
+    seen = 0
+    for visit in Visit.objects.filter(state="open"):
+        bench = Bench(visit, Showing())
+        if bench.next is None or not bench.next_boxes:
+            continue
+        first = bench.next_boxes[0]
+        assert (first.of, first.at) in {(spot.of, spot.at) for spot in bench.next.spots}
+        if first.of == "run-out":
+            blade = bench.next.spots[0].blade
+            assert f"next reading: blade {blade}," in bench.pictures["unrolled"].lower()
+            seen += 1
+    assert seen

@@ -178,7 +178,7 @@ class Bench:
         """The boxes that the next reading asks for: those still empty, or all of them when it is to be read again."""
         if self.next is None:
             return ()
-        wanted = {(s.of, s.at, s.blade, "" if s.angle is None else str(s.angle)) for s in self.next.spots}
-        boxes = [box for _, box in self.boxes.values() if box.when == "as found"]
-        found = tuple(box for box in boxes if (box.of, box.at, box.blade, box.angle) in wanted)
+        boxes = {(b.of, b.at, b.blade, b.angle): b for _, b in self.boxes.values() if b.when == "as found"}
+        wanted = [(s.of, s.at, s.blade, "" if s.angle is None else str(s.angle)) for s in self.next.spots]
+        found = tuple(boxes[spot] for spot in wanted if spot in boxes)
         return tuple(box for box in found if box.key not in self.filed) or found

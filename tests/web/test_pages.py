@@ -1,5 +1,6 @@
 """Every address: what it shows, whom it turns away, and what it refuses."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ from django.test import Client
 from django.urls import get_resolver, reverse
 from tests.records.workshops import Bench
 
+from sparkout.records.board import board as board_rows
 from sparkout.records.models import Gauge, Limit, Person, Unit, Visit, Workshop
 from sparkout.server.security import POLICY
 
@@ -163,6 +165,27 @@ def test_board_keeps_its_filters_in_the_address(visitor: Client) -> None:
     assert "<html" not in part
     assert 0 < part.count("<li><h2>") < 14
     assert visitor.get("/?q=nothing-like-it").content.decode().count("<li><h2>") == 0
+
+
+def test_every_filter_finds_what_the_board_rows_say(visitor: Client) -> None:
+    """Independent of the database's own filtering: the same choice made row by row."""
+    rows = board_rows()
+
+    def shown(query: str) -> set[int]:
+        page = visitor.get(f"/?{query}").content.decode()
+        return {int(pk) for pk in re.findall(r'<h2><a href="/units/(\d+)/"', page)}
+
+    opened = {row.unit.pk for row in rows if row.open_visit}
+    assert shown("state=open") == opened
+    assert shown("state=ready") == {row.unit.pk for row in rows if row.last_signed and not row.open_visit}
+    assert shown("state=never") == {row.unit.pk for row in rows if not row.last_signed and not row.open_visit}
+    for step in {row.next_step for row in rows} - {""}:
+        assert shown(f"next={step}") == {row.unit.pk for row in rows if row.next_step == step} != set()
+    for machine in {row.machine for row in rows}:
+        assert shown(f"machine={machine}") == {row.unit.pk for row in rows if row.machine == machine}
+    assert shown("q=cuts+higher") == {
+        row.unit.pk for row in rows if row.open_visit and "cuts higher" in (row.open_visit.complaint or "")
+    }
 
 
 def test_unit_page_tells_its_life(visitor: Client) -> None:

@@ -24,7 +24,7 @@ from sparkout.records.models import (
     WorkDone,
 )
 from sparkout.records.models.visits import SET_ASIDE, SIGNED
-from sparkout.records.operations.doing import Key, asking, now, operation, today
+from sparkout.records.operations.doing import asking, now, operation, today
 from sparkout.records.operations.entries import bulk_entries, of_visit
 from sparkout.records.operations.equipment import add_gauge, add_grinder
 from sparkout.records.operations.parts import (
@@ -52,7 +52,7 @@ _FILES = uuid.UUID("5e9c8a34-2b7d-4f10-9d0e-6c1f3a7b8d25")
 
 
 @operation
-def visit_from_file(visit: VisitFile, actor: Person, unit: Unit | None = None, key: Key = None) -> Visit:
+def visit_from_file(visit: VisitFile, actor: Person, unit: Unit | None = None) -> Visit:
     """Enter a visit that came in a file; unit, reel, knife, gauges and grinder are found by name or made.
 
     What the file says otherwise than the records stays the visit's own; limits of a file never become the workshop's.
@@ -65,7 +65,7 @@ def visit_from_file(visit: VisitFile, actor: Person, unit: Unit | None = None, k
         When the file is not signed and the unit has an open visit.
     """
     text = to_json(visit)
-    ask = asking("visit_from_file", actor, key or uuid.uuid5(_FILES, text), visit.unit.name, file=text)
+    ask = asking("visit_from_file", actor, uuid.uuid5(_FILES, text), visit.unit.name, file=text)
     if (done := ask.answered(Visit)) is not None:
         if done.state != SET_ASIDE and unit in (None, done.unit):
             return done

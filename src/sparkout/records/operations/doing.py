@@ -7,7 +7,7 @@ import hashlib
 import json
 import threading
 import uuid
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, nullcontext
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -205,7 +205,7 @@ def _plain(content: Any) -> Any:
     match content:
         case None | bool() | int() | float() | str():
             return content
-        case dict():
+        case Mapping():
             return {str(key): _plain(value) for key, value in content.items()}
         case list() | tuple():
             return [_plain(value) for value in content]

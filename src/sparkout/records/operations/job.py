@@ -195,7 +195,7 @@ def attach_file(
         When the visit is closed, or the file is empty or too large.
     """
     digest = hashlib.sha256(content).hexdigest()
-    ask = asking("attach_file", actor, key, name, unit=unit, visit=visit, name=name, sha256=digest)
+    ask = asking("attach_file", actor, key, name, unit=unit, visit=visit, name=name, sha256=digest, note=note)
     if (done := ask.answered(Attachment)) is not None:
         return done
     held = None if visit is None else still_open(visit)

@@ -71,7 +71,8 @@ def add_unit(
     Refusal
         When an entry is wrong, or the machine has a unit of that name or at that position.
     """
-    ask = asking("add_unit", actor, key, name, name=name, machine=machine, position=position)
+    given = {"pattern": pattern, "carrier": carrier, "height": height, "mowing": mowing}
+    ask = asking("add_unit", actor, key, name, name=name, machine=machine, position=position, **given)
     if (before := ask.answered(Unit)) is not None:
         return before
     told = checked_table("unit", {"name": name, "pattern": pattern})

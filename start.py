@@ -14,6 +14,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import shutil
 import subprocess
 import sys
 import venv
@@ -90,6 +91,17 @@ def prepare(which: str) -> None:
             install(which)
 
 
+def fetch_browser() -> None:
+    """Install Debian's chromium for the browser tests where that can be done; elsewhere they say that they are skipped."""
+    if any(map(shutil.which, ("chromium", "chromium-browser"))) or not shutil.which("apt-get") or os.name == "nt":
+        return
+    if os.geteuid() != 0:
+        return
+    print("Fetching a browser for the browser tests ...", file=sys.stderr, flush=True)
+    for command in (["apt-get", "update", "-q"], ["apt-get", "install", "-y", "-q", "chromium"]):
+        subprocess.call(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL)
+
+
 def main(arguments: list[str]) -> int:
     """Prepare the environment, then hand over to it."""
     if sys.version_info < (3, 11):  # noqa: UP036 - this script is what tells the user so
@@ -107,6 +119,7 @@ def main(arguments: list[str]) -> int:
         return 1
     python = str(python_of(ENV))
     if testing:
+        fetch_browser()
         # Every check runs even after one failed, so that one look shows all there is to mend.
         results = [
             subprocess.call([python, "-m", *check, *(arguments[1:] if check[0] == "pytest" else [])], cwd=HOME)

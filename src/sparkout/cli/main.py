@@ -12,6 +12,7 @@ COMMANDS = {
     "calc": "one sum from the catalogue: list them, explain one, or answer one",
     "visit": "start or check a visit file",
     "plan": "the whole answer for a visit file: state, verdicts, grind, setting, proof",
+    "serve": "the web bench and the workshop's records, in a browser",
     "version": "which Sparkout this is",
 }
 

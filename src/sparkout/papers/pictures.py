@@ -24,6 +24,8 @@ from sparkout.telling.finding import explanation_words
 from sparkout.telling.section import keeping
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -57,16 +59,15 @@ def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
     }
 
 
-def pictures(answer: Answer, showing: Showing, width: float = 390.0) -> dict[str, str]:
-    """Return every picture this answer has something for, by name, as SVG text."""
+def pictures(answer: Answer, showing: Showing, width: float = 390.0, without: Collection[str] = ()) -> dict[str, str]:
+    """Return every picture this answer has something for, by name, as SVG text; `without` those named."""
     showing = keeping(answer, showing)
-    made = {
-        "unrolled": _unrolled(answer, showing, width),
-        "cone": _cone(answer, showing, width),
-        "explanations": _explanations(answer, showing, width),
-    }
-    if not answer.diagnosis.state.observations:
-        made = {}
+    made = {}
+    if answer.diagnosis.state.observations:
+        if "unrolled" not in without:
+            made["unrolled"] = _unrolled(answer, showing, width)
+        made["cone"] = _cone(answer, showing, width)
+        made["explanations"] = _explanations(answer, showing, width)
     if not isinstance(answer.spin, Untold):
         made["passes"] = _passes(answer, showing, width)
         made["trade"] = _trade(answer, showing, width)
@@ -79,8 +80,9 @@ def pictures(answer: Answer, showing: Showing, width: float = 390.0) -> dict[str
     for number, proof in enumerate(answer.proofs, 1):
         name = f"paper-{proof.when.replace(' ', '-')}"
         name += f"-{number}" if name in made else ""
-        places = [showing.say(p.text) if p.distance is None else showing.place(p.distance) for p in proof.stations]
-        made[name] = paper_grid(proof.outcomes, places, **manners(showing, name, width))
+        if name not in without:
+            places = [showing.say(p.text) if p.distance is None else showing.place(p.distance) for p in proof.stations]
+            made[name] = paper_grid(proof.outcomes, places, **manners(showing, name, width))
     if answer.as_left is not None and answer.as_left.compared:
         made["prediction"] = _prediction(answer, showing, width)
     return made

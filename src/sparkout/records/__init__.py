@@ -1,0 +1,1 @@
+"""What the workshop remembers: models, operations (one function per thing a user can do), queries."""

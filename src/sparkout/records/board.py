@@ -1,0 +1,185 @@
+"""Every unit at a glance, in a constant number of queries however many there are."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from django.db.models import OuterRef, Q, Subquery
+
+from sparkout.records.models import (
+    Attachment,
+    Cell,
+    Event,
+    Fitting,
+    HoursEntry,
+    PaperProof,
+    Reading,
+    Unit,
+    Visit,
+    WorkDone,
+)
+from sparkout.records.models.visits import OPEN, SIGNED
+from sparkout.records.tables import standing
+from sparkout.units import parse
+
+if TYPE_CHECKING:
+    import datetime
+    from collections.abc import Iterable
+
+NEXT = ("measure reel", "decide", "grind", "check", "prove", "sign")
+"""What comes next of an open visit, in the order of the work."""
+
+
+@dataclass(frozen=True, slots=True)
+class UnitInRow:
+    """A unit as the board needs it: the whole of a few thousand would take most of a second."""
+
+    pk: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class VisitInRow:
+    """A visit as the board needs it."""
+
+    pk: int
+    date: datetime.date | None
+    technician: str | None
+    complaint: str | None
+    signed_on: datetime.date | None
+
+
+_VISIT = tuple(VisitInRow.__dataclass_fields__)
+
+
+@dataclass(frozen=True, slots=True)
+class BoardRow:
+    """One unit: where it is, its open visit and what comes next there, and how it stands since it was last signed.
+
+    `hours` is the unit's clock as last read, `hours_then` as read at the last signed visit, both as typed.
+    """
+
+    unit: UnitInRow
+    place: str
+    machine: str
+    position: str
+    open_visit: VisitInRow | None
+    next_step: str
+    last_signed: VisitInRow | None
+    hours: str | float | None
+    hours_then: str | float | None
+
+    @property
+    def hours_since(self) -> float | None:
+        """Clock now less clock then, in seconds as all times in core units; None when unknown or the clock changed."""
+        if self.hours is None or self.hours_then is None:
+            return None
+        run = parse(self.hours, "time", "h") - parse(self.hours_then, "time", "h")
+        return run if run >= 0 else None
+
+
+def board(units: Iterable[int] | None = None) -> list[BoardRow]:
+    """Return the units in use (or those numbered), by place, machine and position; seven queries."""
+    asked = Unit.objects.filter(active=True) if units is None else Unit.objects.filter(pk__in=list(units))
+    signed = Visit.objects.filter(unit=OuterRef("pk"), state=SIGNED).order_by("-signed_on", "-pk")
+    clock = HoursEntry.objects.filter(unit=OuterRef("pk")).order_by("-on", "-pk")
+    position = "position__machine__place__name", "position__machine__name", "position__name"
+    rows = asked.annotate(
+        signed_pk=Subquery(signed.values("pk")[:1]),
+        then_hours=Subquery(signed.values("hours_entry__hours")[:1]),
+        now_hours=Subquery(clock.values("hours")[:1]),
+    ).order_by(*position[:2], "position__pk", "name")
+    found = list(rows.values_list("pk", "name", *position, "signed_pk", "then_hours", "now_hours"))
+    on_bench = Visit.objects.filter(state=OPEN).values_list("unit", *_VISIT)
+    opened = {unit: VisitInRow(*told) for unit, *told in on_bench}
+    last = {
+        told[0]: VisitInRow(*told)
+        for told in Visit.objects.filter(pk__in=[row[5] for row in found if row[5]]).values_list(*_VISIT)
+    }
+    steps = next_steps(None if units is None else [opened[row[0]].pk for row in found if row[0] in opened])
+    return [_row(told, opened.get(told[0]), steps, last) for told in found]
+
+
+def _row(
+    told: tuple[Any, ...], visit: VisitInRow | None, steps: dict[int, str], last: dict[int, VisitInRow]
+) -> BoardRow:
+    pk, name, place, machine, position, signed, then, now = told
+    return BoardRow(
+        unit=UnitInRow(pk, name),
+        place=place or "",
+        machine=machine or "",
+        position=position or "",
+        open_visit=visit,
+        next_step=steps.get(visit.pk, NEXT[0]) if visit else "",
+        last_signed=last.get(signed),
+        hours=now,
+        hours_then=then,
+    )
+
+
+def next_steps(visits: Iterable[int] | None = None) -> dict[int, str]:
+    """Return what comes next of each visit (else of every open one that has entries), told from those; four queries."""
+    pks = None if visits is None else list(visits)
+    seen: dict[int, set[str]] = defaultdict(set)
+
+    def entries(kind: type[Any], visit: str = "visit") -> Any:
+        these = {f"{visit}__state": OPEN} if pks is None else {f"{visit}__in": pks}
+        return standing(kind).filter(**these).order_by()
+
+    for pk, when in entries(Reading).values_list("visit", "when").distinct():
+        seen[pk].add(when)
+    cells = entries(Cell, "sweep__visit").filter(sweep__withdrawn_at=None)
+    for pk, when in cells.values_list("sweep__visit", "sweep__when").distinct():
+        seen[pk].add(when)
+    for pk, entry in entries(WorkDone).values_list("visit", "entry"):
+        seen[pk].add(entry["step"])
+    for pk, entry in entries(PaperProof).values_list("visit", "entry"):
+        seen[pk].add(f"paper {entry.get('when', 'as left')}")
+    return {pk: _next(seen[pk]) for pk in (list(seen) if pks is None else pks)}
+
+
+_GROUND = {"spin grind", "relief grind", "knife grind"}
+
+
+def _next(seen: set[str]) -> str:
+    if "paper as left" in seen:
+        return "sign"
+    if "as left" in seen or seen & {"set", "prove"}:
+        return "prove"
+    if seen & _GROUND:
+        return "check"
+    if seen & {"set up grinder", "wheel mounting"}:
+        return "grind"
+    return "decide" if "as found" in seen else "measure reel"
+
+
+@dataclass(frozen=True, slots=True)
+class UnitLife:
+    """All that happened to one unit, each list from the oldest to the newest."""
+
+    unit: Unit
+    visits: list[Visit]
+    fittings: list[Fitting]
+    hours: list[HoursEntry]
+    events: list[Event]
+    attachments: list[Attachment]
+
+
+def unit_life(unit: Unit) -> UnitLife:
+    """Return a unit's life: visits, swaps, hours, and events at its place, to its machine or to itself; six queries."""
+    whole = Unit.objects.select_related("position__machine__place").get(pk=unit.pk)
+    there = Q(unit=whole)
+    if whole.position:
+        there |= Q(machine=whole.position.machine)
+        if whole.position.machine.place_id:
+            there |= Q(place=whole.position.machine.place_id)
+    return UnitLife(
+        unit=whole,
+        visits=list(whole.visits.select_related("hours_entry", "reel", "knife", "corrects").order_by("date", "pk")),
+        fittings=list(whole.fittings.select_related("reel__type", "knife__type", "unit").order_by("since", "pk")),
+        hours=list(whole.hours_entries.order_by("on", "pk")),
+        events=list(Event.objects.filter(there).order_by("on", "pk")),
+        attachments=list(whole.attachments.order_by("pk")),
+    )

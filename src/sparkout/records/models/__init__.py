@@ -1,0 +1,47 @@
+"""The models, each in its own file."""
+
+from sparkout.records.models.equipment import Gauge, Grinder, Learnt, Limit
+from sparkout.records.models.history import Event, HistoryLine, HoursEntry
+from sparkout.records.models.parts import Fitting, Knife, KnifeType, Reel, ReelType
+from sparkout.records.models.visits import (
+    Attachment,
+    Cell,
+    Entry,
+    KeptPlan,
+    PaperProof,
+    Reading,
+    Sweep,
+    Visit,
+    WorkDone,
+)
+from sparkout.records.models.workshop import Machine, Person, Place, Position, Unit, Workshop
+
+__all__ = [
+    "Attachment",
+    "Cell",
+    "Entry",
+    "Event",
+    "Fitting",
+    "Gauge",
+    "Grinder",
+    "HistoryLine",
+    "HoursEntry",
+    "KeptPlan",
+    "Knife",
+    "KnifeType",
+    "Learnt",
+    "Limit",
+    "Machine",
+    "PaperProof",
+    "Person",
+    "Place",
+    "Position",
+    "Reading",
+    "Reel",
+    "ReelType",
+    "Sweep",
+    "Unit",
+    "Visit",
+    "WorkDone",
+    "Workshop",
+]

@@ -1,0 +1,215 @@
+"""What operations share: one transaction, one writer at a time, one history line, done once however often sent."""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import json
+import threading
+import uuid
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, nullcontext
+from contextvars import ContextVar
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+
+from django.db import IntegrityError, OperationalError, connection, transaction
+from django.db.models import Model
+from django.utils import timezone
+
+from sparkout.core.errors import Refusal
+from sparkout.records.checked import refuse
+from sparkout.records.models import HistoryLine
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from sparkout.records.models import Person, Visit
+
+P = ParamSpec("P")
+T = TypeVar("T")
+M = TypeVar("M", bound=Model)
+Key = uuid.UUID | str | None
+
+_writer = threading.RLock()
+"""SQLite lets one writer in at a time; waiting here is fair and quick, its own waiting is neither."""
+_moment: ContextVar[datetime | None] = ContextVar("moment", default=None)
+
+
+class Conflict(Refusal):
+    """Somebody else changed the same thing meanwhile: what stands now, and what was asked; a person decides."""
+
+    def __init__(self, what: str, theirs: str, mine: str, current: Any = None) -> None:
+        self.what = what
+        self.theirs = theirs
+        self.mine = mine
+        self.current = current
+        """The entry that stands now."""
+        super().__init__(f"{what} was changed meanwhile: it now reads '{theirs}', you enter '{mine}'. Which holds?")
+
+
+class KeyUsed(Refusal):
+    """The same key was sent before with something else in it."""
+
+    def __init__(self, first: str, now_sent: str) -> None:
+        self.first = first
+        self.now_sent = now_sent
+        super().__init__(f"this was sent before as '{first}' and now comes as '{now_sent}'; the first is kept")
+
+
+class NotKept(Refusal):
+    """Nothing was written, for a reason outside the records."""
+
+
+def now() -> datetime:
+    """Return the moment at which things are recorded."""
+    return _moment.get() or timezone.now()
+
+
+def today() -> date:
+    """Return the day at which things are recorded."""
+    return timezone.localtime(now()).date()
+
+
+@contextmanager
+def at_moment(moment: datetime) -> Iterator[None]:
+    """Record as of another moment: for history brought in from elsewhere, and the demonstration's."""
+    token = _moment.set(moment)
+    try:
+        yield
+    finally:
+        _moment.reset(token)
+
+
+@contextmanager
+def one_transaction() -> Iterator[None]:
+    """Write all or nothing, one writer at a time.
+
+    Raises
+    ------
+    NotKept
+        When the database could not write: nothing of it was kept.
+    """
+    with _writer if connection.vendor == "sqlite" else nullcontext():
+        try:
+            with transaction.atomic():
+                yield
+        except OperationalError as error:
+            raise NotKept(_why_not(str(error))) from error
+
+
+def _why_not(told: str) -> str:
+    if "full" in told or "No space" in told:
+        return "nothing was kept: the disk is full. Make room, then enter it again"
+    if "locked" in told:
+        return "nothing was kept: another program is writing to the records. Enter it again in a moment"
+    return f"nothing was kept: the records cannot be written ({' '.join(told.split())[:200]})"
+
+
+def operation(function: Callable[P, T]) -> Callable[P, T]:
+    """Make a function an operation: all of it is kept, or none of it.
+
+    Two requests with one key at the same moment may both find nothing done yet; the database lets one in, and the
+    other is asked again and then finds it done.
+    """
+
+    @functools.wraps(function)
+    def whole(*args: P.args, **kwargs: P.kwargs) -> T:
+        try:
+            with one_transaction():
+                return function(*args, **kwargs)
+        except IntegrityError:
+            return again(*args, **kwargs)
+
+    def again(*args: P.args, **kwargs: P.kwargs) -> T:
+        try:
+            with one_transaction():
+                return function(*args, **kwargs)
+        except IntegrityError as error:
+            raise NotKept(f"nothing was kept: it contradicts what is on file ({error})") from error
+
+    return whole
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """One thing asked of the records: by whom, under which key, and a digest of what."""
+
+    action: str
+    actor: Person
+    key: uuid.UUID | None
+    digest: str
+    words: str
+
+    def answered(self, kind: type[M]) -> M | None:
+        """Return what came of it when the same was asked before under the same key.
+
+        Raises
+        ------
+        KeyUsed
+            When the key came before with something else.
+        """
+        if self.key is None:
+            return None
+        line = HistoryLine.objects.filter(key=self.key).first()
+        if line is None:
+            return None
+        if (line.action, line.asked) != (self.action, self.digest):
+            raise KeyUsed(f"{line.action.replace('_', ' ')}: {line.label}", self.words)
+        return kind._default_manager.get(pk=line.subject_id)
+
+    def note(
+        self, subject: Model, visit: Visit | None = None, before: object = None, after: object = None
+    ) -> HistoryLine:
+        """Write the history line."""
+        return HistoryLine.objects.create(
+            at=now(),
+            who=self.actor,
+            action=self.action,
+            subject=subject._meta.model_name or "",
+            subject_id=subject.pk,
+            label=str(subject)[:300],
+            visit=visit,
+            before=_plain(before),
+            after=_plain(after),
+            key=self.key,
+            asked=self.digest if self.key else "",
+        )
+
+
+def asking(action: str, actor: Person, key: Key, words: str = "", **content: object) -> Asking:
+    """Return what is asked; `words` tell it in short, `content` is all that makes it the same or another."""
+    text = json.dumps(_plain(content), sort_keys=True, ensure_ascii=False)
+    told = words or action.replace("_", " ")
+    return Asking(action, actor, as_key(key), hashlib.sha256(text.encode()).hexdigest(), told)
+
+
+def as_key(key: Key) -> uuid.UUID | None:
+    """Return the key as a UUID.
+
+    Raises
+    ------
+    VisitProblems
+        When it is none.
+    """
+    if key is None or isinstance(key, uuid.UUID):
+        return key
+    try:
+        return uuid.UUID(key)
+    except (ValueError, AttributeError, TypeError):
+        raise refuse("key", "the key is no UUID", value=str(key)[:60]) from None
+
+
+def _plain(content: Any) -> Any:
+    """Return content fit for JSON: records by number, days and times as text."""
+    match content:
+        case None | bool() | int() | float() | str():
+            return content
+        case Mapping():
+            return {str(key): _plain(value) for key, value in content.items()}
+        case list() | tuple():
+            return [_plain(value) for value in content]
+        case Model():
+            return content.pk
+        case _:
+            return str(content)

@@ -1,0 +1,240 @@
+"""The job as it is done: work, paper proofs, the plan kept, photographs."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from django.conf import settings
+
+from sparkout.records.checked import Table, checked_row, checked_table, checked_value, refuse
+from sparkout.records.models import Attachment, KeptPlan, PaperProof, WorkDone
+from sparkout.records.operations.doing import Key, asking, now, operation
+from sparkout.records.operations.entries import expected_current, made_entry, of_visit, withdrawn
+from sparkout.records.operations.visits import still_open
+from sparkout.records.tables import given, reel_table, whole_visit
+from sparkout.visit.words import Text
+
+if TYPE_CHECKING:
+    from sparkout.records.models import Person, Unit, Visit
+
+Row = TypeVar("Row", WorkDone, PaperProof)
+CHOICES = ("wanted", "grinder")
+_LARGEST_FILE = 20_000_000
+
+
+@operation
+def record_work(*, actor: Person, visit: Visit, key: Key, **work: Any) -> WorkDone:
+    """Record a step of work: entries of [[work]]. The same key records once.
+
+    Raises
+    ------
+    Refusal
+        When the visit is closed, an entry is wrong, or the key came before with something else.
+    """
+    return _record(WorkDone, "work", "record_work", actor, visit, key, work)
+
+
+@operation
+def correct_work(*, actor: Person, work: WorkDone, expected_version: int, key: Key, **changes: Any) -> WorkDone:
+    """Correct a step of work, as `correct_reading`.
+
+    Raises
+    ------
+    Conflict
+        When it was corrected or withdrawn meanwhile.
+    """
+    return _correct(WorkDone, "work", "correct_work", actor, work, expected_version, key, changes)
+
+
+@operation
+def withdraw_work(*, actor: Person, work: WorkDone, expected_version: int, key: Key = None) -> WorkDone:
+    """Withdraw a step of work; it stays on file.
+
+    Raises
+    ------
+    Conflict
+        When it was corrected or withdrawn meanwhile.
+    """
+    return _withdraw(WorkDone, "withdraw_work", actor, work, expected_version, key)
+
+
+@operation
+def record_paper(*, actor: Person, visit: Visit, key: Key, **paper: Any) -> PaperProof:
+    """Record a paper proof: entries of [[paper]]. The same key records once.
+
+    Raises
+    ------
+    Refusal
+        When the visit is closed, an entry is wrong, or the key came before with something else.
+    """
+    return _record(PaperProof, "paper", "record_paper", actor, visit, key, paper)
+
+
+@operation
+def correct_paper(*, actor: Person, paper: PaperProof, expected_version: int, key: Key, **changes: Any) -> PaperProof:
+    """Correct a paper proof, as `correct_reading`.
+
+    Raises
+    ------
+    Conflict
+        When it was corrected or withdrawn meanwhile.
+    """
+    return _correct(PaperProof, "paper", "correct_paper", actor, paper, expected_version, key, changes)
+
+
+@operation
+def withdraw_paper(*, actor: Person, paper: PaperProof, expected_version: int, key: Key = None) -> PaperProof:
+    """Withdraw a paper proof; it stays on file.
+
+    Raises
+    ------
+    Conflict
+        When it was corrected or withdrawn meanwhile.
+    """
+    return _withdraw(PaperProof, "withdraw_paper", actor, paper, expected_version, key)
+
+
+def _record(kind: type[Row], table: str, action: str, actor: Person, visit: Visit, key: Key, entry: Table) -> Row:
+    words = str(entry.get("step") or entry.get("when") or table)
+    ask = asking(action, actor, key, words, visit=visit, entry=given(entry))
+    if (done := ask.answered(kind)) is not None:
+        return done
+    held = whole_visit(still_open(visit).pk)
+    row = checked_row(table, entry, {"reel": reel_table(held)})
+    made = made_entry(kind, ask, of_visit(row, held))
+    ask.note(made, visit=held, after=row)
+    return made
+
+
+def _correct(
+    kind: type[Row],
+    table: str,
+    action: str,
+    actor: Person,
+    entry: Row,
+    expected_version: int,
+    key: Key,
+    changes: Table,
+) -> Row:
+    words = ", ".join(str(value) for value in changes.values())
+    ask = asking(action, actor, key, words, entry=entry, changes=changes)
+    if (done := ask.answered(kind)) is not None:
+        return done
+    held = whole_visit(still_open(entry.visit).pk)
+    old = expected_current(kind, entry, expected_version, words)
+    row = checked_row(table, {**old.entry, **changes}, {"reel": reel_table(held)})
+    made = made_entry(kind, ask, of_visit(row, held), old)
+    ask.note(made, visit=held, before=old.entry, after=row)
+    return made
+
+
+def _withdraw(kind: type[Row], action: str, actor: Person, entry: Row, expected_version: int, key: Key) -> Row:
+    ask = asking(action, actor, key, "withdrawn", entry=entry)
+    if (done := ask.answered(kind)) is not None:
+        return done
+    held = still_open(entry.visit)
+    old = withdrawn(expected_current(kind, entry, expected_version, "withdrawn"), actor)
+    ask.note(old, visit=held, before=old.entry)
+    return old
+
+
+def checked_choices(choices: Table) -> dict[str, Table]:
+    """Return choices for a plan as they will be kept: entries of [wanted] and of [grinder].
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong, or belongs to neither.
+    """
+    strange = [name for name in choices if name not in CHOICES]
+    if strange:
+        raise refuse(strange[0], f"a plan has no '{strange[0]}'", allowed=", ".join(CHOICES))
+    return {name: checked_table(name, table) for name, table in choices.items()}
+
+
+@operation
+def keep_plan(*, actor: Person, visit: Visit, choices: dict[str, Table], key: Key = None) -> KeptPlan:
+    """Keep choices, {"wanted": {...}, "grinder": {...}}, as the plan; the last kept holds, {} goes back to the file.
+
+    Raises
+    ------
+    Refusal
+        When the visit is closed or an entry is wrong.
+    """
+    ask = asking("keep_plan", actor, key, "a plan", visit=visit, choices=choices)
+    if (done := ask.answered(KeptPlan)) is not None:
+        return done
+    held = still_open(visit)
+    before = held.plans.order_by("-pk").first()
+    kept = checked_choices(choices)
+    plan = KeptPlan.objects.create(visit=held, choices=kept, kept_by=actor, kept_at=now())
+    ask.note(plan, visit=held, before=before and before.choices, after=kept)
+    return plan
+
+
+@operation
+def attach_file(
+    *,
+    actor: Person,
+    unit: Unit,
+    name: str,
+    content: bytes,
+    content_type: str,
+    visit: Visit | None = None,
+    note: str | None = None,
+    key: Key = None,
+) -> Attachment:
+    """Attach a photograph or recording to a unit, and to a visit when given.
+
+    Raises
+    ------
+    Refusal
+        When the visit is closed, or the file is empty or too large.
+    """
+    digest = hashlib.sha256(content).hexdigest()
+    ask = asking("attach_file", actor, key, name, unit=unit, visit=visit, name=name, sha256=digest, note=note)
+    if (done := ask.answered(Attachment)) is not None:
+        return done
+    held = None if visit is None else still_open(visit)
+    told = checked_value("name", Text("name of the file", "", 200, 1), Path(name).name)
+    if not 0 < len(content) <= _LARGEST_FILE:
+        raise refuse("content", f"the file has {len(content)} bytes", allowed=f"1 to {_LARGEST_FILE} bytes")
+    _store(digest, content)
+    made = Attachment.objects.create(
+        unit=unit,
+        visit=held,
+        name=told,
+        content_type=checked_value("content_type", Text("kind of file", "", 100, 1), content_type),
+        sha256=digest,
+        size=len(content),
+        note=None if note is None else checked_value("note", Text("note", "", 500), note),
+        added_by=actor,
+        added_at=now(),
+    )
+    ask.note(made, visit=held, after={"name": told, "sha256": digest, "size": len(content)})
+    return made
+
+
+def attachment_path(sha256: str) -> Path:
+    """Return where a file with this digest lies."""
+    return Path(settings.MEDIA_ROOT) / sha256[:2] / sha256
+
+
+def _store(digest: str, content: bytes) -> None:
+    """Write the file whole or not at all; its name is its digest, so the same file twice is kept once."""
+    path = attachment_path(digest)
+    if path.exists():
+        return
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        waiting = path.with_name(f".{digest}.{os.getpid()}")
+        with waiting.open("wb") as handle:
+            handle.write(content)
+            handle.flush()
+            os.fsync(handle.fileno())
+        waiting.replace(path)
+    except OSError as error:
+        raise refuse("content", f"the file could not be kept: {error.strerror or error}") from None

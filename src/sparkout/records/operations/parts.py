@@ -1,0 +1,232 @@
+"""Reels and knives: their types, themselves, and in which unit they are."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from sparkout.records.checked import BLADE_KEYS, Table, checked_table, checked_value, only, refuse
+from sparkout.records.models import Fitting, Knife, KnifeType, Reel, ReelType
+from sparkout.records.operations.doing import Key, asking, operation, today
+from sparkout.visit.asked import Quantity
+from sparkout.visit.words import Text
+
+if TYPE_CHECKING:
+    import datetime
+    from collections.abc import Mapping
+
+    from sparkout.records.models import Person, Unit
+
+_NAME = Text("a name", "", 100, 1)
+_HOURS = Quantity("hours run since new", "1240 h", "time", 0, 100_000, "h")
+Named = TypeVar("Named", ReelType, KnifeType)
+
+
+@operation
+def add_reel_type(*, actor: Person, name: str, spec: Mapping[str, Any]) -> ReelType:
+    """Add a type of reel: `spec` are entries of [reel], of which blades, diameter and length are needed.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong, or the name taken.
+    """
+    return _add_type(ReelType, actor, name, checked_table("reel", spec))
+
+
+@operation
+def add_knife_type(*, actor: Person, name: str, spec: Mapping[str, Any]) -> KnifeType:
+    """Add a type of knife: `spec` are entries of [knife] that belong to the knife itself.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong, or the name taken.
+    """
+    return _add_type(KnifeType, actor, name, _blade(spec))
+
+
+@operation
+def change_type(*, actor: Person, part_type: Named, spec: Mapping[str, Any]) -> Named:
+    """Put the whole spec of a type of reel or knife right; signed visits keep what they were signed with.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong.
+    """
+    before = part_type.spec
+    part_type.spec = checked_table("reel", spec) if isinstance(part_type, ReelType) else _blade(spec)
+    part_type.save()
+    asking("change_type", actor, None).note(part_type, before=before, after=part_type.spec)
+    return part_type
+
+
+def _add_type(kind: type[Named], actor: Person, name: str, spec: Table) -> Named:
+    told = checked_value("name", _NAME, name).strip()
+    if kind.objects.filter(name=told).exists():
+        raise refuse("name", f"there is already a type called '{told}'", value=told)
+    made = kind.objects.create(name=told, spec=spec)
+    asking(f"add_{'reel' if kind is ReelType else 'knife'}_type", actor, None).note(made, after={"name": told, **spec})
+    return made
+
+
+def _blade(spec: Mapping[str, Any]) -> Table:
+    return only(checked_table("knife", spec), BLADE_KEYS, "to the unit, not to the knife")
+
+
+@operation
+def add_reel(
+    *, actor: Person, part_type: ReelType, label: str, spec: Mapping[str, Any] | None = None, key: Key = None
+) -> Reel:
+    """Add a reel; `spec` holds entries of [reel] in which it differs from its type, such as marked_blade.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong, or the label taken.
+    """
+    ask = asking("add_reel", actor, key, label, part_type=part_type, label=label, spec=dict(spec or {}))
+    if (done := ask.answered(Reel)) is not None:
+        return done
+    told = checked_value("label", _NAME, label).strip()
+    if Reel.objects.filter(label=told).exists():
+        raise refuse("label", f"there is already a reel '{told}'", value=told)
+    whole = checked_table("reel", {**part_type.spec, **(spec or {})})
+    own = {name: value for name, value in whole.items() if part_type.spec.get(name) != value}
+    reel = Reel.objects.create(type=part_type, label=told, spec=own)
+    ask.note(reel, after={"type": part_type.name, **own})
+    return reel
+
+
+@operation
+def add_knife(
+    *, actor: Person, part_type: KnifeType, label: str, spec: Mapping[str, Any] | None = None, key: Key = None
+) -> Knife:
+    """Add a knife; `spec` holds entries of [knife] in which it differs from its type.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong, or the label taken.
+    """
+    ask = asking("add_knife", actor, key, label, part_type=part_type, label=label, spec=dict(spec or {}))
+    if (done := ask.answered(Knife)) is not None:
+        return done
+    told = checked_value("label", _NAME, label).strip()
+    if Knife.objects.filter(label=told).exists():
+        raise refuse("label", f"there is already a knife '{told}'", value=told)
+    own = {name: value for name, value in _blade(spec or {}).items() if part_type.spec.get(name) != value}
+    knife = Knife.objects.create(type=part_type, label=told, spec=own)
+    ask.note(knife, after={"type": part_type.name, **own})
+    return knife
+
+
+@operation
+def fit_reel(
+    *,
+    actor: Person,
+    unit: Unit,
+    reel: Reel,
+    on: datetime.date | None = None,
+    hours: str | float | None = None,
+    key: Key = None,
+) -> Fitting:
+    """Fit a reel into a unit, on a day (else today) and at the unit's hours.
+
+    Raises
+    ------
+    Refusal
+        When the unit holds another reel, or the reel is in another unit.
+    """
+    return _fit("fit_reel", actor, unit, {"reel": reel}, on, hours, key)
+
+
+@operation
+def fit_knife(
+    *,
+    actor: Person,
+    unit: Unit,
+    knife: Knife,
+    on: datetime.date | None = None,
+    hours: str | float | None = None,
+    key: Key = None,
+) -> Fitting:
+    """Fit a knife into a unit, as `fit_reel`.
+
+    Raises
+    ------
+    Refusal
+        When the unit holds another knife, or the knife is in another unit.
+    """
+    return _fit("fit_knife", actor, unit, {"knife": knife}, on, hours, key)
+
+
+@operation
+def remove_reel(
+    *, actor: Person, unit: Unit, on: datetime.date | None = None, hours: str | float | None = None, key: Key = None
+) -> Fitting:
+    """Take the reel out of a unit, on a day (else today) and at the unit's hours.
+
+    Raises
+    ------
+    Refusal
+        When the unit holds none.
+    """
+    return _remove("remove_reel", actor, unit, "reel", on, hours, key)
+
+
+@operation
+def remove_knife(
+    *, actor: Person, unit: Unit, on: datetime.date | None = None, hours: str | float | None = None, key: Key = None
+) -> Fitting:
+    """Take the knife out of a unit, as `remove_reel`.
+
+    Raises
+    ------
+    Refusal
+        When the unit holds none.
+    """
+    return _remove("remove_knife", actor, unit, "knife", on, hours, key)
+
+
+def _fit(
+    action: str, actor: Person, unit: Unit, part: dict[str, Any], on: datetime.date | None, hours: Any, key: Key
+) -> Fitting:
+    (name, fitted), day = next(iter(part.items())), on or today()
+    ask = asking(action, actor, key, f"{fitted} into {unit}", unit=unit, part=fitted, on=on, hours=hours)
+    if (done := ask.answered(Fitting)) is not None:
+        return done
+    clock = None if hours is None else checked_value("hours", _HOURS, hours).typed
+    held = Fitting.objects.filter(unit=unit, until=None, **{f"{name}__isnull": False}).first()
+    if held is not None:
+        raise refuse(
+            name,
+            f"{unit} holds the {name} {held.part}",
+            value=str(fitted),
+            suggestion="Take that out first, with its date and hours.",
+        )
+    elsewhere = Fitting.objects.filter(until=None, **part).select_related("unit").first()
+    if elsewhere is not None:
+        raise refuse(name, f"the {name} {fitted} is in {elsewhere.unit}", suggestion="Take it out there first.")
+    fitting = Fitting.objects.create(unit=unit, since=day, since_hours=clock, **part)
+    ask.note(fitting, after={"unit": str(unit), name: str(fitted), "on": day, "hours": clock})
+    return fitting
+
+
+def _remove(
+    action: str, actor: Person, unit: Unit, name: str, on: datetime.date | None, hours: Any, key: Key
+) -> Fitting:
+    ask = asking(action, actor, key, f"{name} out of {unit}", unit=unit, on=on, hours=hours)
+    if (done := ask.answered(Fitting)) is not None:
+        return done
+    fitting = Fitting.objects.filter(unit=unit, until=None, **{f"{name}__isnull": False}).first()
+    if fitting is None:
+        raise refuse(name, f"{unit} holds no {name}")
+    day = on or today()
+    if day < fitting.since:
+        raise refuse("on", f"{day} lies before the day it was fitted", value=str(day), allowed=f"from {fitting.since}")
+    fitting.until = day
+    fitting.until_hours = None if hours is None else checked_value("hours", _HOURS, hours).typed
+    fitting.save()
+    ask.note(fitting, after={"unit": str(unit), name: str(fitting.part), "on": day, "hours": fitting.until_hours})
+    return fitting

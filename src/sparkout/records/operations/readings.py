@@ -1,0 +1,125 @@
+"""Single readings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sparkout.records.checked import Table, checked_row, checked_value, refuse
+from sparkout.records.models import Gauge, Reading
+from sparkout.records.operations.doing import Key, asking, operation
+from sparkout.records.operations.entries import expected_current, made_entry, withdrawn
+from sparkout.records.operations.visits import still_open
+from sparkout.records.tables import READING_KEYS, gauge_rows, given, reading_row, reel_table, whole_visit
+from sparkout.visit.words import Clock
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from sparkout.records.models import Person, Visit
+
+
+def surroundings(visit: Visit) -> dict[str, Any]:
+    """Return the tables a reading has to agree with: the reel and the gauges."""
+    return {"reel": reel_table(visit), "gauges": gauge_rows(visit)}
+
+
+def gauge_of(row: Table, known: Mapping[str, Gauge] | None = None) -> Gauge | None:
+    """Return the gauge a checked row names; `known` saves asking for each row of many.
+
+    Raises
+    ------
+    Refusal
+        When only the visit's file knows it.
+    """
+    if "gauge" not in row:
+        return None
+    name = row["gauge"]
+    gauge = Gauge.objects.filter(name=name).first() if known is None else known.get(name)
+    if gauge is None:
+        raise refuse("gauge", f"the workshop has no gauge '{row['gauge']}'", suggestion="Enter it first.")
+    return gauge
+
+
+def reading_columns(row: Table, known: Mapping[str, Gauge] | None = None) -> Table:
+    """Return a checked row of [[readings]] as columns."""
+    columns = {key: row.get(key) for key in READING_KEYS} | {"gauge": gauge_of(row, known)}
+    if columns["time"] is not None:
+        columns["time"] = checked_value("time", Clock("a time"), columns["time"])
+    return columns
+
+
+@operation
+def record_reading(*, actor: Person, visit: Visit, key: Key, **reading: Any) -> Reading:
+    """Record a reading: entries of the visit file's [[readings]], `gauge` by its id. The same key records once.
+
+    Raises
+    ------
+    KeyUsed
+        When the key came before with another reading.
+    Refusal
+        When the visit is closed, or an entry is wrong or contradicts the reel or the gauge.
+    """
+    words = _words(reading)
+    ask = asking("record_reading", actor, key, words, visit=visit, reading=given(reading))
+    if (done := ask.answered(Reading)) is not None:
+        return done
+    held = whole_visit(still_open(visit).pk)
+    row = checked_row("readings", reading, surroundings(held))
+    made = made_entry(Reading, ask, {"visit": held, **reading_columns(row)})
+    ask.note(made, visit=held, after=row)
+    return made
+
+
+@operation
+def correct_reading(*, actor: Person, reading: Reading, expected_version: int, key: Key, **changes: Any) -> Reading:
+    """Correct a reading: entries given change (None takes one away), the others stay; a new row replaces the old.
+
+    `expected_version` is the version the page showed.
+
+    Raises
+    ------
+    Conflict
+        When it was corrected or withdrawn meanwhile: with both values.
+    Refusal
+        As `record_reading`.
+    """
+    ask = asking("correct_reading", actor, key, _words(changes), reading=reading, changes=changes)
+    if (done := ask.answered(Reading)) is not None:
+        return done
+    held = whole_visit(still_open(reading.visit).pk)
+    old = expected_current(Reading, reading, expected_version, _words(changes))
+    before = reading_row(old)
+    row = checked_row("readings", {**before, **changes}, surroundings(held))
+    made = made_entry(Reading, ask, {"visit": held, **reading_columns(row)}, old)
+    ask.note(made, visit=held, before=before, after=row)
+    return made
+
+
+@operation
+def withdraw_reading(*, actor: Person, reading: Reading, expected_version: int, key: Key = None) -> Reading:
+    """Withdraw a reading: it counts no longer, and stays on file.
+
+    Raises
+    ------
+    Conflict
+        When it was corrected or withdrawn meanwhile.
+    Refusal
+        When the visit is closed.
+    """
+    ask = asking("withdraw_reading", actor, key, "withdrawn", reading=reading)
+    if (done := ask.answered(Reading)) is not None:
+        return done
+    held = still_open(reading.visit)
+    old = expected_current(Reading, reading, expected_version, "withdrawn")
+    done = withdrawn(old, actor)
+    ask.note(done, visit=held, before=reading_row(done))
+    return done
+
+
+def _words(reading: Table) -> str:
+    value = reading.get("value")
+    leaves = [f"{name.replace('_', ' ')} {reading[name]}" for name in ("goes", "does_not_go") if reading.get(name)]
+    shown = ", ".join(leaves) if value is None else str(value)
+    where = "" if reading.get("at") is None else f"at {reading['at']}"
+    told = " ".join(filter(None, (str(reading.get("of") or ""), where)))
+    return ": ".join(filter(None, (told, shown))) or ", ".join(reading)

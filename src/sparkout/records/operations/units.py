@@ -1,0 +1,146 @@
+"""Places, machines, and the cutting units on them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sparkout.records.checked import CARRIER_KEYS, checked_table, checked_value, only, refuse
+from sparkout.records.models import Machine, Place, Position, Unit
+from sparkout.records.operations.doing import Key, asking, operation
+from sparkout.visit.words import Text
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from sparkout.records.models import Person
+
+_NAME = Text("a name", "", 100, 1)
+
+
+@operation
+def add_place(*, actor: Person, name: str) -> Place:
+    """Add a place where machines work.
+
+    Raises
+    ------
+    Refusal
+        When the name is wrong or taken.
+    """
+    told = checked_value("name", _NAME, name).strip()
+    if Place.objects.filter(name=told).exists():
+        raise refuse("name", f"there is already a place called '{told}'", value=told)
+    place = Place.objects.create(name=told)
+    asking("add_place", actor, None).note(place, after={"name": told})
+    return place
+
+
+@operation
+def add_machine(*, actor: Person, name: str, place: Place | None = None) -> Machine:
+    """Add a machine.
+
+    Raises
+    ------
+    Refusal
+        When the name is wrong or taken.
+    """
+    told = checked_value("name", _NAME, name).strip()
+    if Machine.objects.filter(name=told).exists():
+        raise refuse("name", f"there is already a machine called '{told}'", value=told)
+    machine = Machine.objects.create(name=told, place=place)
+    asking("add_machine", actor, None).note(machine, after={"name": told, "place": place and place.name})
+    return machine
+
+
+@operation
+def add_unit(
+    *,
+    actor: Person,
+    name: str,
+    machine: Machine | None = None,
+    position: str = "",
+    pattern: str | None = None,
+    carrier: Mapping[str, Any] | None = None,
+    height: Mapping[str, Any] | None = None,
+    mowing: Mapping[str, Any] | None = None,
+    key: Key = None,
+) -> Unit:
+    """Add a cutting unit: `carrier` holds its entries of [knife], `height` and `mowing` the tables of those names.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong, or the machine has a unit of that name or at that position.
+    """
+    given = {"pattern": pattern, "carrier": carrier, "height": height, "mowing": mowing}
+    ask = asking("add_unit", actor, key, name, name=name, machine=machine, position=position, **given)
+    if (before := ask.answered(Unit)) is not None:
+        return before
+    told = checked_table("unit", {"name": name, "pattern": pattern})
+    specs = _specs(carrier=carrier, height=height, mowing=mowing)
+    where = None if machine is None else _free_position(machine, position)
+    if machine is not None and Unit.objects.filter(position__machine=machine, name=told["name"]).exists():
+        raise refuse("name", f"{machine.name} already has a unit called '{told['name']}'", value=name)
+    unit = Unit.objects.create(**told, position=where, **specs)
+    ask.note(unit, after={**told, "position": where and str(where), **specs})
+    return unit
+
+
+@operation
+def change_unit(*, actor: Person, unit: Unit, **changes: Any) -> Unit:
+    """Change name, pattern, carrier, height, mowing (whole tables) or active.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong.
+    """
+    plain: dict[str, Any] = {key: changes[key] for key in ("name", "pattern") if key in changes}
+    specs = {key: changes[key] for key in ("carrier", "height", "mowing") if key in changes}
+    entries: dict[str, Any] = {**plain, **checked_table("unit", {"name": unit.name, **plain}), **_specs(**specs)}
+    if "active" in changes:
+        entries["active"] = bool(changes["active"])
+    before = {key: getattr(unit, key) for key in entries}
+    for key, value in entries.items():
+        setattr(unit, key, value)
+    unit.save()
+    asking("change_unit", actor, None).note(unit, before=before, after=entries)
+    return unit
+
+
+@operation
+def place_unit(*, actor: Person, unit: Unit, machine: Machine | None, position: str = "", key: Key = None) -> Unit:
+    """Put a unit on a machine, at a position; without a machine it goes on the shelf.
+
+    Raises
+    ------
+    Refusal
+        When the position is taken by another unit.
+    """
+    ask = asking("place_unit", actor, key, str(unit), unit=unit, machine=machine, position=position)
+    if (done := ask.answered(Unit)) is not None:
+        return done
+    before = unit.position and str(unit.position)
+    if unit.position is None or machine is None or (unit.position.machine, unit.position.name) != (machine, position):
+        unit.position = None if machine is None else _free_position(machine, position)
+        unit.save()
+    ask.note(unit, before={"position": before}, after={"position": unit.position and str(unit.position)})
+    return unit
+
+
+def _free_position(machine: Machine, name: str) -> Position:
+    told = checked_value("position", Text("where on the machine", "", 100), name).strip()
+    found = Position.objects.filter(machine=machine, name=told, unit__isnull=True).first()
+    if found is not None:
+        return found
+    taken = Unit.objects.filter(position__machine=machine, position__name=told).first() if told else None
+    if taken is not None:
+        raise refuse("position", f"'{taken.name}' sits there", value=told, suggestion="Move it first.")
+    return Position.objects.create(machine=machine, name=told)
+
+
+def _specs(**given: Mapping[str, Any] | None) -> dict[str, Any]:
+    specs = {}
+    for name, table in given.items():
+        found = checked_table("knife" if name == "carrier" else name, table or {})
+        specs[name] = only(found, CARRIER_KEYS, "to the knife, not to the unit") if name == "carrier" else found
+    return specs

@@ -1,0 +1,120 @@
+"""The workshop itself and its people."""
+
+from __future__ import annotations
+
+from typing import Any, get_args
+
+from sparkout.records.checked import checked_table, checked_value, refuse
+from sparkout.records.models import Person, Workshop
+from sparkout.records.operations.doing import asking, operation
+from sparkout.visit.sections import PaperSize, Units, Vocabulary
+from sparkout.visit.words import Switch, Text, Word
+
+_WORKSHOP = {
+    "name": Text("name of the workshop", "", 100, 1),
+    "units": Word("units", "", get_args(Units)),
+    "vocabulary": Word("words", "", get_args(Vocabulary)),
+    "decimal": Word("decimal mark", "", (".", ",")),
+    "paper_size": Word("paper", "", get_args(PaperSize)),
+    "demonstration": Switch("whether everything here is invented", False),
+}
+_PREFERENCES = {
+    **{key: _WORKSHOP[key] for key in ("units", "vocabulary", "decimal")},
+    "language": Text("language code", "", 10, 2),
+    "active": Switch("whether the person still works here", True),
+}
+_PERSON_NAME = Text("name of the person", "", 100, 1)
+
+
+@operation
+def set_up_workshop(
+    *,
+    name: str,
+    first_person: str,
+    units: str = "mm",
+    vocabulary: str = "uk",
+    decimal: str = ".",
+    paper_size: str = "A4",
+    demonstration: bool = False,
+) -> Workshop:
+    """Set the workshop up, with the first person who works in it (`Person` of that name).
+
+    Raises
+    ------
+    Refusal
+        When there is a workshop already, or an entry is wrong.
+    """
+    if Workshop.objects.exists():
+        raise refuse("name", "the workshop is set up already", value=name)
+    manner = {"units": units, "vocabulary": vocabulary, "decimal": decimal, "paper_size": paper_size}
+    entries = _checked(_WORKSHOP, {"name": name, **manner, "demonstration": demonstration})
+    actor = Person.objects.create(name=checked_value("first_person", _PERSON_NAME, first_person).strip())
+    workshop = Workshop.objects.create(**entries)
+    asking("set_up_workshop", actor, None).note(workshop, after={**entries, "first_person": actor.name})
+    return workshop
+
+
+@operation
+def change_workshop(*, actor: Person, wanted: dict[str, Any] | None = None, **changes: object) -> Workshop:
+    """Change name, units, vocabulary, decimal or paper_size; `wanted` is what plans are to reach ([wanted]).
+
+    Raises
+    ------
+    Refusal
+        When there is no workshop yet, or an entry is wrong.
+    """
+    workshop = Workshop.objects.select_for_update().first()
+    if workshop is None:
+        raise refuse("name", "there is no workshop yet", suggestion="Set it up first.")
+    entries: dict[str, Any] = _checked(_WORKSHOP, changes)
+    if wanted is not None:
+        entries["wanted"] = checked_table("wanted", wanted)
+    before = {key: getattr(workshop, key) for key in entries}
+    for key, value in entries.items():
+        setattr(workshop, key, value)
+    workshop.save()
+    asking("change_workshop", actor, None).note(workshop, before=before, after=entries)
+    return workshop
+
+
+@operation
+def add_person(*, actor: Person, name: str) -> Person:
+    """Add somebody who works here.
+
+    Raises
+    ------
+    Refusal
+        When the name is empty, too long or taken.
+    """
+    told = checked_value("name", _PERSON_NAME, name).strip()
+    if Person.objects.filter(name=told).exists():
+        raise refuse("name", f"there is already a person called '{told}'", value=told)
+    person = Person.objects.create(name=told)
+    asking("add_person", actor, None).note(person, after={"name": told})
+    return person
+
+
+@operation
+def set_preferences(*, actor: Person, person: Person, **preferences: object) -> Person:
+    """Set units, vocabulary, decimal or language of a person (None: the workshop's), or whether they are active.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong.
+    """
+    given = {key: value for key, value in preferences.items() if value is not None}
+    entries: dict[str, Any] = {**dict.fromkeys(preferences), **_checked(_PREFERENCES, given)}
+    before = {key: getattr(person, key) for key in entries}
+    for key, value in entries.items():
+        setattr(person, key, value)
+    person.save()
+    asking("set_preferences", actor, None).note(person, before=before, after=entries)
+    return person
+
+
+def _checked(declared: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
+    strange = [key for key in given if key not in declared]
+    if strange:
+        raise refuse(strange[0], f"there is no '{strange[0]}' here", allowed=", ".join(declared))
+    return {key: checked_value(key, declared[key], value) for key, value in given.items()}

@@ -1,0 +1,191 @@
+"""The records of a visit as the tables of a visit file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from django.db.models import QuerySet
+from django.db.models.functions import Coalesce
+
+from sparkout.records.models import Cell, Gauge, HoursEntry, Limit, PaperProof, Reading, Visit, WorkDone, Workshop
+from sparkout.visit.quantities import LIMITS
+from sparkout.visit.taken import Reading as ReadingTable
+from sparkout.visit.taken import Sweep as SweepTable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from sparkout.records.checked import Table
+    from sparkout.records.models import Sweep
+
+READING_KEYS = tuple(key for key in ReadingTable.model_fields if key != "gauge")
+SWEEP_KEYS = tuple(key for key in SweepTable.model_fields if key not in ("gauge", "values"))
+LIMIT_KEYS = ("quantity", "at_least", "at_most", "origin", "set_by", "on", "risk")
+SINGLE = ("visit", "unit", "reel", "knife", "height", "mowing", "grinder", "wanted")
+"""Tables that stand once, of which a visit may have its own entries; [sign_off] comes from the visit itself."""
+
+
+def given(table: Mapping[str, Any]) -> Table:
+    """Return the entries that say something."""
+    return {key: value for key, value in table.items() if value is not None}
+
+
+def standing(kind: type[Any]) -> QuerySet[Any]:
+    """Return the entries of a kind that count: neither replaced nor withdrawn, each in the place of its first."""
+    found: QuerySet[Any] = kind.objects.filter(replaced_by__isnull=True, withdrawn_at__isnull=True)
+    return found.order_by(Coalesce("first_id", "pk"))
+
+
+def whole_visit(pk: int) -> Visit:
+    """Return the visit with everything about it that stands once, in one query."""
+    related = ("unit__position__machine", "reel__type", "knife__type", "grinder")
+    return Visit.objects.select_related(*related).get(pk=pk)
+
+
+def reel_table(visit: Visit) -> Table:
+    """Return [reel]: the type's sizes, then the reel's own, then the visit's own."""
+    return given({**visit.reel.type.spec, **visit.reel.spec, **visit.own.get("reel", {})})
+
+
+def gauge_row(gauge: Gauge) -> Table:
+    """Return one of [[gauges]]."""
+    return given({"id": gauge.name, "kind": gauge.kind, **gauge.spec, "calibration_due": gauge.calibration_due})
+
+
+def gauge_rows(visit: Visit, used: Iterable[Gauge] = ()) -> list[Table]:
+    """Return [[gauges]]: those the visit came with, else those in use; and whatever else was read with."""
+    rows: list[Table] = visit.own.get("gauges") or []
+    if "gauges" not in visit.own:
+        rows = [gauge_row(gauge) for gauge in Gauge.objects.filter(retired=False).order_by("pk")]
+    known = {row["id"] for row in rows}
+    others = {gauge.name: gauge for gauge in used if gauge.name not in known}
+    return [*rows, *map(gauge_row, others.values())]
+
+
+def limit_row(limit: Limit) -> Table:
+    """Return one of [[limits]]."""
+    return given({key: getattr(limit, key) for key in LIMIT_KEYS})
+
+
+def limit_rows(visit: Visit) -> list[Table]:
+    """Return [[limits]]: of each quantity the one for this type of reel or knife, else the one for everything."""
+    if "limits" in visit.own:
+        return list(visit.own["limits"])
+    knife_type = visit.knife.type_id if visit.knife else None
+    nearest: dict[str, Limit] = {}
+    for limit in Limit.objects.filter(ended_at__isnull=True).order_by("pk"):
+        for_this = limit.reel_type_id == visit.reel.type_id or (
+            limit.knife_type_id is not None and limit.knife_type_id == knife_type
+        )
+        for_all = limit.reel_type_id is None and limit.knife_type_id is None
+        if for_this or (for_all and limit.quantity not in nearest):
+            nearest[limit.quantity] = limit
+    return [limit_row(nearest[quantity]) for quantity in LIMITS if quantity in nearest]
+
+
+def reading_row(reading: Reading) -> Table:
+    """Return one of [[readings]]."""
+    gauge = None if reading.gauge is None else reading.gauge.name
+    return given({"of": reading.of, "gauge": gauge, **{key: getattr(reading, key) for key in READING_KEYS}})
+
+
+def sweep_row(sweep: Sweep, cells: Iterable[Cell]) -> Table:
+    """Return one of [[sweeps]]; '-' where nothing stands."""
+    gauge = None if sweep.gauge is None else sweep.gauge.name
+    values: list[list[Any]] = [["-"] * len(sweep.at) for _ in range(sweep.rows)]
+    for cell in cells:
+        values[cell.row][cell.column] = cell.value
+    return given({"gauge": gauge, **{key: getattr(sweep, key) for key in SWEEP_KEYS}, "values": values})
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What was read during a visit, and with which gauges."""
+
+    readings: list[Table]
+    sweeps: list[Table]
+    gauges: list[Gauge]
+
+
+def taken(visit: Visit) -> Taken:
+    """Return readings and sweeps that count."""
+    readings: list[Reading] = list(standing(Reading).filter(visit=visit).select_related("gauge"))
+    sweeps: list[Sweep] = list(
+        visit.sweeps.filter(withdrawn_at__isnull=True).select_related("gauge").order_by("pk").all()
+    )
+    cells: dict[int, list[Cell]] = {}
+    if sweeps:
+        for cell in standing(Cell).filter(sweep__in=sweeps):
+            cells.setdefault(cell.sweep_id, []).append(cell)
+    used = [reading.gauge for reading in readings if reading.gauge is not None]
+    used += [sweep.gauge for sweep in sweeps if sweep.gauge is not None]
+    return Taken(
+        [reading_row(reading) for reading in readings],
+        [sweep_row(sweep, cells.get(sweep.pk, ())) for sweep in sweeps],
+        used,
+    )
+
+
+def _grinder(visit: Visit) -> Table:
+    if visit.grinder is None:
+        return {}
+    learnt = visit.grinder.learnt.filter(at__lt=visit.opened_at).order_by("-at", "-pk").first()
+    return {"name": visit.grinder.name, **visit.grinder.spec, **(learnt.spec if learnt else {})}
+
+
+def _hours(visit: Visit) -> Any:
+    entry = HoursEntry.objects.filter(visit=visit).first()
+    return None if entry is None else entry.hours
+
+
+def single_tables(visit: Visit) -> dict[str, Table]:
+    """Return the tables that stand once, from the records alone: without the visit's own entries, without a plan."""
+    workshop = Workshop.objects.first()
+    position = visit.unit.position
+    knife = {**visit.unit.carrier, **((visit.knife.type.spec | visit.knife.spec) if visit.knife else {})}
+    told = {
+        "vocabulary": workshop.vocabulary if workshop else None,
+        "units": workshop.units if workshop else None,
+        "paper_size": workshop.paper_size if workshop else None,
+        "demonstration": (workshop is not None and workshop.demonstration) or None,
+    }
+    unit = {
+        "name": visit.unit.name,
+        "machine": position.machine.name if position else None,
+        "position": (position.name or None) if position else None,
+        "hours": _hours(visit),
+        "complaint": visit.complaint,
+        "pattern": visit.unit.pattern,
+    }
+    wanted = visit.wanted if visit.wanted is not None else (workshop.wanted if workshop else {})
+    return {
+        "visit": given({"date": visit.date, "technician": visit.technician, "notes": visit.notes, **told}),
+        "unit": given(unit),
+        "reel": given({**visit.reel.type.spec, **visit.reel.spec}),
+        "knife": knife,
+        "height": visit.unit.height,
+        "mowing": visit.unit.mowing,
+        "grinder": _grinder(visit),
+        "wanted": wanted,
+    }
+
+
+def visit_tables(visit: Visit, choices: Mapping[str, Table] | None = None) -> dict[str, Any]:
+    """Return the tables of the whole visit from its records; `choices` stand in for the plan kept last."""
+    tables: dict[str, Any] = single_tables(visit)
+    for name in SINGLE:
+        tables[name] = given({**tables[name], **visit.own.get(name, {})})
+    if choices is None:
+        plan = visit.plans.order_by("-pk").first()
+        choices = plan.choices if plan else {}
+    for name, chosen in choices.items():
+        tables[name] = given({**tables[name], **chosen})
+    read = taken(visit)
+    tables["limits"] = limit_rows(visit)
+    tables["gauges"] = gauge_rows(visit, read.gauges)
+    tables["readings"], tables["sweeps"] = read.readings, read.sweeps
+    tables["work"] = [entry.entry for entry in standing(WorkDone).filter(visit=visit)]
+    tables["paper"] = [entry.entry for entry in standing(PaperProof).filter(visit=visit)]
+    tables["sign_off"] = visit.own.get("sign_off", {})
+    return tables

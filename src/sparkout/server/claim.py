@@ -1,0 +1,77 @@
+"""One server for one data folder: a second start says where the first one is."""
+
+from __future__ import annotations
+
+import os
+import sys
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from sparkout.core.errors import Refusal
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+    from typing import BinaryIO
+
+_FAR = 1 << 30
+"""Where the lock lies: behind the text, because on Windows locked bytes cannot be read."""
+
+
+class AlreadyServed(Refusal):
+    """Another server holds this data folder; `address` is where it says it is."""
+
+    def __init__(self, data: Path, address: str) -> None:
+        self.address = address
+        where = f" at {address}" if address else ""
+        super().__init__(
+            f"the records in {data} are served already{where}. Open that, or stop it first, or give another --data"
+        )
+
+
+@contextmanager
+def claimed(data: Path) -> Iterator[Callable[[str], None]]:
+    """Hold the data folder while serving; the function given back writes the address down for who comes second.
+
+    The operating system lets go when the process ends, however it ends: no stale lock stays behind.
+
+    Raises
+    ------
+    AlreadyServed
+        When another process holds it.
+    """
+    path = data / "serving.lock"
+    with path.open("a+b") as handle:
+        try:
+            _lock(handle)
+        except OSError:
+            raise AlreadyServed(data, _address(path)) from None
+
+        def tell(address: str) -> None:
+            handle.seek(0)
+            handle.truncate()
+            handle.write(f"{address} {os.getpid()}\n".encode())
+            handle.flush()
+
+        tell("")
+        yield tell
+        handle.truncate(0)
+
+
+def _address(path: Path) -> str:
+    words = path.read_text(encoding="utf-8", errors="replace").split()
+    return words[0] if words and words[0].startswith("http") else ""
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _lock(handle: BinaryIO) -> None:
+        handle.seek(_FAR)
+        msvcrt.locking(handle.fileno(), msvcrt.LK_NBLCK, 1)
+
+else:
+    import fcntl
+
+    def _lock(handle: BinaryIO) -> None:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -1,0 +1,5 @@
+"""All addresses of the server."""
+
+from django.urls import include, path
+
+urlpatterns = [path("", include("sparkout.web.urls"))]

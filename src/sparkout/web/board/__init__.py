@@ -1,0 +1,1 @@
+"""The board: every unit, its state and what is next."""

@@ -1,0 +1,31 @@
+"""Pages and refusals as they leave the server."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from django.http import HttpResponse
+from django.template.loader import render_to_string
+
+from sparkout.web.shell.reader import reader_of
+
+if TYPE_CHECKING:
+    from django.http import HttpRequest
+
+
+def text_of(request: HttpRequest, template: str, context: dict[str, Any] | None = None) -> str:
+    """Return a template filled in, in the reader's words."""
+    reader = reader_of(request)
+    return render_to_string(template, {"reader": reader, "showing": reader.showing, **(context or {})}, request)
+
+
+def page(request: HttpRequest, template: str, context: dict[str, Any] | None = None, status: int = 200) -> HttpResponse:
+    """Return a whole page."""
+    response = HttpResponse(text_of(request, template, context), status=status)
+    response["Cache-Control"] = "no-store"
+    return response
+
+
+def refused(request: HttpRequest, why: str, status: int = 422) -> HttpResponse:
+    """Return a page that says why something was refused."""
+    return page(request, "shell/refused.html", {"why": why}, status)

@@ -1,0 +1,88 @@
+"""Who reads a page, and how they want to be told: person, workshop, words, units, decimal mark."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import wraps
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, cast
+from urllib.parse import quote
+
+from django.shortcuts import redirect
+from django.urls import reverse
+
+from sparkout.records.models import Person, Workshop
+from sparkout.showing import Showing
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from django.http import HttpRequest, HttpResponse
+
+    from sparkout.showing import System, Vocabulary
+
+WHO = "person"
+"""Under which name the session keeps who it is."""
+P = ParamSpec("P")
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """A person in front of a page; `person` is None until somebody has said who they are."""
+
+    person: Person | None
+    workshop: Workshop | None
+    showing: Showing
+
+    @property
+    def actor(self) -> Person:
+        """The person, where a page can only be reached by somebody."""
+        assert self.person is not None
+        return self.person
+
+    @property
+    def paper(self) -> str:
+        """Paper for job cards."""
+        return "A4" if self.workshop is None else self.workshop.paper_size
+
+
+def reader_of(request: HttpRequest) -> Reader:
+    """Return who reads, looked up once for each request."""
+    found = getattr(request, "sparkout_reader", None)
+    if found is None:
+        found = _looked_up(request)
+        request.sparkout_reader = found  # type: ignore[attr-defined]
+    return cast("Reader", found)
+
+
+def _looked_up(request: HttpRequest) -> Reader:
+    workshop = Workshop.objects.first()
+    person = None
+    if workshop is not None and WHO in request.session:
+        person = Person.objects.filter(pk=request.session[WHO], active=True).first()
+    return Reader(person, workshop, _showing(person, workshop))
+
+
+def _showing(person: Person | None, workshop: Workshop | None) -> Showing:
+    def chosen(name: str, otherwise: str) -> Any:
+        return getattr(person, name, None) or getattr(workshop, name, None) or otherwise
+
+    system = cast("System", chosen("units", "mm"))
+    vocabulary = cast("Vocabulary", chosen("vocabulary", "uk"))
+    return Showing(system, vocabulary, chosen("decimal", "."))
+
+
+def somebody(
+    view: Callable[Concatenate[HttpRequest, P], HttpResponse],
+) -> Callable[Concatenate[HttpRequest, P], HttpResponse]:
+    """Let a page be seen only when the workshop is set up and somebody has said who they are."""
+
+    @wraps(view)
+    def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        reader = reader_of(request)
+        if reader.workshop is None:
+            return redirect("start")
+        if reader.person is None:
+            return redirect(f"{reverse('who')}?next={quote(request.get_full_path())}")
+        return view(request, *args, **kwargs)
+
+    return guarded

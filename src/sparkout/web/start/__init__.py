@@ -1,0 +1,1 @@
+"""First start: look round the demonstration workshop, or set up your own."""

@@ -1,0 +1,402 @@
+// The visit page: what is typed is kept in this browser first, then sent once each, in order, when the server answers.
+(() => {
+  "use strict";
+  const page = document.querySelector("[data-visit]");
+  if (!page) return;
+  const prefix = `sparkout.unsent.${page.dataset.visit}.`;
+  const all = (selector, within = document) => [...within.querySelectorAll(selector)];
+  const byId = (id) => document.getElementById(id);
+  const token = () => page.dataset.token;
+  let queue = [];
+  let busy = false;
+  let retry = null;
+  let delay = 1000;
+
+  // ---- kept in this browser -------------------------------------------------------------------------------
+  const store = {
+    read() {
+      try {
+        return Object.keys(localStorage).filter((name) => name.startsWith(prefix)).sort()
+          .map((name) => ({ name, ...JSON.parse(localStorage.getItem(name)) }));
+      } catch { return []; }
+    },
+    write(entry) {
+      const { name, ...rest } = entry;
+      try { localStorage.setItem(name, JSON.stringify(rest)); } catch { status("off", page.dataset.wordsFull); }
+    },
+    drop(entry) { try { localStorage.removeItem(entry.name); } catch { /* it was never there */ } },
+  };
+
+  const uuid = () => {
+    if (crypto.randomUUID) return crypto.randomUUID();
+    const b = crypto.getRandomValues(new Uint8Array(16)); // plain http on a workshop's network has no randomUUID
+    b[6] = (b[6] & 15) | 64; b[8] = (b[8] & 63) | 128;
+    const hex = [...b].map((x) => x.toString(16).padStart(2, "0")).join("");
+    return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-${hex.slice(12, 16)}-${hex.slice(16, 20)}-${hex.slice(20)}`;
+  };
+
+  // A later entry for the same spot takes the place of one not yet on its way, when `lump` says that it may.
+  const keep = (url, fields, spot, lump = false) => {
+    const last = queue[queue.length - 1];
+    if (lump && last && last.spot === spot && !last.going) {
+      last.fields = { ...fields, key: last.fields.key, expected: last.fields.expected };
+      store.write(last);
+    } else {
+      const key = uuid();
+      const entry = { name: `${prefix}${Date.now().toString().padStart(15, "0")}.${key}`, url, spot, fields: { ...fields, key } };
+      queue.push(entry);
+      store.write(entry);
+    }
+    mark();
+    if (lump) { clearTimeout(retry); retry = setTimeout(pump, 350); } else pump();
+  };
+
+  const pump = async () => {
+    clearTimeout(retry);
+    if (busy) return;
+    busy = true;
+    while (queue.length) {
+      const entry = queue[0];
+      entry.going = true;
+      let answer, text;
+      try {
+        const more = queue.length > 1 && queue[1].spot !== entry.spot ? { more: 1 } : {};
+        answer = await fetch(entry.url, {
+          method: "POST", redirect: "error", signal: AbortSignal.timeout(20000),
+          headers: { "X-CSRFToken": token(), "HX-Request": "true" }, body: new URLSearchParams({ ...entry.fields, ...more, have: more.more ? "" : have() }),
+        });
+        text = await answer.text();
+      } catch { answer = null; }
+      if (!answer || answer.status >= 500 || answer.status === 429) {
+        entry.going = false;
+        status("off", page.dataset.wordsOff.replace("{n}", queue.length));
+        mark();
+        retry = setTimeout(pump, delay);
+        delay = Math.min(delay * 1.6, 8000);
+        break;
+      }
+      delay = 1000;
+      queue.shift();
+      store.drop(entry);
+      const told = byId(`told-${entry.spot}`);
+      if (told && answer.headers.has("Version")) {
+        told.dataset.version = answer.headers.get("Version");
+        told.dataset.digest = "old";
+        told.dataset.shown = byId(`in-${entry.spot}`).value;
+      }
+      if (text) place(text, entry, answer.ok ? answer.headers.get("Outcome") || "done" : String(answer.status));
+      else settle(entry, "done");
+      mark();
+    }
+    busy = false;
+    if (!queue.length) status("", page.dataset.wordsSaved);
+  };
+
+  const status = (kind, words) => {
+    const line = byId("link");
+    if (!line) return;
+    line.className = `link ${kind}`;
+    if (line.textContent !== words) line.textContent = words;
+  };
+
+  // Which boxes wait to be sent; signing waits with them.
+  const mark = () => {
+    const waiting = new Set(queue.map((entry) => entry.spot));
+    for (const told of all("[id^=told-]")) {
+      const holder = told.closest(".box, .cell, details");
+      const waits = waiting.has(told.id.slice(5));
+      holder.classList.toggle("waiting", waits);
+      if (waits) holder.title = page.dataset.wordsKept; else holder.removeAttribute("title");
+    }
+    if (queue.length && !byId("link").classList.contains("off")) status("wait", page.dataset.wordsWait.replace("{n}", queue.length));
+    for (const button of all("[data-after-all]")) button.disabled = queue.length > 0 || button.dataset.afterAll === "never";
+  };
+
+  // ---- fragments ------------------------------------------------------------------------------------------
+  const have = () => all("[data-digest]").map((part) => `${part.id}:${part.dataset.digest}`).join(" ");
+
+  const place = (html, entry, code) => {
+    const hold = document.activeElement && document.activeElement !== document.body
+      ? document.activeElement : document.elementFromPoint(innerWidth / 2, innerHeight / 3);
+    const anchor = hold && hold.closest("[id]");
+    const id = anchor && anchor.id;
+    const top = anchor && anchor.getBoundingClientRect().top;
+    const focused = document.activeElement && document.activeElement.id;
+    const open = all("details[id][open]").map((part) => part.id);
+    if (html.startsWith("<")) htmx.swap(document.body, html, { swapStyle: "none", swapDelay: 0, settleDelay: 0 });
+    else if (code !== "done") status("off", code);
+    for (const part of open) { const found = byId(part); if (found) found.open = true; }
+    if (focused && byId(focused) && document.activeElement.id !== focused) byId(focused).focus({ preventScroll: true });
+    const now = id && byId(id);
+    if (now) {
+      const moved = now.getBoundingClientRect().top - top;
+      if (Math.abs(moved) > 0.5 && top > -50 && top < innerHeight) scrollBy({ top: moved, behavior: "instant" });
+    }
+    if (entry) settle(entry, code);
+    ticked();
+    sync();
+    here();
+  };
+
+  // After an answer: later entries of this page for the same spot follow on from the version just made.
+  const settle = (entry, code) => {
+    const told = all("[id^=told-]").find((part) => part.id.slice(5) === entry.spot);
+    const input = told && byId(`in-${entry.spot}`);
+    if (input && code !== "done" && document.activeElement !== input) { input.value = entry.fields.line; input.dataset.dirty = "1"; }
+    if (told && code === "done") {
+      for (const later of queue) {
+        if (later.spot === entry.spot && later.fields.expected === entry.fields.expected) {
+          later.fields.expected = told.dataset.version || "";
+          store.write(later);
+        }
+      }
+    }
+  };
+
+  // Boxes show what is on file, unless somebody is typing there or something typed still waits or was refused.
+  const sync = () => {
+    const waiting = new Set(queue.map((entry) => entry.spot));
+    for (const told of all("[id^=told-]")) {
+      const input = byId(`in-${told.id.slice(5)}`);
+      told.closest(".box, .cell")?.classList.toggle("next", told.dataset.next === "1");
+      input?.closest(".typing")?.classList.toggle("filled", !input.dataset.dirty && input.value !== "");
+      if (!input || input.dataset.dirty || waiting.has(told.id.slice(5))) continue;
+      const shown = told.dataset.shown || "";
+      if (input.value !== shown) input.value = shown;
+      input.closest(".typing")?.classList.toggle("filled", shown !== "");
+    }
+  };
+
+  // ---- typing ---------------------------------------------------------------------------------------------
+  const boxes = () => all("input[id^=in-]").filter((box) => !box.disabled && box.offsetParent);
+
+  const enter = (input) => {
+    const line = input.value.trim();
+    if (!input.dataset.dirty || !line) { delete input.dataset.dirty; sync(); return; }
+    const group = input.closest("[data-group]");
+    const pick = (name) => { const part = group && group.querySelector(`[name=${name}]`); return part ? part.value : ""; };
+    const told = byId(`told-${input.id.slice(3)}`);
+    delete input.dataset.dirty;
+    keep(page.dataset.readings, {
+      box: input.id.slice(3), line, unit: group.dataset.unit, gauge: pick("gauge"), zero: pick("zero"),
+      expected: told.dataset.version || "",
+    }, input.id.slice(3));
+  };
+
+  const next = (input, step) => {
+    const table = input.closest("table");
+    const order = boxes();
+    if (table && table.dataset.order === "down") {
+      const grid = all("input[id^=in-]", table).filter((box) => !box.disabled);
+      const columns = table.querySelector("tbody tr").querySelectorAll("input").length;
+      const rows = grid.length / columns;
+      const at = grid.indexOf(input);
+      const to = (at % columns) * rows + Math.floor(at / columns) + step;
+      if (to >= 0 && to < grid.length) return grid[(to % rows) * columns + Math.floor(to / rows)];
+      const outside = order.filter((box) => !table.contains(box) || box === (step > 0 ? grid[grid.length - 1] : grid[0]));
+      return outside[outside.indexOf(step > 0 ? grid[grid.length - 1] : grid[0]) + step];
+    }
+    return order[order.indexOf(input) + step];
+  };
+
+  const go = (box) => {
+    if (!box) return;
+    const fold = box.closest("details:not([open])");
+    if (fold) fold.open = true;
+    box.focus();
+    box.select();
+    box.scrollIntoView({ block: "nearest" });
+  };
+
+  document.addEventListener("input", (event) => {
+    if (!event.target.matches("input[id^=in-]")) return;
+    event.target.dataset.dirty = "1";
+    event.target.closest(".typing")?.classList.remove("filled");
+  });
+  document.addEventListener("focusin", (event) => { if (event.target.matches("input[id^=in-]")) event.target.select(); });
+  document.addEventListener("change", (event) => {
+    if (event.target.matches("input[id^=in-]")) enter(event.target);
+    if (event.target.matches("[data-order-of]")) byId(event.target.dataset.orderOf).dataset.order = event.target.value;
+  });
+  document.addEventListener("keydown", (event) => {
+    const input = event.target.closest("input[id^=in-]");
+    if (!input) return;
+    if (event.key === "Enter") {
+      event.preventDefault();
+      const to = next(input, event.shiftKey ? -1 : 1);
+      enter(input);
+      if (to) go(to); else input.blur();
+    } else if (input.closest("table") && (event.key === "ArrowDown" || event.key === "ArrowUp")) {
+      event.preventDefault();
+      const row = input.closest("tr");
+      const beside = event.key === "ArrowDown" ? row.nextElementSibling : row.previousElementSibling;
+      if (beside) go(all("input[id^=in-]", beside)[all("input[id^=in-]", row).indexOf(input)]);
+    } else if (event.key === "Escape") {
+      delete input.dataset.dirty;
+      sync();
+    }
+  });
+
+  // ---- taps -----------------------------------------------------------------------------------------------
+  document.addEventListener("click", (event) => {
+    const cell = event.target.closest(".unrolled rect.cell");
+    if (cell) return openPlace(cell);
+    const button = event.target.closest("button");
+    if (!button) return undefined;
+    if (button.dataset.line) return again(button);
+    if (button.dataset.take) return take(button.dataset.take);
+    if (button.closest(".paper")) return paper(button);
+    if (button.matches("[data-all-clean]")) return allClean(button);
+    if (button.matches("[data-pass]")) return pass(button);
+    if (button.matches("[data-unfold]")) return unfold(button);
+    if (button.matches("[data-go]")) return go(byId(`in-${button.dataset.go}`));
+    if (button.matches("[data-pad-switch]")) return padSwitch();
+    return undefined;
+  });
+
+  const openPlace = (cell) => {
+    const cells = all("rect.cell", cell.closest("svg"));
+    const stations = cell.closest("[data-stations]").dataset.stations.split(" ").map(Number);
+    const at = cells.indexOf(cell);
+    const blade = Math.floor(at / stations.length) + 1;
+    const x = stations[at % stations.length];
+    const near = all(`tbody tr:nth-child(${blade}) input[id^=in-]`, byId("g-run-out_as_found")).filter((box) => !box.disabled)
+      .sort((a, b) => Math.abs(a.dataset.x - x) - Math.abs(b.dataset.x - x))[0];
+    fold(false);
+    if (near) { near.scrollIntoView({ block: "center" }); go(near); }
+  };
+
+  const again = (button) => {
+    const input = byId(`in-${button.dataset.box}`);
+    input.value = button.dataset.line;
+    input.dataset.dirty = "1";
+    enter(input);
+  };
+
+  const take = (spot) => {
+    const input = byId(`in-${spot}`);
+    delete input.dataset.dirty;
+    sync();
+    refresh();
+  };
+
+  const refresh = async () => {
+    try {
+      const answer = await fetch(`${page.dataset.answer}?have=${encodeURIComponent(have())}`, { headers: { "HX-Request": "true" } });
+      if (answer.ok) place(await answer.text(), null, "done");
+    } catch { /* the next entry will say so */ }
+  };
+
+  const CYCLE = ["-", "c", "p", "u"];
+  const paperSet = (button, letter) => {
+    button.dataset.is = letter;
+    const words = button.closest("table").dataset[`word${letter === "-" ? "None" : letter.toUpperCase()}`];
+    button.textContent = words;
+    button.setAttribute("aria-label", button.getAttribute("aria-label").replace(/: [^:]*$/, `: ${words}`));
+  };
+  const paperSend = (table) => {
+    const rows = all("tbody tr", table).map((row) => all("button", row).map((button) => button.dataset.is).join(""));
+    const told = byId(`told-${table.id}`);
+    keep(table.dataset.url, { when: table.dataset.when, rows: rows.join(" "), stations: table.dataset.stations, thickness: (byId(`thickness-${table.id}`) || {}).value || "", expected: told.dataset.version || "" }, table.id, true);
+  };
+  const paper = (button) => {
+    paperSet(button, CYCLE[(CYCLE.indexOf(button.dataset.is) + 1) % 4]);
+    paperSend(button.closest("table"));
+  };
+  const allClean = (button) => {
+    const table = byId(button.dataset.allClean);
+    for (const cell of all("button[data-is='-']", table)) paperSet(cell, "c");
+    paperSend(table);
+  };
+
+  // The pass after the last one ticked is shown, also while ticks still wait to be sent.
+  const ticked = () => {
+    const last = queue.reduce((most, entry) => Math.max(most, Number(entry.fields.pass || 0)), 0);
+    if (!last) return;
+    const to = byId(`pass-${last + 1}`) ? last + 1 : last;
+    for (const part of all(".pass")) part.hidden = part.id !== `pass-${to}`;
+  };
+
+  const pass = (button) => {
+    const done = Number(button.dataset.pass);
+    const following = byId(`pass-${done + 1}`);
+    byId(`pass-${done}`).hidden = true;
+    if (following) {
+      following.hidden = false;
+      const control = following.querySelector("button");
+      if (control) control.focus({ preventScroll: true });
+    }
+    keep(page.dataset.passes, { pass: done, infeed: button.dataset.infeed }, `pass-${done}`);
+  };
+
+  const fold = (open) => {
+    const now = byId("now");
+    now.classList.toggle("open", open);
+    for (const button of all("[data-unfold]")) {
+      button.setAttribute("aria-expanded", String(open));
+      button.textContent = open ? button.dataset.wordClose : button.dataset.wordOpen;
+    }
+  };
+  const unfold = () => fold(!byId("now").classList.contains("open"));
+
+  // ---- big keys for gloves --------------------------------------------------------------------------------
+  const pad = byId("pad");
+  let padOn = matchMedia("(pointer: coarse)").matches;
+  try { padOn = localStorage.getItem("sparkout.pad") ? localStorage.getItem("sparkout.pad") === "on" : padOn; } catch { /* as the pointer says */ }
+  const padShow = () => {
+    for (const box of all("input[id^=in-]")) { if (padOn) box.inputMode = "none"; else box.removeAttribute("inputmode"); }
+    for (const button of all("[data-pad-switch]")) button.setAttribute("aria-pressed", String(padOn));
+    const typing = document.activeElement && document.activeElement.matches("input[id^=in-]");
+    pad.hidden = !(padOn && typing);
+    document.documentElement.classList.toggle("pad-open", !pad.hidden);
+    if (!pad.hidden) document.activeElement.scrollIntoView({ block: "nearest" });
+  };
+  const padSwitch = () => {
+    padOn = !padOn;
+    try { localStorage.setItem("sparkout.pad", padOn ? "on" : "off"); } catch { /* for this page only */ }
+    padShow();
+  };
+  document.addEventListener("focusin", padShow);
+  document.addEventListener("focusout", () => setTimeout(padShow, 60));
+  pad.addEventListener("pointerdown", (event) => event.preventDefault());
+  pad.addEventListener("mousedown", (event) => event.preventDefault());
+  pad.addEventListener("click", (event) => {
+    const key = event.target.closest("button");
+    const box = document.activeElement;
+    if (!key || !box || !box.matches("input[id^=in-]")) return;
+    if (key.dataset.key === "enter") box.dispatchEvent(new KeyboardEvent("keydown", { key: "Enter", bubbles: true, cancelable: true }));
+    else if (key.dataset.key === "back") { box.setRangeText("", Math.max(0, box.selectionStart - (box.selectionStart === box.selectionEnd ? 1 : 0)), box.selectionEnd, "end"); box.dataset.dirty = "1"; }
+    else { box.setRangeText(key.dataset.key, box.selectionStart, box.selectionEnd, "end"); box.dataset.dirty = "1"; }
+  });
+
+  // ---- where you are --------------------------------------------------------------------------------------
+  let current = "";
+  const here = () => {
+    for (const link of all(".rail a")) {
+      if (link.hash === `#${current}`) {
+        link.setAttribute("aria-current", "step");
+        const strip = link.closest("ol"); // on a narrow page the rail is a strip: bring the step into it
+        strip.scrollLeft = link.offsetLeft - (strip.clientWidth - link.offsetWidth) / 2;
+      } else link.removeAttribute("aria-current");
+    }
+  };
+  const watch = new IntersectionObserver((seen) => {
+    for (const part of seen) if (part.isIntersecting) current = part.target.id;
+    here();
+  }, { rootMargin: "-20% 0px -70% 0px" });
+  for (const step of all(".step")) watch.observe(step);
+
+  // ---- start ----------------------------------------------------------------------------------------------
+  document.body.classList.add("at-bench");
+  queue = store.read();
+  for (const entry of queue) {
+    const input = byId(`in-${entry.spot}`);
+    if (input && entry.fields.line) input.value = entry.fields.line;
+  }
+  addEventListener("online", pump);
+  addEventListener("beforeunload", () => { for (const box of all("input[id^=in-][data-dirty]")) if (box === document.activeElement) enter(box); });
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) { pump(); if (!queue.length) refresh(); } });
+  ticked();
+  mark();
+  pump();
+})();

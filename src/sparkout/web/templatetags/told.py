@@ -1,0 +1,40 @@
+"""`{% say "Bedknife" %}`: page texts in the reader's language, vocabulary and units; marks for verdicts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from django import template
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+from django.utils.translation import gettext
+
+from sparkout.showing import Showing
+
+if TYPE_CHECKING:
+    from django.template import Context
+
+register = template.Library()
+_MARKS = {
+    "conforms": "good",
+    "does not conform": "bad",
+    "undecided": "ask",
+    "not known": "ask",
+    "agree": "good",
+    "do not agree: find out why": "bad",
+}
+
+
+@register.simple_tag(takes_context=True)
+def say(context: Context, text: str, **values: Any) -> str:
+    """Return a text written in the code's words, told to this reader; `{name}` in it is filled in as it stands."""
+    showing: Showing = context["showing"]
+    told = showing.say(gettext(text))
+    return told.format(**values) if values else told
+
+
+@register.filter
+def mark(text: str) -> str | SafeString:
+    """Return a verdict as a mark (shape, word and colour), anything else as it is."""
+    kind = _MARKS.get(text.strip().lower())
+    return text if kind is None else format_html('<span class="mark {}">{}</span>', kind, text.lower())

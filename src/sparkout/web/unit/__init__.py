@@ -1,0 +1,1 @@
+"""One cutting unit over the years, and its label."""

@@ -1,0 +1,1 @@
+"""The visit page: one cutting unit from taking in to signing."""

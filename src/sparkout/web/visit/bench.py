@@ -1,0 +1,184 @@
+"""Everything the visit page shows of one visit, gathered once: answer, boxes, what is on file in each, what is next."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from django.utils import timezone
+
+from sparkout.core.errors import Refusal
+from sparkout.reckoning.reckon import reckon
+from sparkout.records.queries import visit_file
+from sparkout.visit.problems import path_text
+from sparkout.visit.questions import questions
+from sparkout.visit.writing import to_json
+from sparkout.web.visit.drawn import drawn
+from sparkout.web.visit.filed import Filed, filed
+from sparkout.web.visit.next_reading import NextReading, next_reading
+from sparkout.web.visit.papers import ProofAtTheBench, proofs_at_the_bench
+from sparkout.web.visit.places import Box, Group, Key, groups, key_of
+from sparkout.web.visit.steps import Step, steps
+
+if TYPE_CHECKING:
+    import datetime
+
+    from sparkout.reckoning.answer import Answer
+    from sparkout.reckoning.readings import Meaning
+    from sparkout.records import models
+    from sparkout.showing import Showing
+    from sparkout.visit.schema import Visit
+
+_KEPT = 24
+_answers: OrderedDict[tuple[str, datetime.date], Answer | str] = OrderedDict()
+_lock = threading.Lock()
+
+
+def answered(file: Visit, today: datetime.date) -> Answer | str:
+    """Return the answer to a visit, or the text of what stands against one; the last few are kept."""
+    asked = (to_json(file), today)
+    with _lock:
+        if asked in _answers:
+            _answers.move_to_end(asked)
+            return _answers[asked]
+    found: Answer | str
+    try:
+        found = reckon(file, questions(file, today))
+    except Refusal as refusal:
+        found = str(refusal)
+    with _lock:
+        _answers[asked] = found
+        while len(_answers) > _KEPT:
+            _answers.popitem(last=False)
+    return found
+
+
+@dataclass(frozen=True)
+class Bench:
+    """One visit as one reader sees it."""
+
+    visit: models.Visit
+    showing: Showing
+    five: bool = False
+
+    @cached_property
+    def file(self) -> Visit:
+        """The visit file the records make."""
+        return visit_file(self.visit)
+
+    @cached_property
+    def _found(self) -> Answer | str:
+        return answered(self.file, timezone.localdate())
+
+    @property
+    def answer(self) -> Answer | None:
+        """The answer, unless something stands against one."""
+        return None if isinstance(self._found, str) else self._found
+
+    @property
+    def trouble(self) -> str:
+        """What stands against an answer; empty when nothing does."""
+        return self.showing.say(self._found) if isinstance(self._found, str) else ""
+
+    @cached_property
+    def groups(self) -> tuple[Group, ...]:
+        """The boxes."""
+        return groups(self.file, self.showing, five=self.five)
+
+    @cached_property
+    def boxes(self) -> dict[str, tuple[Group, Box]]:
+        """Every box by its id."""
+        return {box.id: (group, box) for group in self.groups for box in group.all_boxes}
+
+    @cached_property
+    def filed(self) -> dict[Key, Filed]:
+        """What is on file at each place."""
+        return filed(self.visit, self.length)
+
+    def unit_of(self, group: Group) -> str:
+        """Return the unit a bare number counts in: of a sweep on file its own, else the reader's usual one."""
+        boxes = group.all_boxes
+        on_file = next((self.filed[box.key].unit for box in boxes if box.key in self.filed), "")
+        return (on_file if group.grid is not None else "") or (boxes[0].unit if boxes else "")
+
+    @property
+    def length(self) -> float:
+        """Length of the blades, mm."""
+        return float(self.file.reel.length)
+
+    @cached_property
+    def _placed(self) -> list[tuple[Key, str]]:
+        return [(key_of(reading, self.length), path_text(path)) for path, reading in self.file.placed_readings]
+
+    @cached_property
+    def meanings(self) -> dict[Key, Meaning]:
+        """What each reading means."""
+        if self.answer is None:
+            return {}
+        return {key: meaning for (key, _), meaning in zip(self._placed, self.answer.readings, strict=True)}
+
+    @cached_property
+    def asked(self) -> dict[Key | None, list[str]]:
+        """Questions by the reading they are about; those about none under None."""
+        found: dict[Key | None, list[str]] = {}
+        if self.answer is None:
+            return found
+        by_path = {path: key for key, path in self._placed}
+        for question in self.answer.questions:
+            stem = question.path
+            while stem and stem not in by_path:
+                stem = stem.rpartition("." if stem.rfind(".") > stem.rfind("[") else "[")[0]
+            found.setdefault(by_path.get(stem), []).append(self.showing.say(question.text))
+        return found
+
+    @property
+    def general_questions(self) -> list[str]:
+        """Questions about the visit as a whole."""
+        return self.asked.get(None, [])
+
+    @cached_property
+    def pictures(self) -> dict[str, str]:
+        """Every picture of the page, as SVG text."""
+        return drawn(self)
+
+    @cached_property
+    def proofs(self) -> tuple[ProofAtTheBench, ...]:
+        """The paper proofs."""
+        return proofs_at_the_bench(self)
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """The steps of the work, with what is missing."""
+        return steps(self)
+
+    @property
+    def open_points(self) -> str:
+        """What the rail says is missing, in one line."""
+        return "; ".join(
+            f"{self.showing.say(s.title)}: {', '.join(map(self.showing.say, s.missing))}"
+            for s in steps(self)
+            if s.missing
+        )
+
+    @cached_property
+    def outliers(self) -> set[str]:
+        """Labels of readings that do not fit the others."""
+        return set() if self.answer is None else {o.label for o in self.answer.diagnosis.state.outliers}
+
+    @cached_property
+    def next(self) -> NextReading | None:
+        """The reading most worth taking."""
+        return None if self.answer is None else next_reading(self.answer)
+
+    @cached_property
+    def next_boxes(self) -> tuple[Box, ...]:
+        """The boxes that the next reading asks for: those still empty, or all of them when it is to be read again."""
+        if self.next is None:
+            return ()
+        boxes = {(b.of, b.at, b.blade, b.angle): b for _, b in self.boxes.values() if b.when == "as found"}
+        wanted = [(s.of, s.at, s.blade, "" if s.angle is None else str(s.angle)) for s in self.next.spots]
+        found = tuple(boxes[spot] for spot in wanted if spot in boxes)
+        return tuple(box for box in found if box.key not in self.filed) or found

@@ -1,0 +1,59 @@
+"""The pictures of the visit page: those of the papers, and the unrolled reel with the next reading marked."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sparkout.drawing.unrolled import unrolled_reel
+from sparkout.papers.pictures import drawn_stations, manners, pictures
+from sparkout.reckoning.setting import sd_about_mean
+
+if TYPE_CHECKING:
+    from sparkout.web.visit.bench import Bench
+
+WIDTH = 390.0
+_NOT_HERE = ("unrolled", "paper-as-found", "paper-as-left")
+"""Drawn here with more on it, or filled in by tapping."""
+
+
+def drawn(bench: Bench) -> dict[str, str]:
+    """Return every picture by name; none while there is no answer."""
+    if bench.answer is None:
+        return {}
+    made = pictures(bench.answer, bench.showing, WIDTH, _NOT_HERE)
+    made["unrolled"] = _unrolled(bench)
+    return made
+
+
+def drawn_at(bench: Bench) -> str:
+    """Return the stations of the unrolled reel in mm, for finding the box that belongs to a place tapped."""
+    if bench.answer is None:
+        return ""
+    return " ".join(f"{x:.1f}" for x in bench.answer.diagnosis.stations[:: drawn_stations(WIDTH)])
+
+
+def _unrolled(bench: Bench) -> str:
+    assert bench.answer is not None
+    found, step = bench.answer.diagnosis, drawn_stations(WIDTH)
+    readings = [
+        (m.x, None if m.blade is None else m.blade - 1, bench.showing.say(m.label))
+        for m in bench.answer.readings
+        if m.x is not None and m.when == "as found" and m.of in ("diameter", "run-out", "rest gap")
+    ]
+    wanted = [
+        box for box in bench.next_boxes if box.key[1] is not None and box.of in ("diameter", "run-out", "rest gap")
+    ]
+    following = None
+    if wanted:
+        x, blade = wanted[0].key[1], wanted[0].blade
+        following = (min(float(x or 0.0), bench.length), None if blade is None else blade - 1)
+    return unrolled_reel(
+        found.heights[:, ::step] - float(found.heights.mean()),
+        found.stations[::step],
+        bench.length,
+        readings=readings,
+        next_reading=following,
+        lowest=(found.lowest.x, found.lowest.blade) if "blades" in found.informed else None,
+        sd=sd_about_mean(found.heights_sd, found)[:, ::step],
+        **manners(bench.showing, "unrolled", WIDTH),
+    )

@@ -1,0 +1,100 @@
+"""What is on file at each place of a visit: readings and cells of sweeps that stand, with who entered them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sparkout.records.models import Cell, Gauge, Reading
+from sparkout.units import parse
+from sparkout.visit.quantities import QUANTITIES
+from sparkout.visit.words import Where
+from sparkout.web.visit.typed import is_bare
+
+if TYPE_CHECKING:
+    import datetime
+
+    from sparkout.records.models import Visit
+    from sparkout.web.visit.places import Key
+
+_WHERE = Where("a station")
+
+
+@dataclass(frozen=True, slots=True)
+class Filed:
+    """One entry that stands."""
+
+    entry: Reading | Cell
+    shown: str
+    unit: str
+    """Unit in which a bare number of its sweep counts; empty for single readings."""
+    gauge: str
+    by: str
+    at: datetime.datetime
+
+    @property
+    def in_grid(self) -> str:
+        """What a grid shows whose head names the unit."""
+        return self.shown.removesuffix(f" {self.unit}") if self.unit else self.shown
+
+    @property
+    def version(self) -> int:
+        """Counts its corrections."""
+        return self.entry.version
+
+
+def filed(visit: Visit, length: float) -> dict[Key, Filed]:
+    """Return what stands at each place; two queries, however much there is."""
+    found: dict[Key, Filed] = {}
+    standing = Reading.objects.filter(visit=visit, withdrawn_at=None, replaced_by=None).select_related(
+        "entered_by", "gauge"
+    )
+    for reading in standing.order_by("pk"):
+        angle = None if reading.angle is None else _degrees(reading.angle)
+        key = (reading.of, _x(reading.at, length), reading.blade, angle, reading.when)
+        found[key] = Filed(
+            reading, _leaves(reading), "", _name(reading.gauge), reading.entered_by.name, reading.entered_at
+        )
+    cells = Cell.objects.filter(sweep__visit=visit, sweep__withdrawn_at=None, withdrawn_at=None, replaced_by=None)
+    for cell in cells.select_related("sweep__gauge", "entered_by").order_by("pk"):
+        if cell.value == "-":
+            continue
+        sweep = cell.sweep
+        blade, angle = row_of(sweep.of, sweep.blades, sweep.angles, cell.row)
+        key = (sweep.of, _x(sweep.at[cell.column], length), blade, angle, sweep.when)
+        shown = str(cell.value)
+        unit = sweep.unit or "mm"
+        told = f"{shown} {unit}" if is_bare(shown) else shown
+        found[key] = Filed(cell, told, unit, _name(sweep.gauge), cell.entered_by.name, cell.entered_at)
+    return found
+
+
+def row_of(of: str, blades: list[int] | None, angles: list[str] | None, row: int) -> tuple[int | None, int | None]:
+    """Return blade and angle (whole degrees) of a row of a sweep."""
+    if QUANTITIES[of].rows == "angle":
+        return None, _degrees(angles[row]) if angles else None
+    return (blades[row] if blades else row + 1), None
+
+
+def _degrees(typed: str | float) -> int:
+    return round(math.degrees(parse(typed, "angle", "deg"))) % 360
+
+
+def _x(typed: str | float | None, length: float) -> float | None:
+    return None if typed is None else round(_WHERE.read(typed).along(length), 1)
+
+
+def _leaves(reading: Reading) -> str:
+    if reading.value is not None:
+        return str(reading.value)
+    goes = "" if reading.goes is None else str(reading.goes)
+    stops = "" if reading.does_not_go is None else str(reading.does_not_go)
+    if goes and stops:
+        number, _, unit = goes.partition(" ")
+        return f"{number if unit and stops.endswith(f' {unit}') else goes} {stops}"
+    return f"go {goes}" if goes else f"nogo {stops}"
+
+
+def _name(gauge: Gauge | None) -> str:
+    return "" if gauge is None else gauge.name

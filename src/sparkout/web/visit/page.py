@@ -1,0 +1,203 @@
+"""The visit page: first load, refresh, job card, visit file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404
+from django.utils.text import slugify
+from django.views.decorators.http import require_safe
+
+from sparkout.core.cautions import cautions_for
+from sparkout.papers.card import write_card
+from sparkout.records.models import Gauge, Visit
+from sparkout.visit.quantities import QUANTITIES, READINGS
+from sparkout.visit.writing import to_toml
+from sparkout.web.shell.pages import page, refused
+from sparkout.web.shell.reader import reader_of, somebody
+from sparkout.web.visit.bench import Bench
+from sparkout.web.visit.parts import changed, page_parts
+from sparkout.web.visit.steps import TITLES
+from sparkout.web.visit.what_if import RELIEF, Choices, compared, sliders
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from django.http import HttpRequest
+
+    from sparkout.web.visit.parts import Part
+    from sparkout.web.visit.places import Box, Group
+
+_CAUTIONED = ("take in", "look over", "bearings", "measure reel", "measure knife", "prove")
+"""Steps whose cautions stand at their head; those of the others stand with the plan."""
+_PAD = ("7", "8", "9", "back", "-", "4", "5", "6", "thou", " ", "1", "2", "3", ".", "enter", "0", "go", "nogo", "mm")
+_PAD_WORDS = {"back": "⌫", "-": "−", " ": "␣", "enter": "⏎"}
+
+
+def bench_of(request: HttpRequest, number: int) -> Bench:
+    """Return the bench of one visit, for this reader."""
+    visit = get_object_or_404(
+        Visit.objects.select_related("unit__position__machine", "reel", "knife", "grinder"), pk=number
+    )
+    return Bench(visit, reader_of(request).showing, five="five" in request.GET)
+
+
+@somebody
+@require_safe
+def visit(request: HttpRequest, number: int) -> HttpResponse:
+    """The whole page."""
+    bench = bench_of(request, number)
+    return page(request, "visit/page.html", _context(request, bench))
+
+
+@somebody
+@require_safe
+def answer(request: HttpRequest, number: int) -> HttpResponse:
+    """What has changed since the page was made."""
+    return HttpResponse(changed(request, bench_of(request, number), request.GET.get("have", "")))
+
+
+@somebody
+@require_safe
+def card(request: HttpRequest, number: int) -> HttpResponse:
+    """The job card."""
+    bench = bench_of(request, number)
+    if bench.answer is None:
+        return refused(request, bench.trouble)
+    paper: Any = bench.file.visit.paper_size or reader_of(request).paper
+    return _download(write_card(bench.answer, bench.showing, paper), "application/pdf", bench, "pdf")
+
+
+@somebody
+@require_safe
+def file(request: HttpRequest, number: int) -> HttpResponse:
+    """The visit file."""
+    bench = bench_of(request, number)
+    return _download(to_toml(bench.file).encode(), "application/toml", bench, "toml")
+
+
+def _download(content: bytes, kind: str, bench: Bench, ending: str) -> HttpResponse:
+    name = slugify(f"{bench.visit.unit.name} {bench.visit.date or ''}") or "visit"
+    return HttpResponse(content, kind, headers={"Content-Disposition": f'attachment; filename="{name}.{ending}"'})
+
+
+def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
+    parts = page_parts(request, bench)
+    gauges = {gauge.name: gauge.kind for gauge in Gauge.objects.filter(retired=False).order_by("name")}
+    told: dict[str, str] = {}
+    shown = [_step(bench, name, title, parts, gauges, told) for name, title in TITLES.items()]
+    proofs = [{"proof": proof, "part": parts[f"told-{proof.id}"].html()} for proof in bench.proofs]
+    movable = sliders(bench) if bench.answer is not None and bench.visit.is_open else ()
+    figures = compared(bench, Choices({}, {})) if movable else ()
+    about = (bench.visit.unit.position, bench.visit.date, bench.visit.technician)
+    return {
+        "bench": bench,
+        "about": " · ".join(str(part) for part in about if part),
+        "parts": {"rail": parts["rail-steps"].html(), "now": parts["now-part"].html()},
+        "steps": shown,
+        "proofs": proofs,
+        "off": "" if bench.visit.is_open else " disabled",
+        "pad": [{"sent": key, "shown": _PAD_WORDS.get(key, key)} for key in _PAD],
+        "taken_in": taken_in(bench),
+        "looked_over": [work.what or "done" for work in bench.file.work if work.step == "look over"],
+        "quantities": [(name, bench.showing.say(name)) for name in READINGS if QUANTITIES[name].kind != "number"],
+        "gauges": list(gauges),
+        "elsewhere": elsewhere(bench),
+        "sliders": movable,
+        "chosen": movable,
+        "lines": figures,
+        "what_if_trouble": figures if isinstance(figures, str) else "",
+        "relief": RELIEF,
+        "relief_now": bench.file.wanted.relief or "if due",
+    }  # fmt: skip
+
+
+def taken_in(bench: Bench) -> list[tuple[str, str]]:
+    """Return what the unit is, in the reader's units."""
+    spec, unit, showing = bench.file.reel, bench.file.unit, bench.showing
+    found = [
+        ("reel", f"{spec.blades} blades, {showing.length(float(spec.diameter))} × {showing.place(float(spec.length))}"),
+        ("marked blade", spec.marked_blade or "not said"),
+        ("hours", unit.hours.text if unit.hours is not None else "not said"),
+        (
+            "height of cut",
+            "not said" if bench.file.height.of_cut is None else showing.length(float(bench.file.height.of_cut)),
+        ),
+    ]
+    return [(showing.say(name), showing.say(value)) for name, value in found]
+
+
+def elsewhere(bench: Bench) -> list[str]:
+    """Return readings on file that have no box of their own."""
+    boxed = {box.key for _, box in bench.boxes.values()}
+    return [
+        f"{bench.showing.say(meaning.label)}: {meaning.shown}"
+        for key, meaning in bench.meanings.items()
+        if key not in boxed
+    ]
+
+
+def _cautions(bench: Bench, name: str, title: str, told: dict[str, str]) -> list[str]:
+    """Return the cautions of a step: each in full where it first applies, pointed back to after."""
+    short = dict.fromkeys(c.short for c in (cautions_for(name) if name in _CAUTIONED else ()))
+    earlier = list(dict.fromkeys(told[text] for text in short if text in told))
+    fresh = [text for text in short if text not in told]
+    told |= dict.fromkeys(fresh, title)
+    pointer = [f"What is said under {' and under '.join(earlier)} applies here too."] if earlier else []
+    return [bench.showing.say(text) for text in (*fresh, *pointer)]
+
+
+def _step(
+    bench: Bench, name: str, title: str, parts: dict[str, Part], gauges: dict[str, str], told: dict[str, str]
+) -> dict[str, Any]:
+    say = bench.showing.say
+    panel = parts.get(f"panel-{name}")
+    return {
+        "name": name,
+        "slug": name.replace(" ", "-"),
+        "title_said": say(title),
+        "cautions": _cautions(bench, name, title, told),
+        "groups": [_group(bench, group, parts, gauges) for group in bench.groups if group.step == name],
+        "panel": None if panel is None else {"html": panel.html()},
+    }
+
+
+def _group(bench: Bench, group: Group, parts: dict[str, Part], gauges: dict[str, str]) -> dict[str, Any]:
+    fitting = [name for name, kind in gauges.items() if kind in group.kinds]
+    used = [_gauge_of(bench, box) for box in group.all_boxes]
+    now = next((name for name in used if name), fitting[0] if fitting else "")
+    rows = () if group.grid is None else [(name, _cells(bench, row, parts)) for name, row in group.grid.rows]
+    return {
+        "id": group.id,
+        "title": group.title,
+        "how": group.how,
+        "when": group.when,
+        "boxes": group.boxes,
+        "grid": group.grid,
+        "zeroed": group.zeroed,
+        "own_zero": False,
+        "unit": bench.unit_of(group),
+        "gauges": [*([now] if now and now not in fitting else []), *fitting],
+        "gauge": now,
+        "rows": rows,
+        "cells": _cells(bench, group.boxes, parts),
+    }
+
+
+def _gauge_of(bench: Bench, box: Box) -> str:
+    on_file = bench.filed.get(box.key)
+    return "" if on_file is None else on_file.gauge
+
+
+def _cells(bench: Bench, boxes: Iterable[Box], parts: dict[str, Part]) -> list[dict[str, Any]]:
+    following = set(bench.next_boxes)
+    return [
+        {
+            "box": box,
+            "shown": bench.filed[box.key].in_grid if box.key in bench.filed else "",
+            "next": box in following,
+            "told": parts[f"told-{box.id}"].html(),
+        }
+        for box in boxes
+    ]

@@ -1,0 +1,1 @@
+"""The workshop itself: people, gauges, limits, machines and units."""

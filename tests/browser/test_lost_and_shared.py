@@ -1,0 +1,166 @@
+"""Lost network, killed server, reloaded page, two people on one visit: nothing typed is lost, nothing counts twice."""
+
+import tomllib
+import urllib.request
+from typing import Any
+
+FILL = """number => {
+  const box = document.getElementById(`in-run-out-f-${number}-l`);
+  box.value = `${number} thou`;
+  box.dataset.dirty = "1";
+  box.dispatchEvent(new Event("change", { bubbles: true }));
+}"""
+"""Types into a box far above without bringing it into view, as an answer to somebody else's entry would change it."""
+
+
+def filed(bench: Any, path: str) -> list[dict[str, Any]]:
+    """Return the readings on file, by the visit file the server gives out."""
+    cookies = "; ".join(f"{c['name']}={c['value']}" for c in bench.page.context.cookies())
+    asked = urllib.request.Request(f"{bench.address}{path}visit.toml", headers={"Cookie": cookies})
+    with urllib.request.urlopen(asked) as answer:
+        return tomllib.loads(answer.read().decode()).get("readings", [])
+
+
+def values(bench: Any, path: str, of: str) -> list[str]:
+    return [str(reading.get("value")) for reading in filed(bench, path) if reading["of"] == of]
+
+
+def enter(bench: Any, box: str, line: str) -> None:
+    bench.page.fill(f"#in-{box}", line)
+    bench.page.press(f"#in-{box}", "Enter")
+
+
+def test_network_cut_in_the_middle(sit_down: Any, open_visit: Any) -> None:
+    bench = sit_down()
+    path = open_visit(bench)
+    enter(bench, "diameter-f-l", "125.1 mm")
+    bench.saved()
+    bench.page.context.set_offline(True)
+    enter(bench, "diameter-f-c", "125.2 mm")
+    enter(bench, "diameter-f-r", "125.3 mm")
+    enter(bench, "diameter-f-c", "125.25 mm")  # corrected before it was ever sent
+    bench.page.wait_for_selector("#link.off")
+    assert "3 kept in this browser" in bench.page.inner_text("#link")
+    assert bench.page.locator(".box.waiting").count() == 2
+    assert bench.page.locator("#sign form button").first.is_disabled()
+    assert values(bench, path, "diameter") == ["125.1 mm"]
+    bench.page.context.set_offline(False)
+    bench.saved()
+    assert sorted(values(bench, path, "diameter")) == ["125.1 mm", "125.25 mm", "125.3 mm"]
+    assert bench.page.locator(".waiting").count() == 0
+    bench.complaints[:] = [text for text in bench.complaints if "ERR_INTERNET_DISCONNECTED" not in text]
+
+
+def test_passes_are_ticked_on_without_the_network(sit_down: Any, open_visit: Any) -> None:
+    bench = sit_down()
+    path = open_visit(bench)
+    for place in "lcr":
+        enter(bench, f"diameter-f-{place}", "125.1 mm")
+    blades = bench.page.locator("#g-run-out_as_found tbody tr").count()
+    for blade in range(1, blades + 1):
+        for place in "lcr":
+            enter(bench, f"run-out-f-{blade}-{place}", "0.01 mm")
+    bench.saved()
+    bench.page.context.set_offline(True)
+    for number in (1, 2, 3):
+        bench.page.click(f"#tick-{number}")
+    assert bench.page.locator(".pass:visible").get_attribute("id") == "pass-4"
+    bench.page.context.set_offline(False)
+    bench.saved()
+    assert bench.page.locator(".pass:visible").get_attribute("id") == "pass-4"
+    assert "3 passes done" in bench.page.inner_text(".rail")
+    assert path
+    bench.complaints[:] = [text for text in bench.complaints if "ERR_INTERNET_DISCONNECTED" not in text]
+
+
+def test_server_killed_and_page_closed_in_the_middle(sit_down: Any, open_visit: Any, server: Any) -> None:
+    bench = sit_down()
+    path = open_visit(bench)
+    server.kill()
+    enter(bench, "diameter-f-l", "125.1 mm")
+    bench.page.wait_for_selector("#link.off")
+    other = sit_down(context=bench.page.context)
+    bench.page.close()
+    server.start()
+    other.go(path)  # the page again, on the same device: it finds what was kept and sends it
+    other.saved()
+    other.page.wait_for_selector("#told-diameter-f-l:not([data-shown=''])", state="attached")
+    assert values(other, path, "diameter") == ["125.1 mm"]
+    bench.complaints[:] = [text for text in bench.complaints if "ERR_" not in text]
+
+
+def test_an_answer_lost_on_its_way_counts_once(sit_down: Any, open_visit: Any) -> None:
+    bench = sit_down()
+    path = open_visit(bench)
+    lost: list[str] = []
+
+    def lose_first(route: Any) -> None:
+        if lost:
+            route.continue_()
+            return
+        lost.append(route.request.post_data)
+        route.fetch()  # the server does it, and the answer never arrives
+        route.abort()
+
+    bench.page.route("**/reading/", lose_first)
+    enter(bench, "diameter-f-l", "125.1 mm")
+    bench.page.wait_for_selector("#link.off")
+    bench.saved()
+    assert lost
+    assert values(bench, path, "diameter") == ["125.1 mm"]
+    assert bench.page.get_attribute("#told-diameter-f-l", "data-version") == "1"
+    bench.complaints[:] = [text for text in bench.complaints if "ERR_FAILED" not in text]
+
+
+def test_two_people_on_one_visit(sit_down: Any, open_visit: Any) -> None:
+    first, second = sit_down(person=0), sit_down(person=1)
+    path = open_visit(first)
+    second.go(path)
+    enter(first, "diameter-f-l", "125.1 mm")
+    first.saved()
+    enter(second, "diameter-f-l", "125.9 mm")  # on a page that still shows the place empty
+    second.page.wait_for_selector("#told-diameter-f-l .no")
+    told = second.page.inner_text("#told-diameter-f-l")
+    assert "125.1 mm" in told
+    assert "125.9 mm" in told
+    assert values(first, path, "diameter") == ["125.1 mm"]  # nothing is settled silently
+    second.page.get_by_role("button", name="Enter mine: 125.9 mm").click()
+    second.saved()
+    assert values(first, path, "diameter") == ["125.9 mm"]
+    enter(first, "diameter-f-l", "125.2 mm")
+    first.page.get_by_role("button", name="Leave theirs: 125.9 mm").click()
+    first.page.wait_for_selector("#told-diameter-f-l .no", state="detached")
+    assert first.page.input_value("#in-diameter-f-l") == "125.9 mm"
+    assert values(first, path, "diameter") == ["125.9 mm"]
+
+
+def test_wrong_unit_is_noticed_and_asked(sit_down: Any, open_visit: Any) -> None:
+    bench = sit_down()
+    path = open_visit(bench)
+    enter(bench, "land-f-l", "40")
+    bench.page.wait_for_selector("#told-land-f-l .no")
+    assert "0 to 20 mm" in bench.page.inner_text("#told-land-f-l")
+    assert bench.page.input_value("#in-land-f-l") == "40"  # what was typed stays to be put right
+    bench.page.get_by_role("button", name="40 thou").click()
+    bench.saved()
+    assert values(bench, path, "land") == ["40 thou"]
+    enter(bench, "land-f-l", "-")
+    bench.saved()
+    assert values(bench, path, "land") == []
+
+
+def test_the_page_does_not_jump_under_the_finger(sit_down: Any, open_visit: Any) -> None:
+    bench = sit_down(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    open_visit(bench)
+    page = bench.page
+    enter(bench, "diameter-f-c", "125.0 mm")
+    bench.saved()
+    box = page.locator("#in-diameter-l-l")  # below everything that an answer changes in size
+    box.scroll_into_view_if_needed()
+    box.focus()
+    page.wait_for_timeout(300)
+    before = box.bounding_box()["y"]
+    for row in (1, 2, 3):
+        page.evaluate(FILL, row)
+        bench.saved()
+        assert abs(box.bounding_box()["y"] - before) < 2

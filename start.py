@@ -92,7 +92,7 @@ def prepare(which: str) -> None:
 
 
 def fetch_browser() -> None:
-    """Install Debian's chromium for the browser tests where that can be done; elsewhere they say that they are skipped."""
+    """Install Debian's chromium for the browser tests where that can be done; elsewhere they say they are skipped."""
     if any(map(shutil.which, ("chromium", "chromium-browser"))) or not shutil.which("apt-get") or os.name == "nt":
         return
     if os.geteuid() != 0:

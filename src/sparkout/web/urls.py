@@ -8,7 +8,7 @@ from sparkout.web.board import page as board
 from sparkout.web.shell import people
 from sparkout.web.start import page as start
 from sparkout.web.unit import page as unit
-from sparkout.web.visit import entries
+from sparkout.web.visit import entries, forms
 from sparkout.web.visit import page as visit
 from sparkout.web.workshop import page as workshop
 
@@ -26,19 +26,19 @@ urlpatterns = [
     path("workshop/bring/", workshop.bring, name="bring"),
     path("units/<int:number>/", unit.life, name="unit"),
     path("units/<int:number>/label/", unit.label, name="label"),
-    path("units/<int:unit>/visit/", entries.opened, name="open"),
+    path("units/<int:unit>/visit/", forms.opened, name="open"),
     path("visits/<int:number>/", visit.visit, name="visit"),
     path("visits/<int:number>/answer/", visit.answer, name="answer"),
     path("visits/<int:number>/reading/", entries.reading, name="reading"),
-    path("visits/<int:number>/another/", entries.another, name="another"),
-    path("visits/<int:number>/look/", entries.look, name="look"),
-    path("visits/<int:number>/what-if/", entries.what_if, name="what-if"),
-    path("visits/<int:number>/keep/", entries.keep, name="keep"),
+    path("visits/<int:number>/another/", forms.another, name="another"),
+    path("visits/<int:number>/look/", forms.look, name="look"),
+    path("visits/<int:number>/what-if/", forms.what_if, name="what-if"),
+    path("visits/<int:number>/keep/", forms.keep, name="keep"),
     path("visits/<int:number>/pass/", entries.passed, name="pass"),
     path("visits/<int:number>/paper/", entries.paper, name="paper"),
-    path("visits/<int:number>/sign/", entries.sign, name="sign"),
-    path("visits/<int:number>/set-aside/", entries.set_aside, name="set-aside"),
-    path("visits/<int:number>/correct/", entries.correct, name="correct"),
+    path("visits/<int:number>/sign/", forms.sign, name="sign"),
+    path("visits/<int:number>/set-aside/", forms.set_aside, name="set-aside"),
+    path("visits/<int:number>/correct/", forms.correct, name="correct"),
     path("visits/<int:number>/card.pdf", visit.card, name="card"),
     path("visits/<int:number>/visit.toml", visit.file, name="file"),
 ]

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from sparkout.core.reel.geometry import Reel
     from sparkout.reckoning.answer import Diagnosis, Spin
     from sparkout.reckoning.given import Given
-    from sparkout.visit.taken import When, WorkEntry
+    from sparkout.visit.taken import WorkEntry
 
 WHEEL_U = 0.02
 """Standard uncertainty of a wheel diameter read by caliper, mm (common practice, no source)."""
@@ -41,7 +41,7 @@ def as_left(given: Given, reel: Reel, found: Diagnosis, spin: Spin | Untold) -> 
     notes: list[str] = []
     learned = None
     try:
-        learned = _learn(given, reel, found, left, notes)
+        learned = _learn(given, reel, found, left, spin, notes)
     except Refusal as refusal:
         notes.append(f"The grinder's give cannot be learnt from this grind: {refusal}")
     return AsLeft(
@@ -98,7 +98,9 @@ def _spin_work(given: Given) -> WorkEntry | None:
     return next((w for w in given.visit.work if w.step == "spin grind" and w.infeeds), None)
 
 
-def _learn(given: Given, reel: Reel, found: Diagnosis, left: Diagnosis, notes: list[str]) -> Learned | None:
+def _learn(
+    given: Given, reel: Reel, found: Diagnosis, left: Diagnosis, spin: Spin | Untold, notes: list[str]
+) -> Learned | None:
     work = _spin_work(given)
     if work is None or work.infeeds is None:
         notes.append(
@@ -109,17 +111,10 @@ def _learn(given: Given, reel: Reel, found: Diagnosis, left: Diagnosis, notes: l
         notes.append("A diameter and a dial on every blade as left would teach the grinder's give.")
         return None
     places = np.array(sorted({o.x for o in left.state.observations if o.kind == "run-out"}))
-    before, _ = found.state.radius_map(places)
+    before, before_sd = found.state.radius_map(places)
     after, after_sd = left.state.radius_map(places)
-    _, before_sd = found.state.radius_map(places)
     machine = grinder(given, reel)
-    midway = (
-        sum(
-            (a.value + b.value) / 2
-            for a, b in zip(lands(given, reel), lands(given, reel, _land_stage(given)), strict=True)
-        )
-        / 3
-    )
+    midway = land_midway(given, reel, spin)
     edge = reel.blade_count * reel.length / math.cos(reel.helix_angle)
     return learn_grinder(
         [float(infeed) for infeed in work.infeeds],
@@ -135,8 +130,14 @@ def _learn(given: Given, reel: Reel, found: Diagnosis, left: Diagnosis, notes: l
     )
 
 
-def _land_stage(given: Given) -> When:
-    return "as left" if given.readings("land", "as left") else "as found"
+def land_midway(given: Given, reel: Reel, spin: Spin | Untold) -> float:
+    """Return the land half way through the spin grind, mm, mean over the reel: what the wheel met on average.
+
+    The land grows while the reel is spun; what is read as left may be the relief grind's, so the plan's figure stands.
+    """
+    if isinstance(spin, Untold):
+        return sum(land.value for land in lands(given, reel)) / 3
+    return sum((place.before.value + place.after.value) / 2 for place in spin.plan.land) / 3
 
 
 def _own_u(left: Diagnosis, sd: NDArray[np.float64]) -> NDArray[np.float64]:

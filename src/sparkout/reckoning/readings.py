@@ -13,6 +13,7 @@ from sparkout.core.gauges.instrument import Instrument, at_reference, reading_u,
 from sparkout.core.measured import Measured
 from sparkout.core.reel.candidates import RAIL_U
 from sparkout.core.reel.observations import Observation
+from sparkout.reckoning.given import PRACTICE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,6 +64,10 @@ class Meaning:
     angle: float | None
 
 
+NEXT_LEAF = "half as thick again, 0.05 mm at least,"
+"""What stands in, in words, for a leaf that does not go when none was entered."""
+
+
 def place_words(reading: Reading, length: float) -> str:
     """Return where a reading was taken, in words."""
     parts = []
@@ -94,7 +99,7 @@ def read_gap(reading: Reading, leaf_u: float) -> Measured:
         return Measured(float(reading.value), leaf_u)
     goes = float(reading.goes or 0.0)
     if reading.does_not_go is None:
-        # Only the leaf that goes is known: the gap is that or more, by an unknown part of the next leaf.
+        # Only the leaf that goes is known: the gap is that or more; what stands in for the next leaf is told (NEXT_LEAF).
         return gap_from_leaves(goes, goes + max(0.05, 0.5 * goes), leaf_u)
     return gap_from_leaves(goes, float(reading.does_not_go), leaf_u)
 
@@ -160,6 +165,10 @@ def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Mea
             why = _why(instrument.kind, given.visit.reel.blades)
         elif reading.value is None or reading.of in ("rest gap", "gap"):
             measured = read_gap(reading, given.reading_u(reading))
+            if reading.value is None and reading.does_not_go is None:
+                given.assume(
+                    f"{_path_text(path)}: no leaf that does not go; the next {NEXT_LEAF} is taken ({PRACTICE})"
+                )
             interval = (float(reading.goes or 0.0), float(reading.does_not_go)) if reading.does_not_go else None
             why = "The gap lies between the leaf that goes and the leaf that does not." if interval else ""
         elif reading.of == "adjuster count":

@@ -99,7 +99,7 @@ def read_gap(reading: Reading, leaf_u: float) -> Measured:
         return Measured(float(reading.value), leaf_u)
     goes = float(reading.goes or 0.0)
     if reading.does_not_go is None:
-        # Only the leaf that goes is known: the gap is that or more; what stands in for the next leaf is told (NEXT_LEAF).
+        # Only the leaf that goes is known: the gap is that or more; NEXT_LEAF tells what stands in for the other.
         return gap_from_leaves(goes, goes + max(0.05, 0.5 * goes), leaf_u)
     return gap_from_leaves(goes, float(reading.does_not_go), leaf_u)
 

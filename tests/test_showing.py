@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sparkout.core.measured import Measured
-from sparkout.showing import AsTyped, Showing
+from sparkout.core.phrase import AsTyped
+from sparkout.showing import Showing
 from sparkout.units import split, to_core
 
 MM, INCH = Showing("mm", "uk"), Showing("inch", "us")

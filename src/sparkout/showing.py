@@ -9,7 +9,9 @@ from functools import cache
 from typing import Literal
 
 from sparkout.core.measured import Measured, coverage_factor
+from sparkout.core.phrase import AsTyped
 from sparkout.glossary import TERMS
+from sparkout.translation import translated
 from sparkout.units import KINDS, from_core
 
 System = Literal["mm", "inch"]
@@ -35,12 +37,6 @@ def _terms() -> tuple[re.Pattern[str], dict[str, str]]:
     return re.compile(r"\b(" + "|".join(map(re.escape, longest_first)) + r")\b", re.IGNORECASE), table
 
 
-class AsTyped(str):
-    """Text as the user typed it: told as it stands, in whatever words and units it was written."""
-
-    __slots__ = ()
-
-
 _LENGTH_IN_TEXT = re.compile(r"(?<![\w.])([-−]?\d+(?:\.\d+)?)(?:( ± | to | and )([-−]?\d+(?:\.\d+)?))? mm\b(?![²³/])")
 _SPEED_IN_TEXT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm/s\b")
 _NUMBER_IN_TEXT = re.compile(r"(?<![\w.])(?<!CFR )(\d+)\.(\d+)(?![\w(]|\.\d)")
@@ -55,13 +51,15 @@ def _places(step: float) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Showing:
-    """How one person wants to be told: unit system, trade vocabulary, decimal mark."""
+    """How one person wants to be told: unit system, trade vocabulary, decimal mark, language."""
 
     system: System = "mm"
     vocabulary: Vocabulary = "uk"
     decimal: Literal[".", ","] = "."
     kept: tuple[str, ...] = ()
     """Texts of the user's own (names of gauges, origins of limits) that are left as they are wherever they stand."""
+    language: str = "en"
+    """One of `sparkout.translation.LANGUAGES`; the two trade vocabularies are English ones."""
 
     def say(self, text: str) -> str:
         """Return text written in the code's words (US trade words, mm) in this vocabulary and unit system.
@@ -75,6 +73,8 @@ class Showing:
         """
         if isinstance(text, AsTyped):
             return text
+        if self.language != "en":
+            text = translated(text, self.language)
         if not self.kept:
             return self._said(text)
         parts = re.split("(" + "|".join(map(re.escape, sorted(self.kept, key=len, reverse=True))) + ")", text)
@@ -108,6 +108,8 @@ class Showing:
         return (match[2] or "").join(told) + f" {unit}"
 
     def _worded(self, text: str) -> str:
+        if self.language != "en":
+            return text
         if self.vocabulary == "us":
             text = re.sub(r"\b(?<!-)(kni(?:fe|ves))\b", r"bed\1", re.sub(r"\bKni(fe|ves)\b", r"Bedkni\1", text))
             return re.sub(r"\b([Cc]ol)our", r"\1or", re.sub(r"\b([Cc])entre", r"\1enter", text))

@@ -10,10 +10,11 @@ import pytest
 from tests.reckoning.answers import NAMES, answer_of
 from tests.reckoning.partial import partial_answer
 
+from sparkout.core.phrase import AsTyped
 from sparkout.papers.card import card_data
 from sparkout.papers.pictures import pictures
 from sparkout.reckoning.answer import Answer
-from sparkout.showing import AsTyped, Showing
+from sparkout.showing import Showing
 from sparkout.telling.whole import ADVICE, tell
 
 UNITS = {"coned": "inch", "frame-out": "inch", "bent-shaft": "mm", "coned-as-left": "inch", "three-readings": "inch"}

@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from sparkout.core.measured import Measured, coverage_factor
-from sparkout.showing import AsTyped
+from sparkout.core.phrase import AsTyped
 from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:

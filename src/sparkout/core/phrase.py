@@ -1,0 +1,77 @@
+"""A text for people that can be told in another language: a template and what stands in it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+
+class AsTyped(str):
+    """Text as the user typed it: told as it stands, in whatever words, units and language it was written."""
+
+    __slots__ = ()
+
+
+class Phrase(str):
+    """English text that remembers how it was made, so that a catalogue can make it again in another language.
+
+    It is a plain string everywhere else. Join phrases with `joined`, and put one inside another as a part:
+    adding strings or an f-string around a phrase makes a string that can no longer be translated.
+    """
+
+    __slots__ = ("count", "parts", "singular", "template")
+    template: str
+    singular: str
+    count: int | None
+    parts: dict[str, object]
+
+    def __new__(cls, text: str, /) -> Phrase:
+        """Return a phrase without parts."""
+        made = super().__new__(cls, text)
+        made.template, made.singular, made.count, made.parts = text, text, None, {}
+        return made
+
+
+def phrase(template: str, /, **parts: object) -> Phrase:
+    """Return the text of a template with its named parts filled in; parts may be phrases themselves.
+
+    Examples
+    --------
+    >>> phrase("{cone:.2f} mm, {end} end larger", cone=0.31, end=phrase("left"))
+    '0.31 mm, left end larger'
+    """
+    return _made(template, template, None, parts)
+
+
+def counted(count: int, singular: str, plural: str, /, **parts: object) -> Phrase:
+    """Return the template for this many; `{n}` in it is the count.
+
+    Examples
+    --------
+    >>> counted(1, "{n} pass", "{n} passes"), counted(21, "{n} pass", "{n} passes")
+    ('1 pass', '21 passes')
+    """
+    return _made(plural, singular, count, {"n": count, **parts})
+
+
+def joined(separator: str, texts: Iterable[str]) -> Phrase:
+    """Return texts with a separator between them, each still translatable.
+
+    Examples
+    --------
+    >>> joined(", ", [phrase("left"), phrase("right")])
+    'left, right'
+    """
+    parts = {f"text_{i}": text for i, text in enumerate(texts)}
+    return _made(
+        *[separator.replace("{", "{{").replace("}", "}}").join(f"{{{name}}}" for name in parts)] * 2, None, parts
+    )
+
+
+def _made(template: str, singular: str, count: int | None, parts: dict[str, object]) -> Phrase:
+    chosen = singular if count == 1 else template
+    made = Phrase(chosen.format(**parts) if parts else chosen)
+    made.template, made.singular, made.count, made.parts = template, singular, count, parts
+    return made

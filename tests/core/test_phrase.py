@@ -23,7 +23,7 @@ class Invented(NullTranslations):
 
 @pytest.fixture
 def invented(monkeypatch):
-    monkeypatch.setattr("sparkout.translation.catalogue", lambda language: Invented())
+    monkeypatch.setattr("sparkout.translation.catalogue", lambda _: Invented())
 
 
 def test_a_phrase_is_its_english_text():

@@ -44,10 +44,10 @@ def translated(text: str, language: str) -> str:
     if not isinstance(text, Phrase):
         return found.gettext(text)
     template = text.template
-    if text.count is None:
+    if text.how_many is None:
         template = found.gettext(template) if template else ""
     else:
-        template = found.ngettext(text.singular, text.template, text.count)
+        template = found.ngettext(text.singular, text.template, text.how_many)
     if not text.parts:
         return template
     return template.format(**{name: _part(value, language) for name, value in text.parts.items()})

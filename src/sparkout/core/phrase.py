@@ -21,16 +21,16 @@ class Phrase(str):
     adding strings or an f-string around a phrase makes a string that can no longer be translated.
     """
 
-    __slots__ = ("count", "parts", "singular", "template")
+    __slots__ = ("how_many", "parts", "singular", "template")
     template: str
     singular: str
-    count: int | None
+    how_many: int | None
     parts: dict[str, object]
 
     def __new__(cls, text: str, /) -> Phrase:
         """Return a phrase without parts."""
         made = super().__new__(cls, text)
-        made.template, made.singular, made.count, made.parts = text, text, None, {}
+        made.template, made.singular, made.how_many, made.parts = text, text, None, {}
         return made
 
 
@@ -64,14 +64,13 @@ def joined(separator: str, texts: Iterable[str]) -> Phrase:
     >>> joined(", ", [phrase("left"), phrase("right")])
     'left, right'
     """
-    parts = {f"text_{i}": text for i, text in enumerate(texts)}
-    return _made(
-        *[separator.replace("{", "{{").replace("}", "}}").join(f"{{{name}}}" for name in parts)] * 2, None, parts
-    )
+    parts: dict[str, object] = {f"text_{i}": text for i, text in enumerate(texts)}
+    template = separator.replace("{", "{{").replace("}", "}}").join(f"{{{name}}}" for name in parts)
+    return _made(template, template, None, parts)
 
 
 def _made(template: str, singular: str, count: int | None, parts: dict[str, object]) -> Phrase:
     chosen = singular if count == 1 else template
     made = Phrase(chosen.format(**parts) if parts else chosen)
-    made.template, made.singular, made.count, made.parts = template, singular, count, parts
+    made.template, made.singular, made.how_many, made.parts = template, singular, count, parts
     return made

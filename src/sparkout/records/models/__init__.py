@@ -1,10 +1,11 @@
 """The models, each in its own file."""
 
+from sparkout.records.models.attachments import Attachment
 from sparkout.records.models.equipment import Gauge, Grinder, Learnt, Limit
+from sparkout.records.models.figures import KeptFigures
 from sparkout.records.models.history import Event, HistoryLine, HoursEntry
 from sparkout.records.models.parts import Fitting, Knife, KnifeType, Reel, ReelType
 from sparkout.records.models.visits import (
-    Attachment,
     Cell,
     Entry,
     KeptPlan,
@@ -26,6 +27,7 @@ __all__ = [
     "Grinder",
     "HistoryLine",
     "HoursEntry",
+    "KeptFigures",
     "KeptPlan",
     "Knife",
     "KnifeType",

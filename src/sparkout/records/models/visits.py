@@ -207,20 +207,3 @@ class KeptPlan(models.Model):
 
     def __str__(self) -> str:
         return f"plan of {self.visit}"
-
-
-class Attachment(models.Model):
-    """A photograph or recording: the file lies under its own SHA-256 in the data folder."""
-
-    visit = models.ForeignKey(Visit, models.PROTECT, null=True, related_name="attachments")
-    unit = models.ForeignKey(Unit, models.PROTECT, related_name="attachments")
-    name = models.CharField(max_length=200)
-    content_type = models.CharField(max_length=100)
-    sha256 = models.CharField(max_length=64)
-    size = models.PositiveBigIntegerField()
-    note = models.CharField(max_length=500, null=True)
-    added_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
-    added_at = models.DateTimeField()
-
-    def __str__(self) -> str:
-        return self.name

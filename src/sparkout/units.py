@@ -108,6 +108,20 @@ KINDS: dict[str, Kind] = {
     "per length": Kind(
         "a count per length", "1/m", "1/ft", {"1/mm": 1.0, "1/m": 1e-3, "1/in": 1 / _IN, "1/ft": 1 / _FT}
     ),
+    "flow": Kind(
+        "a flow",
+        "L/min",
+        "US gal/min",
+        {"L/min": 1e6 / 60, "cm³/min": 1e3 / 60, "in³/min": _IN**3 / 60, "US gal/min": 231 * _IN**3 / 60},
+    ),
+    "frequency": Kind("a frequency", "Hz", "Hz", {"Hz": 1.0, "kHz": 1e3}),
+    "stiffness": Kind("a stiffness", "N/mm", "lbf/in", {"N/mm": 1.0, "lbf/in": _LB * _G / _IN}),
+    "growth": Kind(
+        "a speed of growth",
+        "mm/day",
+        "in/week",
+        {"mm/day": 1 / 86400, "mm/week": 1 / 604800, "in/day": _IN / 86400, "in/week": _IN / 604800},
+    ),
     "fraction": Kind("a share", "", "", {"": 1.0, "%": 0.01}),
     "number": Kind("a plain number", "", "", {"": 1.0}),
     "count": Kind("a whole number", "", "", {"": 1.0}),
@@ -134,7 +148,8 @@ _ALIASES = {
     "mm3/min": "mm³/min", "in3/min": "in³/min", "mm2/s": "mm²/s", "mm^2/s": "mm²/s", "in2/min": "in²/min",
     "mm3": "mm³",
     "cm3": "cm³", "in3": "in³", "cuts/m": "1/m", "/m": "1/m", "/mm": "1/mm", "/in": "1/in", "percent": "%",
-    "horsepower": "hp",
+    "horsepower": "hp", "l/min": "L/min", "lpm": "L/min", "gpm": "US gal/min", "gal/min": "US gal/min",
+    "cm3/min": "cm³/min", "hz": "Hz", "khz": "kHz",
 }  # fmt: skip
 
 _QUANTITY = re.compile(

@@ -16,7 +16,9 @@ CORE = {
     "temperature difference": "K", "expansion": "1/K", "force": "N", "torque": "N*mm", "mass": "kg",
     "power": "N*mm/s",
     "energy per volume": "N/mm^2", "removal rate": "mm^3/s", "specific removal rate": "mm^2/s", "volume": "mm^3",
-    "unbalance": "kg*mm", "per length": "1/mm", "fraction": "", "number": "", "count": "",
+    "unbalance": "kg*mm", "per length": "1/mm",
+    "flow": "mm^3/s", "frequency": "Hz", "stiffness": "N/mm", "growth": "mm/s",
+    "fraction": "", "number": "", "count": "",
 }  # fmt: skip
 PINT_NAMES = {
     "in": "inch", "°C": "degC", "°F": "degF", "1/min": "revolution/minute", "1/s": "revolution/second", "N m": "N*m",
@@ -28,7 +30,8 @@ PINT_NAMES = {
     "1/in": "1/inch",
     "1/°F": "1/delta_degF", "µm/m/K": "µm/m/K", "gf": "gram*standard_gravity", "kgf": "kgf",
     "in/min": "inch/minute", "in/s": "inch/second",
-    "%": "percent", "thou": "thou",
+    "%": "percent", "thou": "thou", "cm³/min": "cm^3/min", "US gal/min": "gallon/minute", "lbf/in": "lbf/inch",
+    "in/day": "inch/day", "in/week": "inch/week", "kHz": "kHz",
 }  # fmt: skip
 
 

@@ -7,13 +7,11 @@ from sparkout.core.gauges.instrument import Instrument
 from sparkout.core.reel.candidates import candidate_readings
 from sparkout.core.reel.geometry import Reel
 from sparkout.demonstration.listing import demonstration_files
-from sparkout.reckoning.diagnosis import candidates
-from sparkout.reckoning.given import Given
 from sparkout.reckoning.reckon import reckon
 from sparkout.showing import Showing
 from sparkout.visit.quantities import GAUGE_KINDS
 from sparkout.visit.reading import read_visit
-from sparkout.web.visit.next_reading import next_reading, spots
+from sparkout.web.visit.next_reading import next_reading, places
 from sparkout.web.visit.places import groups
 
 FILES = demonstration_files()
@@ -22,24 +20,21 @@ FILES = demonstration_files()
 @pytest.mark.parametrize("name", FILES)
 def test_every_candidate_of_a_visit_has_its_boxes(name: str) -> None:
     visit = read_visit(FILES[name])
-    given = Given(visit)
     answer = reckon(visit)
     made = groups(visit, Showing())
-    boxes = {(b.of, b.at, b.blade, b.angle) for group in made for b in group.all_boxes if b.when == "as found"}
-    labels = [c.label for c in candidates(given, answer.reel, answer.diagnosis.state)]
-    assert labels
-    for label in labels:
-        found = spots(label)
-        assert found, label
-        for spot in found:
-            assert (spot.of, spot.at, spot.blade, "" if spot.angle is None else str(spot.angle)) in boxes, label
+    boxes = {box.key for group in made for box in group.all_boxes}
+    assert answer.diagnosis.possible
+    for candidate in answer.diagnosis.possible:
+        assert candidate.touches, candidate.label
+        assert set(places(candidate)) <= boxes, candidate.label
 
 
 @pytest.mark.parametrize("kind", GAUGE_KINDS)
 def test_gauges_without_a_name_as_well(kind: str) -> None:
     gauge = Instrument(kind, kind, 0.01, 0.01, 0.01)  # type: ignore[arg-type]
     for candidate in candidate_readings(Reel(11, 127.0, 533.0), [gauge]):
-        assert spots(candidate.label), candidate.label
+        assert places(candidate), candidate.label
+        assert candidate.gauge == kind
 
 
 def test_of_the_answer_the_first_is_taken_that_tells_explanations_apart() -> None:
@@ -48,8 +43,8 @@ def test_of_the_answer_the_first_is_taken_that_tells_explanations_apart() -> Non
     assert found is not None
     assert answer.diagnosis.apart[0].separation is not None
     assert found.label == answer.diagnosis.apart[0].separation.candidate.label
-    assert {spot.of for spot in found.spots} == {"frame"}
-    assert spots("something no page knows") == ()
+    assert {key[0] for key in found.keys} == {"frame"}
+    assert not found.again
 
 
 def test_the_drawing_marks_the_blade_asked_for_first(visitor: Client) -> None:
@@ -62,9 +57,9 @@ def test_the_drawing_marks_the_blade_asked_for_first(visitor: Client) -> None:
         if bench.next is None or not bench.next_boxes:
             continue
         first = bench.next_boxes[0]
-        assert (first.of, first.at) in {(spot.of, spot.at) for spot in bench.next.spots}
+        assert first.key in bench.next.keys
         if first.of == "run-out":
-            blade = bench.next.spots[0].blade
+            blade = bench.next.keys[0][2]
             assert f"next reading: blade {blade}," in bench.pictures["unrolled"].lower()
             seen += 1
     assert seen

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from sparkout.core.setting.pivot import KnifeOnReel
     from sparkout.core.verdict.conformity import Verdict
     from sparkout.core.verdict.limit import Limit
-    from sparkout.core.verdict.next_reading import Prospect
+    from sparkout.core.verdict.next_reading import Candidate, Prospect
     from sparkout.reckoning.readings import Meaning
     from sparkout.visit.entered import Place
     from sparkout.visit.problems import Question
@@ -69,6 +69,8 @@ class Diagnosis:
     shaft_bend: Simulated
     informed: frozenset[str]
     """Names of the quantities that some reading bears on; the others only repeat what was expected beforehand."""
+    possible: tuple[Candidate, ...]
+    """Readings that could still be taken with the gauges at hand; repeats of what is on file say so."""
     apart: tuple[Confusion, ...]
     """Explanations that lead to different work and cannot be told apart yet, each with the reading that would."""
 

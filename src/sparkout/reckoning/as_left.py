@@ -37,7 +37,7 @@ def as_left(given: Given, reel: Reel, found: Diagnosis, spin: Spin | Untold) -> 
     observed = observations(given, "as left")
     if not observed and not given.readings("land", "as left"):
         return None
-    left = diagnose(given, reel, observed)
+    left = diagnose(given, reel, observed, "as left")
     notes: list[str] = []
     learned = None
     try:

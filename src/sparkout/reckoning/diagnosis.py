@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +14,7 @@ from sparkout.core.reel.explanations import Priors
 from sparkout.core.reel.simulated import Simulated, eccentricity_draws, edge_draws, lowest_point
 from sparkout.core.reel.state import ReelState, reel_state
 from sparkout.reckoning.answer import Diagnosis
+from sparkout.reckoning.on_file import marked
 from sparkout.reckoning.readings import GAUGE_WORDS
 
 if TYPE_CHECKING:
@@ -19,6 +22,7 @@ if TYPE_CHECKING:
     from sparkout.core.reel.observations import Observation
     from sparkout.core.verdict.next_reading import Candidate
     from sparkout.reckoning.given import Given
+    from sparkout.visit.taken import When
 
 STATIONS = 41
 SEED = 20261125
@@ -81,10 +85,35 @@ def _worded(instrument: Instrument) -> str:
     return f"{GAUGE_WORDS.get(instrument.kind, instrument.kind)} ({instrument.name})"
 
 
-def diagnose(given: Given, reel: Reel, observed: list[Observation]) -> Diagnosis:
+def diagnose(given: Given, reel: Reel, observed: list[Observation], when: When = "as found") -> Diagnosis:
     """Return the state of the reel with everything that is drawn and told of it."""
     expected = priors(given)
+    possible = marked(candidate_readings(reel, gauges_at_hand(given)), given, when)
+    return _diagnosed(reel, tuple(observed), expected, _Possible(possible))
+
+
+class _Possible:
+    """Candidates as part of a key: the same when they are the same readings, for a row follows from the rest."""
+
+    __slots__ = ("candidates", "key")
+
+    def __init__(self, candidates: tuple[Candidate, ...]) -> None:
+        self.candidates = candidates
+        self.key = tuple((c.label, c.row.tobytes(), c.u, c.minutes, c.gauge, c.touches, c.again) for c in candidates)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Possible) and self.key == other.key
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+
+@lru_cache(16)
+def _diagnosed(reel: Reel, observed: tuple[Observation, ...], expected: Priors, possible: _Possible) -> Diagnosis:
+    """Remembered by everything that goes in: a new reading changes one of a visit's two stages, a choice neither."""
     state = reel_state(reel, observed, expected)
+    over = state.parameters
+    readings = tuple(replace(c, row=over.embed(c.row)) for c in possible.candidates)
     generator = np.random.default_rng(SEED)
     drawn = state.draw(generator)
     stations = np.linspace(0.0, reel.length, STATIONS)
@@ -93,7 +122,8 @@ def diagnose(given: Given, reel: Reel, observed: list[Observation]) -> Diagnosis
     at_ends = np.ptp(edge_draws(reel, drawn, ends), axis=1)
     whole = edge_draws(reel, drawn, np.linspace(0.0, reel.length, 21)).reshape(len(drawn), -1)
     bend = np.max([eccentricity_draws(drawn, t) for t in (-1.0, 0.0, 1.0)], axis=0)
-    confusions = state.cannot_tell_apart(candidates(given, reel, state))
+    heights.flags.writeable = heights_sd.flags.writeable = stations.flags.writeable = False
+    confusions = state.cannot_tell_apart(readings)
     return Diagnosis(
         state,
         stations,
@@ -104,19 +134,22 @@ def diagnose(given: Given, reel: Reel, observed: list[Observation]) -> Diagnosis
         Simulated.of(np.ptp(whole, axis=1)),
         Simulated.of(bend),
         informed(state, reel, expected),
+        readings,
         confusions[:3],
     )
 
 
-def candidates(given: Given, reel: Reel, state: ReelState) -> list[Candidate]:
-    """Return the readings that could still be taken with the gauges at hand."""
-    return candidate_readings(reel, gauges_at_hand(given), state.parameters)
+@lru_cache(16)
+def _u_before(reel: Reel, expected: Priors) -> dict[str, float]:
+    """Return the standard uncertainty of each quantity before any reading."""
+    state = reel_state(reel, [], expected)
+    return {name: state.quantity(name).measured().u for name in TOLD}
 
 
 def informed(state: ReelState, reel: Reel, expected: Priors) -> frozenset[str]:
     """Return the names of the quantities that some reading bears on."""
-    before = reel_state(reel, [], expected)
-    names = {name for name in TOLD if state.quantity(name).measured().u < _BARELY * before.quantity(name).measured().u}
+    before = _u_before(reel, expected)
+    names = {name for name in TOLD if state.quantity(name).measured().u < _BARELY * before[name]}
     if any(o.kind == "run-out" or (o.kind == "radius" and len(o.blades) == 1) for o in state.observations):
         names.add("blades")
     if any(o.kind in ("run-out", "shaft") for o in state.observations):

@@ -37,6 +37,8 @@ class Given:
 
     visit: Visit
     assumed: list[str] = field(default_factory=list)
+    _instruments: dict[str, Instrument] = field(default_factory=dict, init=False, repr=False)
+    _limits: tuple[Limit, ...] | None = field(default=None, init=False, repr=False)
     placed_readings: tuple[tuple[tuple[str | int, ...], Reading], ...] = field(init=False)
     """The visit's readings with their paths, spread out once: nearly every part of the answer asks for them."""
 
@@ -82,7 +84,12 @@ class Given:
         """Return the gauge a reading was taken with, gaps in its figures filled and written down."""
         if reading.gauge is None:
             return None
-        entry: GaugeEntry = self.visit.gauge(reading.gauge)
+        if reading.gauge not in self._instruments:
+            self._instruments[reading.gauge] = self._instrument(reading.gauge)
+        return self._instruments[reading.gauge]
+
+    def _instrument(self, name: str) -> Instrument:
+        entry: GaugeEntry = self.visit.gauge(name)
         usual = USUAL_REPEATABILITY[entry.kind]
         stand_ins = {
             "resolution": (entry.resolution, _USUAL_RESOLUTION.get(entry.kind, usual)),
@@ -102,7 +109,9 @@ class Given:
 
     def limits(self) -> tuple[Limit, ...]:
         """Return the workshop's limits; a limit on a signed quantity holds either way."""
-        return tuple(_limit(entry, number) for number, entry in enumerate(self.visit.limits, 1))
+        if self._limits is None:
+            self._limits = tuple(_limit(entry, number) for number, entry in enumerate(self.visit.limits, 1))
+        return self._limits
 
     def limit(self, quantity: str) -> Limit | None:
         """Return the limit on one quantity, if the workshop has one."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
 
 from sparkout.core.cautions import guard_figure
 from sparkout.core.errors import BelowServiceLimit, Refusal
@@ -14,6 +15,7 @@ from sparkout.reckoning.answer import Spin, Untold
 from sparkout.reckoning.given import PRACTICE
 
 if TYPE_CHECKING:
+    from sparkout.core.grinding.plan import SpinPlan
     from sparkout.core.reel.geometry import Reel
     from sparkout.reckoning.answer import Diagnosis
     from sparkout.reckoning.given import Given
@@ -115,27 +117,56 @@ def spin(given: Given, reel: Reel, diagnosis: Diagnosis) -> Spin | Untold:
     run_out, cone, land = (given.limit(name) for name in ("run-out", "cone", "land"))
     try:
         machine = grinder(given, reel)
-        plan = spin_plan(
-            reel,
-            diagnosis.heights,
-            diagnosis.stations,
-            low,
-            machine,
+        asked = _Wanted(
             service.lower,
-            cone=diagnosis.state.cone,
-            land=lands(given, reel),
-            uncleaned_share=float(wish.uncleaned_share or 0.0),
-            nick_depth=nick_depth(given),
-            allowance=given.or_else(wish.allowance, 0.02, f"clean-up allowance 0.02 mm ({PRACTICE})"),
-            wanted_run_out=_wanted(wish.run_out, run_out.upper if run_out else None),
-            wanted_cone=_wanted(wish.cone, cone.upper if cone else None),
-            land_limit=land.upper if land else None,
+            lands(given, reel),
+            float(wish.uncleaned_share or 0.0),
+            nick_depth(given),
+            given.or_else(wish.allowance, 0.02, f"clean-up allowance 0.02 mm ({PRACTICE})"),
+            _wanted(wish.run_out, run_out.upper if run_out else None),
+            _wanted(wish.cone, cone.upper if cone else None),
+            land.upper if land else None,
         )
+        plan = _planned(diagnosis, machine, asked)
     except BelowServiceLimit as refusal:
         return Untold(f"a spin-grind plan: {refusal.what}", refusal.instead)
     except Refusal as refusal:
         return Untold(f"a spin-grind plan: {refusal}", "figures within what a grinder can do")
     return Spin(plan, service.lower, _notes(given, machine, diagnosis))
+
+
+class _Wanted(NamedTuple):
+    """What a plan has to reach and may not pass, mm."""
+
+    service_diameter: float
+    land: tuple[Measured, Measured, Measured]
+    uncleaned_share: float
+    nick_depth: float
+    allowance: float
+    run_out: float | None
+    cone: float | None
+    land_limit: float | None
+
+
+@lru_cache(32)
+def _planned(diagnosis: Diagnosis, machine: Grinder, wanted: _Wanted) -> SpinPlan:
+    """Remembered by everything that goes in: readings of knife, gap or as left do not change the plan."""
+    return spin_plan(
+        diagnosis.state.reel,
+        diagnosis.heights,
+        diagnosis.stations,
+        diagnosis.lowest.radius,
+        machine,
+        wanted.service_diameter,
+        cone=diagnosis.state.cone,
+        land=wanted.land,
+        uncleaned_share=wanted.uncleaned_share,
+        nick_depth=wanted.nick_depth,
+        allowance=wanted.allowance,
+        wanted_run_out=wanted.run_out,
+        wanted_cone=wanted.cone,
+        land_limit=wanted.land_limit,
+    )
 
 
 def _wanted(wished: float | None, limit: float | None) -> float | None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     from sparkout.core.reel.geometry import Reel
     from sparkout.core.setting.clicks import AttitudeChange, ClicksToClose
     from sparkout.core.setting.height import HeightEffect
+    from sparkout.core.setting.paper import PaperEvidence
+    from sparkout.core.setting.paper_grid import PaperGrid
     from sparkout.core.setting.pivot import KnifeOnReel
     from sparkout.reckoning.answer import Diagnosis
     from sparkout.reckoning.given import Given
@@ -203,25 +206,43 @@ def proofs(given: Given, reel: Reel, diagnosis: Diagnosis) -> tuple[Proof, ...]:
         rows = tuple("".join(row[i] for i in placed) for row in proof.rows)
         at = np.array([place.along(reel.length) for place in stations])
         missing = ("-" * len(at),) * (reel.blade_count - len(rows))  # blades not tried yet
+        thickness = None if proof.thickness is None else float(proof.thickness)
+        square = None if proof.direction is None else proof.direction == "square to the knife"
+        tried = _Tried((*rows, *missing), tuple(at.tolist()), reel, thickness, square)
         try:
-            grid = paper_grid(
-                (*rows, *missing),
-                at,
-                reel,
-                thickness=None if proof.thickness is None else float(proof.thickness),
-                square=None if proof.direction is None else proof.direction == "square to the knife",
-            )
+            tried.grid()
         except Refusal as refusal:
             given.assume(f"the paper proof {proof.when} cannot be read as entered and is left out: {refusal}")
             continue
-        deviation = spread = None
-        if proof.when == "as found" and "blades" in diagnosis.informed:
-            heights, sd = diagnosis.state.radius_map(at)
-            deviation, spread = heights - heights.mean(), sd_about_mean(sd, diagnosis)
-        evidence = read_paper(grid, reel, wanted_gap=wanted_gap(given), deviation=deviation, deviation_sd=spread)
+        gauged = diagnosis if proof.when == "as found" and "blades" in diagnosis.informed else None
+        evidence = _evidence(tried, wanted_gap(given), gauged)
         outcomes = tuple(tuple(row[i] for i in placed) for row in proof.outcomes)
         found.append(Proof(proof.when, stations, outcomes, evidence))
     return tuple(found)
+
+
+class _Tried(NamedTuple):
+    """A paper proof as numbers."""
+
+    rows: tuple[str, ...]
+    at: tuple[float, ...]
+    reel: Reel
+    thickness: float | None
+    square: bool | None
+
+    def grid(self) -> PaperGrid:
+        """Return it as the paper's room takes it."""
+        return paper_grid(self.rows, np.array(self.at), self.reel, thickness=self.thickness, square=self.square)
+
+
+@lru_cache(32)
+def _evidence(tried: _Tried, aim: float, gauged: Diagnosis | None) -> PaperEvidence:
+    """Remembered by everything that goes in: a proof after the work does not change with a reading before it."""
+    deviation = spread = None
+    if gauged is not None:
+        heights, sd = gauged.state.radius_map(np.array(tried.at))
+        deviation, spread = heights - heights.mean(), sd_about_mean(sd, gauged)
+    return read_paper(tried.grid(), tried.reel, wanted_gap=aim, deviation=deviation, deviation_sd=spread)
 
 
 def sd_about_mean(sd: NDArray[np.float64], diagnosis: Diagnosis) -> NDArray[np.float64]:

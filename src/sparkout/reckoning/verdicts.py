@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,15 +12,14 @@ from sparkout.core.measured import Measured
 from sparkout.core.reel.parameters import MEAN_RADIUS, edge_rows
 from sparkout.core.verdict.conformity import verdict
 from sparkout.core.verdict.limit import Limit
-from sparkout.core.verdict.next_reading import next_readings
+from sparkout.core.verdict.next_reading import next_readings, worth_taking
 from sparkout.reckoning.answer import Judged
-from sparkout.reckoning.diagnosis import candidates
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sparkout.core.verdict.conformity import Verdict
-    from sparkout.core.verdict.next_reading import Candidate, Prospect
+    from sparkout.core.verdict.next_reading import Prospect
     from sparkout.reckoning.answer import Diagnosis
     from sparkout.reckoning.given import Given
     from sparkout.visit.taken import When
@@ -30,15 +30,14 @@ _ENDS = ("left end", "centre", "right end")
 
 def judge(given: Given, diagnosis: Diagnosis, when: When = "as found") -> tuple[Judged, ...]:
     """Return every limit with its verdict, in the order of the file."""
-    possible = candidates(given, diagnosis.state.reel, diagnosis.state)
-    return tuple(_judged(limit, given, diagnosis, possible, when) for limit in given.limits())
+    return tuple(_judged(limit, given, diagnosis, when) for limit in given.limits())
 
 
-def _judged(limit: Limit, given: Given, diagnosis: Diagnosis, possible: list[Candidate], when: When) -> Judged:
+def _judged(limit: Limit, given: Given, diagnosis: Diagnosis, when: When) -> Judged:
     if limit.quantity in STATE_NAMES or limit.quantity == "diameter":
-        return _linear(limit, diagnosis, possible)
+        return _linear(limit, diagnosis)
     if limit.quantity in ("run-out", "total run-out", "shaft"):
-        return _simulated(limit, diagnosis, possible)
+        return _simulated(limit, diagnosis)
     return _direct(limit, given, when)
 
 
@@ -52,12 +51,14 @@ def _row(limit: Limit, diagnosis: Diagnosis) -> tuple[NDArray[np.float64], str]:
     return state.parameters.row(name), name
 
 
-def _linear(limit: Limit, diagnosis: Diagnosis, possible: list[Candidate]) -> Judged:
+@lru_cache(64)
+def _linear(limit: Limit, diagnosis: Diagnosis) -> Judged:
+    """Remembered: of a visit's two stages a new reading changes one."""
     state = diagnosis.state
     row, name = _row(limit, diagnosis)
     quantity = state.quantity(row)
     found = verdict(quantity, limit)
-    nearest = _next(limit, found, diagnosis, row, possible)
+    nearest = _next(limit, found, diagnosis, row)
     told = {"diameter": "mean diameter", "frame": "frame out", "knife straightness": "bedknife bow"}
     words = told.get(limit.quantity, limit.quantity)
     if name not in diagnosis.informed:
@@ -65,7 +66,8 @@ def _linear(limit: Limit, diagnosis: Diagnosis, possible: list[Candidate]) -> Ju
     return Judged(limit, words, "length", quantity.measured(), quantity.interval(), found, nearest, "")
 
 
-def _simulated(limit: Limit, diagnosis: Diagnosis, possible: list[Candidate]) -> Judged:
+@lru_cache(64)
+def _simulated(limit: Limit, diagnosis: Diagnosis) -> Judged:
     """Run-outs are not linear in the parameters; the next reading is sought for the two edge points farthest apart."""
     name = limit.quantity
     if name == "total run-out":
@@ -82,7 +84,7 @@ def _simulated(limit: Limit, diagnosis: Diagnosis, possible: list[Candidate]) ->
     nearest = None
     if spread is not None:
         row = _farthest(name, diagnosis, spread)
-        nearest = _next(limit, found, diagnosis, row, possible)
+        nearest = _next(limit, found, diagnosis, row)
     told = {"shaft": "shaft run-out"}.get(name, name)
     if ("shaft bend" if name == "shaft" else "blades") not in diagnosis.informed:
         wanted = "the bare shaft at the middle, over one turn" if name == "shaft" else "every blade at the centre"
@@ -104,13 +106,13 @@ def _farthest(name: str, diagnosis: Diagnosis, spread: NDArray[np.float64]) -> N
     return state.parameters.embed(high - low)
 
 
-def _next(
-    limit: Limit, found: Verdict, diagnosis: Diagnosis, row: NDArray[np.float64], possible: list[Candidate]
-) -> Prospect | None:
-    if found.outcome != "undecided" or not possible:
+def _next(limit: Limit, found: Verdict, diagnosis: Diagnosis, row: NDArray[np.float64]) -> Prospect | None:
+    if found.outcome != "undecided":
         return None
     # For run-outs the row stands in for a largest of many; when it sees no risk it has nothing to say.
-    best = next_readings(diagnosis.state.mixture, row, limit, possible)[0]
+    best = worth_taking(next_readings(diagnosis.state.mixture, row, limit, diagnosis.possible))
+    if best is None:
+        return None
     # A reading that settles nothing is not worth naming.
     gains = best.risk_after < 0.999 * best.risk_before or best.wrong_after < 0.99 * best.wrong_before
     return best if gains and best.risk_before > 1e-6 else None

@@ -112,3 +112,19 @@ def test_rows_fit_the_state_and_the_next_reading_is_a_sensible_one() -> None:
     best = next_readings(state.mixture, state.parameters.row("cone"), Limit("cone", -0.25, 0.25, "house"), candidates)
     assert "right" in best[0].candidate.label
     assert best[0].risk_after <= best[0].risk_before
+
+
+def test_a_candidate_is_put_where_its_row_looks() -> None:
+    """Independent route: the definition of r(x, b) at the two places named; a difference of two is the row."""
+    p = reel_vector(11)
+    pairs = [c for c in candidate_readings(ODD, [DIAL]) if len(c.touches) == 2 and c.touches[0].kind == "run-out"]
+    assert len(pairs) == 3 * 10 + 1
+    for c in pairs:
+        one, other = (edge(p, 11, touch.x, touch.blade or 0) for touch in c.touches)
+        assert abs(float(c.row @ p)) == pytest.approx(abs(one - other), abs=1e-12)
+    for c in candidate_readings(ODD, ALL):
+        assert c.touches
+        assert c.gauge in {gauge.kind for gauge in ALL}
+        assert not c.again
+    jaws = [c.touches[0] for c in candidate_readings(ODD, [JAWS])]
+    assert {touch.blade for touch in jaws} == {0}

@@ -13,7 +13,14 @@ from sparkout.core.measured import Measured
 from sparkout.core.mixture import GaussianMixture
 from sparkout.core.verdict.conformity import verdict
 from sparkout.core.verdict.limit import Limit
-from sparkout.core.verdict.next_reading import Candidate, next_readings, separating_reading
+from sparkout.core.verdict.next_reading import (
+    Candidate,
+    Prospect,
+    next_readings,
+    separating_reading,
+    telling_reading,
+    worth_taking,
+)
 
 ONE = GaussianMixture(np.array([1.0]), np.array([[0.05, 0.0]]), np.array([np.diag([0.02**2, 1.0])]))
 CONE = np.array([1.0, 0.0])
@@ -262,3 +269,34 @@ def test_two_explanations_without_weight_count_alike():
     silent = GaussianMixture(np.array([0.0, 0.0, 1.0]), base.means, base.covariances)
     for each in separating_reading(silent, (0, 1), READINGS):
         assert each.evidence == pytest.approx(0.5 * (each.evidence_if_first + each.evidence_if_second))
+
+
+def prospect(label: str, after: float, *, again: bool, wrong_after: float = 0.05) -> Prospect:
+    return Prospect(Candidate(label, CONE, 0.01, again=again), 0.05, after, 0.5, 0.2, wrong_after)
+
+
+def test_a_repeat_is_named_only_when_it_brings_clearly_more() -> None:
+    repeat = prospect("repeat", 0.01, again=True)
+    assert worth_taking([]) is None
+    assert worth_taking([repeat]) is repeat
+    near, poor = prospect("near", 0.03, again=False), prospect("poor", 0.045, again=False)
+    assert worth_taking([repeat, near, poor]) is near
+    assert worth_taking([repeat, poor]) is repeat
+    assert worth_taking([near, repeat]) is near
+
+
+def test_when_no_reading_lowers_the_risk_the_forced_decision_counts() -> None:
+    repeat, fresh = (
+        prospect("repeat", 0.05, again=True, wrong_after=0.1),
+        prospect("fresh", 0.05, again=False, wrong_after=0.14),
+    )
+    assert worth_taking([repeat, fresh]) is fresh
+    assert worth_taking([repeat, prospect("fresh", 0.05, again=False, wrong_after=0.19)]) is repeat
+
+
+def test_of_what_tells_explanations_apart_fresh_goes_first_too() -> None:
+    found = separating_reading(
+        frame_or_reel(), (0, 1), [Candidate("gap, again", CONE, 0.02, again=True), Candidate("gap", CONE, 0.021)]
+    )
+    assert telling_reading(found) is not None
+    assert telling_reading(found).candidate.label == "gap"  # type: ignore[union-attr]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +12,7 @@ from sparkout.core.errors import within
 from sparkout.core.gauges.instrument import reading_u, shared_u
 from sparkout.core.reel.observations import Observation, design
 from sparkout.core.reel.parameters import Parameters, edge_rows, knife_line_rows, mean_radius_rows
-from sparkout.core.verdict.next_reading import Candidate
+from sparkout.core.verdict.next_reading import Candidate, Touch
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -38,6 +39,8 @@ MINUTES = {
 """Time each reading takes, minutes: common practice, no source."""
 
 _PLACES = ("left end", "middle", "right end")
+_THIRDS = (0.0, 0.5, 1.0)
+"""Left end, middle and right end as shares of the length."""
 _FRAME_GAUGES = ("inside gauge", "setting bar", "depth gauge")
 _KNIFE_GAUGES = ("straight edge",)
 
@@ -111,7 +114,7 @@ def candidate_readings(
             found += _knife(reel, gauge)
         elif gauge.kind in _FRAME_GAUGES:
             found += _frame(reel, gauge)
-    return [Candidate(c.label, over.embed(c.row), c.u, c.minutes) for c in found]
+    return [replace(c, row=over.embed(c.row)) for c in found]
 
 
 def _tape(reel: Reel, gauge: Instrument, places: Mapping[str, float]) -> list[Candidate]:
@@ -135,13 +138,17 @@ def _diameters(
     def rows_at(x: Sequence[float]) -> NDArray[np.float64]:
         return design([Observation(label, "radius", at, 0.0, u, blades) for at in x], reel).rows
 
+    def touch(x: float) -> Touch:
+        return Touch("radius", x, blades[0] if blades else None)
+
     found = [
-        Candidate(f"{label} at the {name}", row, u, minutes)
-        for name, row in zip(places, rows_at(list(places.values())), strict=True)
+        Candidate(f"{label} at the {name}", row, u, minutes, gauge.kind, (touch(x),))
+        for (name, x), row in zip(places.items(), rows_at(list(places.values())), strict=True)
     ]
     left, right = rows_at([0.0, reel.length])
     ends = f"{label} at both ends, right against left"
-    return [*found, Candidate(ends, right - left, math.sqrt(2.0) * own, 2.0 * minutes)]
+    at = (touch(0.0), touch(reel.length))
+    return [*found, Candidate(ends, right - left, math.sqrt(2.0) * own, 2.0 * minutes, gauge.kind, at)]
 
 
 def _blade_against_blade(reel: Reel, gauge: Instrument, places: Mapping[str, float]) -> list[Candidate]:
@@ -149,9 +156,14 @@ def _blade_against_blade(reel: Reel, gauge: Instrument, places: Mapping[str, flo
     u = math.sqrt(2.0) * reading_u(gauge)
     return [
         Candidate(
-            f"{gauge.name} on blade {b + 1} at the {name} against blade 1", rows[b, i] - rows[0, i], u, MINUTES["blade"]
+            f"{gauge.name} on blade {b + 1} at the {name} against blade 1",
+            rows[b, i] - rows[0, i],
+            u,
+            MINUTES["blade"],
+            gauge.kind,
+            (Touch("run-out", x, b), Touch("run-out", x, 0)),
         )
-        for i, name in enumerate(places)
+        for i, (name, x) in enumerate(places.items())
         for b in range(1, reel.blade_count)
     ]
 
@@ -166,9 +178,16 @@ def _along_a_blade(reel: Reel, gauge: Instrument, rail_u: float) -> list[Candida
             right - left,
             math.hypot(math.sqrt(2.0) * own, rail_u),
             MINUTES["rail"],
+            gauge.kind,
+            (Touch("run-out", 0.0, 0), Touch("run-out", reel.length, 0)),
         ),
         Candidate(
-            f"{along}, middle against both ends", middle - (left + right) / 2.0, math.sqrt(1.5) * own, MINUTES["rail"]
+            f"{along}, middle against both ends",
+            middle - (left + right) / 2.0,
+            math.sqrt(1.5) * own,
+            MINUTES["rail"],
+            gauge.kind,
+            tuple(Touch("run-out", share * reel.length, 0) for share in _THIRDS),
         ),
     ]
 
@@ -183,9 +202,9 @@ def _shaft(reel: Reel, gauge: Instrument) -> list[Candidate]:
     ):
         pair = [Observation(where, "shaft", reel.length / 2.0, 0.0, u, angle=a) for a in (angle, angle + math.pi)]
         rows = _without_zeros(design(pair, reel).rows, reel)
-        found.append(
-            Candidate(f"{gauge.name} on the bare shaft at the middle, {where}", rows[0] - rows[1], u, MINUTES["shaft"])
-        )
+        label = f"{gauge.name} on the bare shaft at the middle, {where}"
+        touches = tuple(Touch("shaft", reel.length / 2.0, None, a) for a in (angle, angle + math.pi))
+        found.append(Candidate(label, rows[0] - rows[1], u, MINUTES["shaft"], gauge.kind, touches))
     return found
 
 
@@ -199,12 +218,16 @@ def _rest_gaps(reel: Reel, gauge: Instrument) -> list[Candidate]:
             right - left,
             math.sqrt(2.0) * u,
             MINUTES["gap"],
+            gauge.kind,
+            (Touch("rest gap", 0.0), Touch("rest gap", reel.length)),
         ),
         Candidate(
             f"{gauge.name} under the resting knife, middle against both ends",
             middle - (left + right) / 2.0,
             math.sqrt(1.5) * u,
             MINUTES["gap"],
+            gauge.kind,
+            tuple(Touch("rest gap", share * reel.length) for share in _THIRDS),
         ),
     ]
 
@@ -212,15 +235,17 @@ def _rest_gaps(reel: Reel, gauge: Instrument) -> list[Candidate]:
 def _knife(reel: Reel, gauge: Instrument) -> list[Candidate]:
     left, middle, right = knife_line_rows(reel.blade_count, np.array([-1.0, 0.0, 1.0]))
     row = middle - (left + right) / 2.0
-    return [
-        Candidate(f"{gauge.name} along the knife, middle against its ends", row, reading_u(gauge), MINUTES["knife"])
-    ]
+    label = f"{gauge.name} along the knife, middle against its ends"
+    touches = tuple(Touch("knife", share * reel.length) for share in _THIRDS)
+    return [Candidate(label, row, reading_u(gauge), MINUTES["knife"], gauge.kind, touches)]
 
 
 def _frame(reel: Reel, gauge: Instrument) -> list[Candidate]:
     ends = knife_line_rows(reel.blade_count, np.array([-1.0, 1.0]))
     label = f"{gauge.name} from the bearing axis to the knife's mounts, right against left"
-    return [Candidate(label, ends[1] - ends[0], math.sqrt(2.0) * reading_u(gauge), MINUTES["frame"])]
+    touches = (Touch("frame", 0.0), Touch("frame", reel.length))
+    u = math.sqrt(2.0) * reading_u(gauge)
+    return [Candidate(label, ends[1] - ends[0], u, MINUTES["frame"], gauge.kind, touches)]
 
 
 def _without_zeros(rows: NDArray[np.float64], reel: Reel) -> NDArray[np.float64]:

@@ -17,7 +17,7 @@ from sparkout.core.reel.parameters import edge_rows, mean_radius_rows, station
 from sparkout.core.reel.posterior import posterior
 from sparkout.core.reel.resting import PLACE_NAMES
 from sparkout.core.reel.simulated import Simulated, eccentricity_draws, edge_draws, lowest_point
-from sparkout.core.verdict.next_reading import separating_reading
+from sparkout.core.verdict.next_reading import separating_reading, telling_reading
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -235,8 +235,8 @@ class ReelState:
                 first, second = self.explanations[i], self.explanations[j]
                 if first.work == second.work:
                     continue
-                best = separating_reading(self.mixture, (i, j), candidates)
-                found.append(Confusion(first, second, first.weight / second.weight, best[0] if best else None))
+                best = telling_reading(separating_reading(self.mixture, (i, j), candidates))
+                found.append(Confusion(first, second, first.weight / second.weight, best))
         return tuple(sorted(found, key=lambda c: -c.first.weight * c.second.weight))
 
 

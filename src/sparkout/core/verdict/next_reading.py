@@ -12,7 +12,7 @@ risk(g) is concave, so a reading can only lower its expectation (the value of in
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from sparkout.core.errors import OutOfRange, Refusal, all_within, within
 from sparkout.core.verdict.forecast import Forecast, expectations
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -28,9 +28,25 @@ if TYPE_CHECKING:
     from sparkout.core.verdict.limit import Limit
 
 
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """One place where a reading's gauge is put: kind as `Observation.kind`, x from the left end, mm.
+
+    `blade` (0-based) is None where no single blade is meant, `angle` (rad, from the marked blade) is for the shaft.
+    """
+
+    kind: str
+    x: float
+    blade: int | None = None
+    angle: float | None = None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Candidate:
     """A reading that could be taken: reading = row . parameters + N(0, u^2), and the minutes it takes.
+
+    `gauge` is the kind of gauge it takes and `touches` the places it is put to; `again` says that all of them have been
+    read before, so that this would be a repeat.
 
     Raises
     ------
@@ -42,6 +58,9 @@ class Candidate:
     row: NDArray[np.float64]
     u: float
     minutes: float = 1.0
+    gauge: str = ""
+    touches: tuple[Touch, ...] = ()
+    again: bool = False
 
     def __post_init__(self) -> None:
         all_within("row", self.row)
@@ -76,6 +95,11 @@ class Separation:
     evidence: float
     evidence_if_first: float
     evidence_if_second: float
+
+
+F = TypeVar("F", Prospect, Separation)
+REPEAT_COUNTS = 0.5
+"""Share of what a repeat is expected to bring that counts against a fresh reading."""
 
 
 def next_readings(
@@ -146,6 +170,41 @@ def next_readings(
         for candidate, r, d, w in zip(candidates, risk, decided, wrong, strict=True)
     ]
     return tuple(sorted(prospects, key=_worth))
+
+
+def worth_taking(prospects: Sequence[Prospect]) -> Prospect | None:
+    """Return the prospect to name: the best, but a repeat only when it brings clearly more than any fresh reading.
+
+    A repeat meets the same calibration and the same set-up again, which its row does not know of; so its gain counts by
+    `REPEAT_COUNTS` only (common practice, no source). None of none.
+
+    Examples
+    --------
+    >>> fresh = Prospect(Candidate("dial", np.ones(1), 0.1), 0.05, 0.02, 0.5, 0.1, 0.04)
+    >>> repeat = Prospect(Candidate("tape, again", np.ones(1), 0.1, again=True), 0.05, 0.01, 0.5, 0.1, 0.03)
+    >>> worth_taking([repeat, fresh]).candidate.label
+    'dial'
+    """
+    return _fresh_first(prospects, _gain)
+
+
+def telling_reading(separations: Sequence[Separation]) -> Separation | None:
+    """Return the separation to name: as `worth_taking`, by the evidence expected."""
+    return _fresh_first(separations, lambda separation: separation.evidence)
+
+
+def _gain(prospect: Prospect) -> float:
+    fallen = prospect.risk_before - prospect.risk_after
+    return fallen if fallen > 1e-6 else prospect.wrong_before - prospect.wrong_after
+
+
+def _fresh_first(found: Sequence[F], gain: Callable[[F], float]) -> F | None:
+    """Return the first of a list in order of worth, or the first fresh one when it is worth nearly as much."""
+    best = next(iter(found), None)
+    if best is None or not best.candidate.again:
+        return best
+    fresh = next((each for each in found if not each.candidate.again), None)
+    return fresh if fresh is not None and gain(fresh) >= REPEAT_COUNTS * gain(best) else best
 
 
 def _worth(prospect: Prospect) -> tuple[float, float, float, str]:

@@ -178,7 +178,6 @@ class Bench:
         """The boxes that the next reading asks for: those still empty, or all of them when it is to be read again."""
         if self.next is None:
             return ()
-        boxes = {(b.of, b.at, b.blade, b.angle): b for _, b in self.boxes.values() if b.when == "as found"}
-        wanted = [(s.of, s.at, s.blade, "" if s.angle is None else str(s.angle)) for s in self.next.spots]
-        found = tuple(boxes[spot] for spot in wanted if spot in boxes)
+        boxes = {box.key: box for _, box in self.boxes.values()}
+        found = tuple(boxes[key] for key in self.next.keys if key in boxes)
         return tuple(box for box in found if box.key not in self.filed) or found

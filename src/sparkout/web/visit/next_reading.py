@@ -2,31 +2,18 @@
 
 from __future__ import annotations
 
-import re
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sparkout.reckoning.readings import OBSERVED
+
 if TYPE_CHECKING:
+    from sparkout.core.verdict.next_reading import Candidate, Touch
     from sparkout.reckoning.answer import Answer
+    from sparkout.web.visit.places import Key
 
-_AT = {"left end": "left", "middle": "centre", "right end": "right"}
-_ALONG = {
-    "right end against left end": ("left", "right"),
-    "right against left": ("left", "right"),
-    "both ends, right against left": ("left", "right"),
-    "middle against both ends": ("left", "centre", "right"),
-    "middle against its ends": ("left", "centre", "right"),
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """A place a reading asks for, in the words of the boxes."""
-
-    of: str
-    at: str
-    blade: int | None = None
-    angle: int | None = None
+_QUANTITY = {kind: of for of, kind in OBSERVED.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,50 +21,34 @@ class NextReading:
     """The reading most worth taking, as the answer names it, and its places."""
 
     label: str
-    spots: tuple[Spot, ...]
+    keys: tuple[Key, ...]
+    again: bool
 
 
 def next_reading(answer: Answer) -> NextReading | None:
     """Return the reading that settles most: first what tells explanations apart, then what brings a verdict."""
-    labels = [c.separation.candidate.label for c in answer.diagnosis.apart if c.separation is not None]
+    found = [c.separation.candidate for c in answer.diagnosis.apart if c.separation is not None]
     worth = [j.next_reading for j in answer.judged if j.next_reading is not None]
     worth.sort(key=lambda prospect: prospect.risk_after - prospect.risk_before)
-    labels += [prospect.candidate.label for prospect in worth]
-    return NextReading(labels[0], spots(labels[0])) if labels else None
+    found += [prospect.candidate for prospect in worth]
+    return NextReading(found[0].label, places(found[0]), found[0].again) if found else None
 
 
-def spots(label: str) -> tuple[Spot, ...]:
-    """Return the places a candidate's label names; none when it is of a kind the page has no boxes for.
+def places(candidate: Candidate) -> tuple[Key, ...]:
+    """Return the places a candidate's gauge is put to, as the boxes name them.
 
     Examples
     --------
-    >>> spots("dial indicator (dial 1) on blade 3 at the left end against blade 1")
-    (Spot(of='run-out', at='left', blade=3, angle=None), Spot(of='run-out', at='left', blade=1, angle=None))
+    >>> import numpy as np
+    >>> from sparkout.core.verdict.next_reading import Candidate, Touch
+    >>> places(Candidate("dial", np.ones(1), 0.01, touches=(Touch("run-out", 266.5, 2),)))
+    (('run-out', 266.5, 3, None, 'as found'),)
     """
-    return _by_dial(label) or _under_knife(label) or _across(label)
+    return tuple(_key(touch) for touch in candidate.touches)
 
 
-def _by_dial(label: str) -> tuple[Spot, ...]:
-    if found := re.search(r"on blade (\d+) at the ([\w ]+?) against blade (\d+)$", label):
-        at = _AT[found[2]]
-        return Spot("run-out", at, int(found[1])), Spot("run-out", at, int(found[3]))
-    if found := re.search(r"along blade (\d+) on one rail, (.+)$", label):
-        return tuple(Spot("run-out", at, int(found[1])) for at in _ALONG.get(found[2], ()))
-    if "bare shaft" in label:
-        angles = (90, 270) if "a quarter turn on" in label else (0, 180)
-        return tuple(Spot("shaft", "centre", None, angle) for angle in angles)
-    return ()
-
-
-def _under_knife(label: str) -> tuple[Spot, ...]:
-    for words, of in (("under the resting", "rest gap"), ("along the knife", "knife straightness")):
-        if words in label:
-            return tuple(Spot(of, at) for at in _ALONG.get(label.rpartition(", ")[2], ()))
-    return (Spot("frame", "left"), Spot("frame", "right")) if "from the bearing axis" in label else ()
-
-
-def _across(label: str) -> tuple[Spot, ...]:
-    if found := re.search(r"(?:^|\) |across blade \d+ |caliper |tape |jaws )at (?:the )?(.+)$", label):
-        ends = (_AT[found[1]],) if found[1] in _AT else _ALONG.get(found[1], ())
-        return tuple(Spot("diameter", at) for at in ends)
-    return ()
+def _key(touch: Touch) -> Key:
+    of = _QUANTITY[touch.kind]
+    blade = None if touch.blade is None or of == "diameter" else touch.blade + 1  # diameters have one box a place
+    angle = None if touch.angle is None else round(math.degrees(touch.angle)) % 360
+    return of, round(touch.x, 1), blade, angle, "as found"

@@ -12,14 +12,12 @@ import signal
 import subprocess
 import sys
 import time
-from pathlib import Path
 
 import pytest
 from django.db import connection
 from tests.records.workshops import Bench, diameter, key
 
-from sparkout.records.models import Attachment, Gauge, HistoryLine, Reading
-from sparkout.records.operations import job
+from sparkout.records.models import Gauge, HistoryLine, Reading
 from sparkout.records.operations.doing import NotKept, operation
 from sparkout.records.queries import visit_file
 
@@ -138,10 +136,3 @@ def test_a_broken_layout_is_said(on_bench: Bench) -> None:
         cursor.execute("ALTER TABLE records_reading RENAME TO gone")
     with pytest.raises(NotKept, match="cannot be written"):
         diameter(on_bench)
-
-
-def test_a_file_that_cannot_be_stored_is_not_on_file(on_bench: Bench, records: Path) -> None:
-    (records / "attachments").write_text("in the way")
-    with pytest.raises(ValueError, match="could not be kept"):
-        job.attach_file(actor=on_bench.me, unit=on_bench.unit, name="a.jpg", content=b"x", content_type="image/jpeg")
-    assert not Attachment.objects.exists()

@@ -10,13 +10,14 @@ from importlib import import_module
 from typing import Any
 
 import pytest
+from tests.keeping.invented import picture
 from tests.records.workshops import REEL, Bench, diameter, key
 
 from sparkout.records.models import HistoryLine
-from sparkout.records.operations import equipment, job, parts, readings, sweeps, turf, units, visits
+from sparkout.records.operations import attachments, equipment, job, parts, readings, sweeps, turf, units, visits
 from sparkout.records.operations.doing import KeyUsed
 
-ROOMS = ("equipment", "job", "parts", "readings", "sweeps", "turf", "units", "visits", "workshop")
+ROOMS = ("attachments", "equipment", "job", "parts", "readings", "sweeps", "turf", "units", "visits", "workshop")
 
 
 def keyed() -> set[str]:
@@ -24,8 +25,9 @@ def keyed() -> set[str]:
     for room in ROOMS:
         module = import_module(f"sparkout.records.operations.{room}")
         for name, function in vars(module).items():
-            own = callable(function) and getattr(function, "__module__", "") == module.__name__
-            if own and hasattr(function, "__wrapped__") and "key" in inspect.signature(function).parameters:
+            own = callable(function) and getattr(function, "__module__", "") == module.__name__ and name[0] != "_"
+            whole = hasattr(function, "__wrapped__") or name == "attach_file"  # its file is read before its transaction
+            if own and whole and "key" in inspect.signature(function).parameters:
                 found.add(name)
     return found
 
@@ -64,6 +66,10 @@ def spare_unit(on: Bench) -> Any:
     return unit
 
 
+def attached(on: Bench) -> Any:
+    return attachments.attach_file(actor=on.me, unit=on.unit, name="b.png", content=picture())
+
+
 def signed(on: Bench) -> Any:
     return visits.sign_visit(actor=on.me, visit=on.visit)
 
@@ -85,9 +91,14 @@ CASES: dict[str, tuple[Callable[..., Any], Callable[[Bench], dict[str, Any]]]] =
     "withdraw_paper": (job.withdraw_paper, lambda on: {"paper": paper(on), "expected_version": 1}),
     "keep_plan": (job.keep_plan, lambda on: {"visit": on.visit, "choices": {"wanted": {"relief": "no"}}}),
     "attach_file": (
-        job.attach_file,
-        lambda on: {"unit": on.unit, "name": "a.jpg", "content": b"x", "content_type": "image/jpeg", "note": "left"},
+        attachments.attach_file,
+        lambda on: {"unit": on.unit, "name": "a.png", "content": picture(), "note": "left", "blade": 3},
     ),
+    "describe_attachment": (
+        attachments.describe_attachment,
+        lambda on: {"attachment": attached(on), "note": "nick", "taken_on": "2026-11-01"},
+    ),
+    "remove_attachment": (attachments.remove_attachment, lambda on: {"attachment": attached(on), "reason": "blurred"}),
     "add_reel": (parts.add_reel, lambda on: {"part_type": on.reel.type, "label": "new", "spec": {"mass": "7 kg"}}),
     "add_knife": (parts.add_knife, lambda on: {"part_type": thin(on), "label": "new"}),
     "fit_reel": (

@@ -8,7 +8,7 @@ import pytest
 from django.db import IntegrityError
 from tests.records.workshops import REEL, Bench, diameter, key
 
-from sparkout.records.models import Attachment, Fitting, HistoryLine, Limit, Machine, Person, Place, Unit, Workshop
+from sparkout.records.models import Fitting, HistoryLine, Limit, Machine, Person, Place, Unit, Workshop
 from sparkout.records.operations import equipment, job, parts, turf, units, visits, workshop
 from sparkout.records.operations.doing import KeyUsed, at_moment, operation
 from sparkout.records.queries import visit_file
@@ -185,18 +185,6 @@ def test_hours_and_events(on_bench: Bench) -> None:
     for wrong in ({"place": None}, {"kind": "rain"}, {"on": "soon"}):
         with pytest.raises(VisitProblems):
             turf.record_event(**{"actor": me, "kind": "sand", "on": DAY, "place": place, **wrong})
-
-
-def test_files_are_kept_once_under_their_digest(on_bench: Bench, records) -> None:
-    asked = {"actor": on_bench.me, "unit": on_bench.unit, "name": "../left.jpg", "content": b"a picture"}
-    for _ in range(2):
-        made = job.attach_file(**asked, content_type="image/jpeg", visit=on_bench.visit)
-    assert made.name == "left.jpg"
-    assert job.attachment_path(made.sha256).read_bytes() == b"a picture"
-    assert len([path for path in (records / "attachments").rglob("*") if path.is_file()]) == 1
-    with pytest.raises(VisitProblems, match="0 bytes"):
-        job.attach_file(**{**asked, "content": b""}, content_type="image/jpeg")
-    assert Attachment.objects.count() == 2
 
 
 def test_work_and_paper_are_corrected_like_readings(on_bench: Bench) -> None:

@@ -9,7 +9,7 @@ from sparkout.records.models.visits import Visit
 
 
 class KeptFigures(models.Model):
-    """Figures of one signed visit. They can be thrown away at any time: its file and the calculations make them again."""
+    """Figures of one signed visit; to be thrown away at any time: its file and the calculations make them again."""
 
     visit = models.OneToOneField(Visit, models.CASCADE, related_name="kept_figures")
     made_by = models.CharField(max_length=64)

@@ -1,28 +1,21 @@
-"""The job as it is done: work, paper proofs, the plan kept, photographs."""
+"""The job as it is done: work, paper proofs, the plan kept."""
 
 from __future__ import annotations
 
-import hashlib
-import os
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from django.conf import settings
-
-from sparkout.records.checked import Table, checked_row, checked_table, checked_value, refuse
-from sparkout.records.models import Attachment, KeptPlan, PaperProof, WorkDone
+from sparkout.records.checked import Table, checked_row, checked_table, refuse
+from sparkout.records.models import KeptPlan, PaperProof, WorkDone
 from sparkout.records.operations.doing import Key, asking, now, operation
 from sparkout.records.operations.entries import expected_current, made_entry, of_visit, withdrawn
 from sparkout.records.operations.visits import still_open
 from sparkout.records.tables import given, reel_table, whole_visit
-from sparkout.visit.words import Text
 
 if TYPE_CHECKING:
-    from sparkout.records.models import Person, Unit, Visit
+    from sparkout.records.models import Person, Visit
 
 Row = TypeVar("Row", WorkDone, PaperProof)
 CHOICES = ("wanted", "grinder")
-_LARGEST_FILE = 20_000_000
 
 
 @operation
@@ -173,68 +166,3 @@ def keep_plan(*, actor: Person, visit: Visit, choices: dict[str, Table], key: Ke
     plan = KeptPlan.objects.create(visit=held, choices=kept, kept_by=actor, kept_at=now())
     ask.note(plan, visit=held, before=before and before.choices, after=kept)
     return plan
-
-
-@operation
-def attach_file(
-    *,
-    actor: Person,
-    unit: Unit,
-    name: str,
-    content: bytes,
-    content_type: str,
-    visit: Visit | None = None,
-    note: str | None = None,
-    key: Key = None,
-) -> Attachment:
-    """Attach a photograph or recording to a unit, and to a visit when given.
-
-    Raises
-    ------
-    Refusal
-        When the visit is closed, or the file is empty or too large.
-    """
-    digest = hashlib.sha256(content).hexdigest()
-    ask = asking("attach_file", actor, key, name, unit=unit, visit=visit, name=name, sha256=digest, note=note)
-    if (done := ask.answered(Attachment)) is not None:
-        return done
-    held = None if visit is None else still_open(visit)
-    told = checked_value("name", Text("name of the file", "", 200, 1), Path(name).name)
-    if not 0 < len(content) <= _LARGEST_FILE:
-        raise refuse("content", f"the file has {len(content)} bytes", allowed=f"1 to {_LARGEST_FILE} bytes")
-    _store(digest, content)
-    made = Attachment.objects.create(
-        unit=unit,
-        visit=held,
-        name=told,
-        content_type=checked_value("content_type", Text("kind of file", "", 100, 1), content_type),
-        sha256=digest,
-        size=len(content),
-        note=None if note is None else checked_value("note", Text("note", "", 500), note),
-        added_by=actor,
-        added_at=now(),
-    )
-    ask.note(made, visit=held, after={"name": told, "sha256": digest, "size": len(content)})
-    return made
-
-
-def attachment_path(sha256: str) -> Path:
-    """Return where a file with this digest lies."""
-    return Path(settings.MEDIA_ROOT) / sha256[:2] / sha256
-
-
-def _store(digest: str, content: bytes) -> None:
-    """Write the file whole or not at all; its name is its digest, so the same file twice is kept once."""
-    path = attachment_path(digest)
-    if path.exists():
-        return
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        waiting = path.with_name(f".{digest}.{os.getpid()}")
-        with waiting.open("wb") as handle:
-            handle.write(content)
-            handle.flush()
-            os.fsync(handle.fileno())
-        waiting.replace(path)
-    except OSError as error:
-        raise refuse("content", f"the file could not be kept: {error.strerror or error}") from None

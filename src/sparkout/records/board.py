@@ -6,13 +6,10 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from django.db.models import OuterRef, Q, Subquery
+from django.db.models import OuterRef, Subquery
 
 from sparkout.records.models import (
-    Attachment,
     Cell,
-    Event,
-    Fitting,
     HoursEntry,
     PaperProof,
     Reading,
@@ -153,33 +150,3 @@ def _next(seen: set[str]) -> str:
     if seen & {"set up grinder", "wheel mounting"}:
         return "grind"
     return "decide" if "as found" in seen else "measure reel"
-
-
-@dataclass(frozen=True, slots=True)
-class UnitLife:
-    """All that happened to one unit, each list from the oldest to the newest."""
-
-    unit: Unit
-    visits: list[Visit]
-    fittings: list[Fitting]
-    hours: list[HoursEntry]
-    events: list[Event]
-    attachments: list[Attachment]
-
-
-def unit_life(unit: Unit) -> UnitLife:
-    """Return a unit's life: visits, swaps, hours, and events at its place, to its machine or to itself; six queries."""
-    whole = Unit.objects.select_related("position__machine__place").get(pk=unit.pk)
-    there = Q(unit=whole)
-    if whole.position:
-        there |= Q(machine=whole.position.machine)
-        if whole.position.machine.place_id:
-            there |= Q(place=whole.position.machine.place_id)
-    return UnitLife(
-        unit=whole,
-        visits=list(whole.visits.select_related("hours_entry", "reel", "knife", "corrects").order_by("date", "pk")),
-        fittings=list(whole.fittings.select_related("reel__type", "knife__type", "unit").order_by("since", "pk")),
-        hours=list(whole.hours_entries.order_by("on", "pk")),
-        events=list(Event.objects.filter(there).order_by("on", "pk")),
-        attachments=list(whole.attachments.order_by("pk")),
-    )

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from django.db.models import Q
 
-from sparkout.records.board import BoardRow, UnitLife, board, next_steps, unit_life
+from sparkout.records.board import BoardRow, board, next_steps
+from sparkout.records.life import PartLife, UnitLife, part_life, unit_life
 from sparkout.records.models import (
     Gauge,
     HistoryLine,
@@ -33,10 +34,12 @@ if TYPE_CHECKING:
 __all__ = [
     "BoardRow",
     "Found",
+    "PartLife",
     "UnitLife",
     "board",
     "history_of",
     "next_steps",
+    "part_life",
     "search",
     "unit_life",
     "visit_file",

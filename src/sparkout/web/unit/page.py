@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 
 from sparkout.core.errors import Refusal
 from sparkout.reckoning.answer import Untold
-from sparkout.records.board import unit_life
+from sparkout.records.life import unit_life
 from sparkout.records.models import Unit, Visit
 from sparkout.records.queries import visit_file
 from sparkout.web.shell.pages import page
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from django.http import HttpRequest, HttpResponse
 
-    from sparkout.records.board import UnitLife
+    from sparkout.records.life import UnitLife
     from sparkout.showing import Showing
 
 _TOLD = 12

@@ -1,9 +1,11 @@
 """The models, each in its own file."""
 
 from sparkout.records.models.attachments import Attachment
+from sparkout.records.models.brought import KnownShape, TableFile, TableRow
 from sparkout.records.models.equipment import Gauge, Grinder, Learnt, Limit
 from sparkout.records.models.figures import KeptFigures
 from sparkout.records.models.history import Event, HistoryLine, HoursEntry
+from sparkout.records.models.jobs import Job
 from sparkout.records.models.parts import Fitting, Knife, KnifeType, Reel, ReelType
 from sparkout.records.models.visits import (
     Cell,
@@ -27,10 +29,12 @@ __all__ = [
     "Grinder",
     "HistoryLine",
     "HoursEntry",
+    "Job",
     "KeptFigures",
     "KeptPlan",
     "Knife",
     "KnifeType",
+    "KnownShape",
     "Learnt",
     "Limit",
     "Machine",
@@ -42,6 +46,8 @@ __all__ = [
     "Reel",
     "ReelType",
     "Sweep",
+    "TableFile",
+    "TableRow",
     "Unit",
     "Visit",
     "WorkDone",

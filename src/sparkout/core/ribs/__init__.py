@@ -1,0 +1,1 @@
+"""Ribs in the turf: how deep, how far apart, and from what."""

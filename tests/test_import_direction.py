@@ -10,7 +10,19 @@ import pytest
 SOURCE = Path(__file__).parents[1] / "src" / "sparkout"
 # Bottom up; a room may import only itself and rooms before it in this list.
 ROOMS = ["core", "units", "glossary", "catalogue", "translation", "showing", "drawing"]
-ROOMS += ["visit", "interchange", "demonstration", "reckoning", "telling", "papers", "keeping", "records", "web", "server", "cli"]
+ROOMS += [
+    "visit",
+    "interchange",
+    "demonstration",
+    "reckoning",
+    "telling",
+    "papers",
+    "keeping",
+    "records",
+    "web",
+    "server",
+    "cli",
+]
 # Rooms that must not see each other although the order would allow it.
 FORBIDDEN = {
     ("drawing", "catalogue"),

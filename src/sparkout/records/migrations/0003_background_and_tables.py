@@ -6,79 +6,116 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0002_attachments_and_figures'),
+        ("records", "0002_attachments_and_figures"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='KnownShape',
+            name="KnownShape",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('shape', models.CharField(max_length=64, unique=True)),
-                ('mapping', sparkout.records.models.typed.AsTyped()),
-                ('used_at', models.DateTimeField()),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("shape", models.CharField(max_length=64, unique=True)),
+                ("mapping", sparkout.records.models.typed.AsTyped()),
+                ("used_at", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='Job',
+            name="Job",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(max_length=40)),
-                ('about', models.BigIntegerField(null=True)),
-                ('asked', sparkout.records.models.typed.AsTyped(null=True)),
-                ('state', models.CharField(choices=[('waiting', 'waits its turn'), ('running', 'is being done'), ('done', 'done'), ('stopped', 'stopped'), ('failed', 'not done')], default='waiting', max_length=10)),
-                ('done', models.PositiveBigIntegerField(default=0)),
-                ('of', models.PositiveBigIntegerField(default=0)),
-                ('message', models.CharField(blank=True, max_length=2000)),
-                ('told', sparkout.records.models.typed.AsTyped(null=True)),
-                ('stop_asked', models.BooleanField(default=False)),
-                ('asked_at', models.DateTimeField()),
-                ('started_at', models.DateTimeField(null=True)),
-                ('ended_at', models.DateTimeField(null=True)),
-                ('asked_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='records.person')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("kind", models.CharField(max_length=40)),
+                ("about", models.BigIntegerField(null=True)),
+                ("asked", sparkout.records.models.typed.AsTyped(null=True)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("waiting", "waits its turn"),
+                            ("running", "is being done"),
+                            ("done", "done"),
+                            ("stopped", "stopped"),
+                            ("failed", "not done"),
+                        ],
+                        default="waiting",
+                        max_length=10,
+                    ),
+                ),
+                ("done", models.PositiveBigIntegerField(default=0)),
+                ("of", models.PositiveBigIntegerField(default=0)),
+                ("message", models.CharField(blank=True, max_length=2000)),
+                ("told", sparkout.records.models.typed.AsTyped(null=True)),
+                ("stop_asked", models.BooleanField(default=False)),
+                ("asked_at", models.DateTimeField()),
+                ("started_at", models.DateTimeField(null=True)),
+                ("ended_at", models.DateTimeField(null=True)),
+                (
+                    "asked_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="records.person"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='TableFile',
+            name="TableFile",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=200)),
-                ('sha256', models.CharField(max_length=64)),
-                ('size', models.PositiveBigIntegerField()),
-                ('mapping', sparkout.records.models.typed.AsTyped(null=True)),
-                ('with_changes', models.BooleanField(default=False)),
-                ('brought_at', models.DateTimeField()),
-                ('brought_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='records.person')),
-                ('entering', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='records.job')),
-                ('trial', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='records.job')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=200)),
+                ("sha256", models.CharField(max_length=64)),
+                ("size", models.PositiveBigIntegerField()),
+                ("mapping", sparkout.records.models.typed.AsTyped(null=True)),
+                ("with_changes", models.BooleanField(default=False)),
+                ("brought_at", models.DateTimeField()),
+                (
+                    "brought_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="records.person"
+                    ),
+                ),
+                (
+                    "entering",
+                    models.ForeignKey(
+                        null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="records.job"
+                    ),
+                ),
+                (
+                    "trial",
+                    models.ForeignKey(
+                        null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="records.job"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='TableRow',
+            name="TableRow",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('sheet', models.CharField(max_length=100)),
-                ('row', models.PositiveIntegerField()),
-                ('what', models.CharField(max_length=10)),
-                ('subject', models.CharField(max_length=20)),
-                ('subject_id', models.BigIntegerField()),
-                ('before', sparkout.records.models.typed.AsTyped(null=True)),
-                ('after', sparkout.records.models.typed.AsTyped(null=True)),
-                ('file', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='rows', to='records.tablefile')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("sheet", models.CharField(max_length=100)),
+                ("row", models.PositiveIntegerField()),
+                ("what", models.CharField(max_length=10)),
+                ("subject", models.CharField(max_length=20)),
+                ("subject_id", models.BigIntegerField()),
+                ("before", sparkout.records.models.typed.AsTyped(null=True)),
+                ("after", sparkout.records.models.typed.AsTyped(null=True)),
+                (
+                    "file",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="rows", to="records.tablefile"
+                    ),
+                ),
             ],
         ),
         migrations.AddIndex(
-            model_name='job',
-            index=models.Index(fields=['state'], name='records_job_state_11229f_idx'),
+            model_name="job",
+            index=models.Index(fields=["state"], name="records_job_state_11229f_idx"),
         ),
         migrations.AddIndex(
-            model_name='job',
-            index=models.Index(fields=['kind', 'about'], name='records_job_kind_b804d8_idx'),
+            model_name="job",
+            index=models.Index(fields=["kind", "about"], name="records_job_kind_b804d8_idx"),
         ),
         migrations.AddIndex(
-            model_name='tablerow',
-            index=models.Index(fields=['subject', 'subject_id'], name='records_tab_subject_3113a0_idx'),
+            model_name="tablerow",
+            index=models.Index(fields=["subject", "subject_id"], name="records_tab_subject_3113a0_idx"),
         ),
     ]

@@ -34,6 +34,7 @@ Key = uuid.UUID | str | None
 _writer = threading.RLock()
 """SQLite lets one writer in at a time; waiting here is fair and quick, its own waiting is neither."""
 _moment: ContextVar[datetime | None] = ContextVar("moment", default=None)
+_gathered: ContextVar[list[HistoryLine] | None] = ContextVar("gathered", default=None)
 
 
 class Conflict(Refusal):
@@ -79,6 +80,17 @@ def at_moment(moment: datetime) -> Iterator[None]:
         yield
     finally:
         _moment.reset(token)
+
+
+@contextmanager
+def history_gathered() -> Iterator[list[HistoryLine]]:
+    """Gather history lines instead of writing them: a table brought in writes one line, and where each row went."""
+    lines: list[HistoryLine] = []
+    token = _gathered.set(lines)
+    try:
+        yield lines
+    finally:
+        _gathered.reset(token)
 
 
 @contextmanager
@@ -161,8 +173,8 @@ class Asking:
     def note(
         self, subject: Model, visit: Visit | None = None, before: object = None, after: object = None
     ) -> HistoryLine:
-        """Write the history line."""
-        return HistoryLine.objects.create(
+        """Write the history line; while history is gathered, hand it to who gathers instead."""
+        line = HistoryLine(
             at=now(),
             who=self.actor,
             action=self.action,
@@ -175,6 +187,12 @@ class Asking:
             key=self.key,
             asked=self.digest if self.key else "",
         )
+        gathered = _gathered.get()
+        if gathered is None:
+            line.save(force_insert=True)
+        else:
+            gathered.append(line)
+        return line
 
 
 def asking(action: str, actor: Person, key: Key, words: str = "", **content: object) -> Asking:

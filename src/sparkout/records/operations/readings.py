@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from sparkout.records.checked import Table, checked_row, checked_value, refuse
 from sparkout.records.models import Gauge, Reading
-from sparkout.records.operations.doing import Key, asking, operation
+from sparkout.records.operations.doing import Conflict, Key, asking, operation
 from sparkout.records.operations.entries import expected_current, made_entry, withdrawn
 from sparkout.records.operations.visits import still_open
-from sparkout.records.tables import READING_KEYS, gauge_rows, given, reading_row, reel_table, whole_visit
-from sparkout.visit.words import Clock
+from sparkout.records.tables import READING_KEYS, gauge_rows, given, reading_row, reel_table, standing, whole_visit
+from sparkout.units import parse
+from sparkout.visit.words import Clock, Where
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from sparkout.records.models import Person, Visit
+
+
+_PLACE = Where("a station")
 
 
 def surroundings(visit: Visit) -> dict[str, Any]:
@@ -49,13 +54,18 @@ def reading_columns(row: Table, known: Mapping[str, Gauge] | None = None) -> Tab
 
 
 @operation
-def record_reading(*, actor: Person, visit: Visit, key: Key, **reading: Any) -> Reading:
+def record_reading(*, actor: Person, visit: Visit, key: Key, if_empty: bool = False, **reading: Any) -> Reading:
     """Record a reading: entries of the visit file's [[readings]], `gauge` by its id. The same key records once.
+
+    A second reading at a place stands beside the first, and both count. `if_empty`: the page showed the place empty, so
+    that a reading entered there meanwhile is not to be joined by this one unasked.
 
     Raises
     ------
     KeyUsed
         When the key came before with another reading.
+    Conflict
+        When `if_empty` and the place is taken: with both values.
     Refusal
         When the visit is closed, or an entry is wrong or contradicts the reel or the gauge.
     """
@@ -65,9 +75,34 @@ def record_reading(*, actor: Person, visit: Visit, key: Key, **reading: Any) -> 
         return done
     held = whole_visit(still_open(visit).pk)
     row = checked_row("readings", reading, surroundings(held))
+    if if_empty and (there := standing_at(held, row)) is not None:
+        raise Conflict(str(there), there.shown, _words(reading), there)
     made = made_entry(Reading, ask, {"visit": held, **reading_columns(row)})
     ask.note(made, visit=held, after=row)
     return made
+
+
+def x_of(visit: Visit, at: Any) -> float | None:
+    """Return a place along the reel as typed, in mm from the left to a tenth."""
+    return None if at is None else round(_PLACE.read(at).along(parse(reel_table(visit)["length"], "length", "mm")), 1)
+
+
+def standing_at(visit: Visit, row: Table) -> Reading | None:
+    """Return the first reading that stands at the place of a checked row; ask while the visit is held."""
+    held = standing(Reading).filter(
+        visit=visit,
+        of=row["of"],
+        when=row.get("when", "as found"),
+        blade=row.get("blade"),
+        which=row.get("which"),
+    )
+    wanted = _where(visit, row.get("at"), row.get("angle"))
+    return next((entry for entry in held if _where(visit, entry.at, entry.angle) == wanted), None)
+
+
+def _where(visit: Visit, at: Any, angle: Any) -> tuple[float | None, int | None]:
+    """Return the place along the reel to a tenth of a mm, and the angle in whole degrees."""
+    return x_of(visit, at), None if angle is None else round(math.degrees(parse(angle, "angle", "deg"))) % 360
 
 
 @operation

@@ -8,7 +8,7 @@ from sparkout.records.checked import Table, checked_row, checked_value, refuse
 from sparkout.records.models import Cell, Sweep
 from sparkout.records.operations.doing import Conflict, Key, asking, now, operation
 from sparkout.records.operations.entries import bulk_entries, current, expected_current, made_entry, withdrawn
-from sparkout.records.operations.readings import gauge_of, surroundings
+from sparkout.records.operations.readings import gauge_of, surroundings, x_of
 from sparkout.records.operations.visits import still_open
 from sparkout.records.tables import SWEEP_KEYS, given, sweep_row, whole_visit
 from sparkout.visit.words import Clock, Whole
@@ -20,13 +20,19 @@ _ROWS = Whole("number of rows", 11, 1, 400)
 
 
 @operation
-def record_sweep(*, actor: Person, visit: Visit, key: Key, rows: int | None = None, **sweep: Any) -> Sweep:
+def record_sweep(
+    *, actor: Person, visit: Visit, key: Key, rows: int | None = None, if_new: bool = False, **sweep: Any
+) -> Sweep:
     """Start a sweep: entries of [[sweeps]]; with `values` the cells as well, else `rows` empty rows to fill.
+
+    `if_new`: the page showed no sweep at these stations, so that one begun there meanwhile is to be joined.
 
     Raises
     ------
     KeyUsed
         When the key came before with another sweep.
+    Conflict
+        When `if_new` and one was begun meanwhile: with it.
     Refusal
         When the visit is closed, or an entry is wrong or contradicts the reel or the gauge.
     """
@@ -38,9 +44,18 @@ def record_sweep(*, actor: Person, visit: Visit, key: Key, rows: int | None = No
         stations = sweep.get("at") or ()
         sweep["values"] = [["-"] * len(stations) for _ in range(checked_value("rows", _ROWS, rows))]
     row = checked_row("sweeps", sweep, surroundings(held))
+    if if_new and (there := _begun(held, row)) is not None:
+        raise Conflict("this sweep", str(there), str(row["of"]), there)
     made = made_sweep(held, row, actor)
     ask.note(made, visit=held, after=row)
     return made
+
+
+def _begun(visit: Visit, row: Table) -> Sweep | None:
+    """Return the sweep of the same quantity and stage that stands at one of the stations; ask while it is held."""
+    wanted = {x_of(visit, at) for at in row["at"]}
+    standing = Sweep.objects.filter(visit=visit, of=row["of"], when=row.get("when", "as found"), withdrawn_at=None)
+    return next((sweep for sweep in standing.order_by("pk") if wanted & {x_of(visit, at) for at in sweep.at}), None)
 
 
 def made_sweep(visit: Visit, row: Table, actor: Person) -> Sweep:

@@ -1,0 +1,63 @@
+"""A name for what the records hold at this moment: what was worked out under the same name still stands."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import threading
+import uuid
+
+from django.db import connection
+
+_lock = threading.Lock()
+
+
+def stamp() -> str:
+    """Return a name that changes whenever anything is committed to the records, by whomever.
+
+    The same name twice means that nothing was committed between. Ask for it before reading: what is read then is as
+    new as the name says, or newer. Inside a transaction every answer is a name of its own.
+    """
+    if connection.in_atomic_block:
+        return uuid.uuid4().hex
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_current_snapshot()::text")
+            return str(cursor.fetchone()[0])
+    return _watch.version(str(connection.settings_dict["NAME"]))
+
+
+class _Watch:
+    """A connection that only watches: SQLite's data_version changes for it when any other connection commits."""
+
+    def __init__(self) -> None:
+        self._file: tuple[str, int, int] | None = None
+        self._connection: sqlite3.Connection | None = None
+        self._opened = ""
+
+    def version(self, name: str) -> str:
+        """Return a name for what the database file holds; one of its own each time when it is no file."""
+        with _lock:
+            try:
+                found = os.stat(name)
+                self._open((name, found.st_dev, found.st_ino))
+                assert self._connection is not None
+                return f"{self._opened}.{self._connection.execute('PRAGMA data_version').fetchone()[0]}"
+            except (OSError, sqlite3.Error):
+                self._close()
+                return uuid.uuid4().hex
+
+    def _open(self, file: tuple[str, int, int]) -> None:
+        if file == self._file:
+            return
+        self._close()
+        self._connection = sqlite3.connect(file[0], check_same_thread=False, isolation_level=None)
+        self._file, self._opened = file, uuid.uuid4().hex
+
+    def _close(self) -> None:
+        if self._connection is not None:
+            self._connection.close()
+        self._connection = self._file = None
+
+
+_watch = _Watch()

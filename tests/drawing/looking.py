@@ -15,6 +15,8 @@ import font_source_sans_pro
 FONTS = Path(font_source_sans_pro.__file__).parent / "files"
 SVG = "{http://www.w3.org/2000/svg}"
 DRAWN = {"svg", "title", "desc", "defs", "pattern", "clipPath", "path", "line", "rect", "circle", "text"}
+LINKED = {"g", "a"}
+"""Further elements of a picture that leads somewhere: the image itself in a group, links beside it."""
 
 
 class Font:
@@ -143,11 +145,18 @@ def _wrong_frame(root: ET.Element, width: float, height: float) -> list[str]:
     ids = [element.get("id") for element in root.iter() if element.get("id")]
     if len(ids) != len(set(ids)):
         found.append(f"ids repeat: {ids}")
-    named = (root.get("aria-labelledby") or "").split()
-    if root.get("role") != "img" or not named or any(name not in ids for name in named):
+    links = root.findall(SVG + "a")
+    image = root.find(SVG + "g") if links else root
+    assert image is not None
+    named = (image.get("aria-labelledby") or "").split()
+    if image.get("role") != "img" or not named or any(name not in ids for name in named):
         found.append("not named for a screen reader")
+    if any(link.get("aria-label") != link.findtext(SVG + "title") or not link.get("aria-label") for link in links):
+        found.append("a link without a name")
+    if image.find(f".//{SVG}a") is not None:
+        found.append("a link inside the image, where it cannot be reached")
     for kind in ("title", "desc"):
-        element = root.find(SVG + kind)
+        element = image.find(SVG + kind)
         if element is None or not (element.text or "").strip():
             found.append(f"no {kind}")
     used = set(re.findall(r"url\(#([^)]*)\)", ET.tostring(root, encoding="unicode")))
@@ -160,12 +169,12 @@ def _wrong_elements(root: ET.Element, width: float, height: float) -> list[str]:
     found = []
     for element in root.iter():
         name = element.tag.removeprefix(SVG)
-        if name not in DRAWN:
+        if name not in DRAWN | LINKED:
             found.append(f"element {name}")
         if element.get("style"):
             found.append("style attribute")
         for key, value in element.attrib.items():
-            if key in ("id", "class", "aria-labelledby") or value.startswith("#"):
+            if key in ("id", "class", "aria-labelledby", "aria-label", "href") or value.startswith("#"):
                 continue
             if re.search(r"nan|inf(?!o)|\de[-+]?\d|\.\d{3}", value):
                 found.append(f"{name} {key}={value[:60]}")

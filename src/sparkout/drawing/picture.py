@@ -62,6 +62,7 @@ class Picture:
         self.described = [line for line in described if line]
         self.boxes: list[Box] = []
         self._drawn: list[str] = []
+        self._links: list[str] = []
         self._defined: dict[str, str] = {}
 
     # shapes ------------------------------------------------------------------------------------------------
@@ -98,6 +99,13 @@ class Picture:
         """Add a circle."""
         drawn: dict[str, Attribute] = {"cx": centre[0], "cy": centre[1], "r": radius, "fill": fill}
         self.add("circle", {**drawn, "stroke": stroke, "stroke_width": width if stroke else None}, tooltip)
+
+    def link(self, href: str, box: Box, label: str) -> None:
+        """Make a part of the picture lead somewhere; the label is told on pointing and to a screen reader."""
+        size: dict[str, Attribute] = {"width": box.right - box.left, "height": box.bottom - box.top}
+        target = element("rect", {"x": box.left, "y": box.top, **size, "fill": "none", "pointer_events": "all"})
+        told = f"<title>{escape(label)}</title>"
+        self._links.append(element("a", {"href": href, "aria_label": label}, told + target))
 
     def hatch(self, name: str, stroke: str, gap: float = 6.0, angle: float = 45.0, width: float = 1.0) -> str:
         """Return the paint for a hatch; it is defined once per picture."""
@@ -208,7 +216,10 @@ class Picture:
     # the whole ---------------------------------------------------------------------------------------------
 
     def svg(self, bottom: float) -> str:
-        """Return the picture as SVG text, ending `MARGIN` below `bottom`."""
+        """Return the picture as SVG text, ending `MARGIN` below `bottom`.
+
+        A picture with links is a picture and links beside each other: inside an image nothing could be reached.
+        """
         prefix = self.manner.prefix
         height = round(bottom + MARGIN)
         inside = [
@@ -217,12 +228,16 @@ class Picture:
         ]
         if self._defined:
             inside.append(element("defs", {}, "".join(self._defined.values())))
+        named: dict[str, Attribute] = {"role": "img", "aria_labelledby": f"{prefix}-title {prefix}-desc"}
         attributes: dict[str, Attribute] = {
             "xmlns": "http://www.w3.org/2000/svg", "class": "picture",
             "viewBox": f"0 0 {number(self.width)} {height}", "width": self.width, "height": float(height),
-            "role": "img", "aria-labelledby": f"{prefix}-title {prefix}-desc", "font_family": TYPEFACE,
+            **({} if self._links else named), "font_family": TYPEFACE,
         }  # fmt: skip
-        return element("svg", attributes, "\n" + "\n".join(inside + self._drawn) + "\n") + "\n"
+        drawn = "\n".join(inside + self._drawn)
+        if self._links:
+            drawn = element("g", named, f"\n{drawn}\n") + "\n" + "\n".join(self._links)
+        return element("svg", attributes, f"\n{drawn}\n") + "\n"
 
 
 Draw = Callable[[Picture, Point], None]

@@ -24,7 +24,7 @@ from sparkout.telling.finding import explanation_words
 from sparkout.telling.section import keeping
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Callable, Collection
 
     import numpy as np
     from numpy.typing import NDArray
@@ -62,33 +62,29 @@ def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
 def pictures(answer: Answer, showing: Showing, width: float = 390.0, without: Collection[str] = ()) -> dict[str, str]:
     """Return every picture this answer has something for, by name, as SVG text; `without` those named."""
     showing = keeping(answer, showing)
-    made = {}
-    if answer.diagnosis.state.observations:
-        if "unrolled" not in without:
-            made["unrolled"] = _unrolled(answer, showing, width)
-        made["cone"] = _cone(answer, showing, width)
-        made["explanations"] = _explanations(answer, showing, width)
-    if not isinstance(answer.spin, Untold):
-        made["passes"] = _passes(answer, showing, width)
-        made["trade"] = _trade(answer, showing, width)
-        made["land"] = _land(answer, showing, width)
-    if not isinstance(answer.knife, Untold):
-        made["knife"] = _knife(answer, showing, width)
-    on_reel = _on_reel(answer, showing, width)
-    if on_reel:
-        made["on-reel"] = on_reel
+    made = {name: draw(answer, showing, width) for name, draw in _DRAWN.items() if name not in without}
+    return {name: svg for name, svg in made.items() if svg} | _papers(answer, showing, width, without)
+
+
+def picture(answer: Answer, showing: Showing, name: str, width: float = 390.0) -> str:
+    """Return one picture of those `pictures` makes, but for the paper proofs; empty when there is nothing to draw."""
+    return _DRAWN[name](answer, keeping(answer, showing), width)
+
+
+def _papers(answer: Answer, showing: Showing, width: float, without: Collection[str]) -> dict[str, str]:
+    made: dict[str, str] = {}
     for number, proof in enumerate(answer.proofs, 1):
         name = f"paper-{proof.when.replace(' ', '-')}"
         name += f"-{number}" if name in made else ""
         if name not in without:
             places = [showing.say(p.text) if p.distance is None else showing.place(p.distance) for p in proof.stations]
             made[name] = paper_grid(proof.outcomes, places, **manners(showing, name, width))
-    if answer.as_left is not None and answer.as_left.compared:
-        made["prediction"] = _prediction(answer, showing, width)
     return made
 
 
 def _unrolled(answer: Answer, showing: Showing, width: float) -> str:
+    if not answer.diagnosis.state.observations:
+        return ""
     found = answer.diagnosis
     step = drawn_stations(width)
     mean = float(found.heights.mean())
@@ -115,6 +111,8 @@ def _sd_about_mean(answer: Answer) -> NDArray[np.float64]:
 
 
 def _cone(answer: Answer, showing: Showing, width: float) -> str:
+    if not answer.diagnosis.state.observations:
+        return ""
     found = answer.diagnosis
     state = found.state
     stations = found.stations[:: drawn_stations(ON_A_PHONE)]
@@ -140,13 +138,16 @@ def _cone(answer: Answer, showing: Showing, width: float) -> str:
 
 
 def _explanations(answer: Answer, showing: Showing, width: float) -> str:
+    if not answer.diagnosis.state.observations:
+        return ""
     shown = [e for e in answer.diagnosis.state.explanations if e.weight >= 0.01][:8]
     bars = [(showing.say(explanation_words(e)), min(e.weight, 1.0)) for e in shown]  # rounding may pass 1
     return explanation_bars(bars, **manners(showing, "explanations", width))
 
 
 def _passes(answer: Answer, showing: Showing, width: float) -> str:
-    assert not isinstance(answer.spin, Untold)
+    if isinstance(answer.spin, Untold):
+        return ""
     drawn = [
         DrawnPass(str(p.number), p.infeed, min(p.touched, 1.0), p.largest_bite, p.dial_total, p.kind)
         for p in answer.spin.plan.passes
@@ -155,7 +156,8 @@ def _passes(answer: Answer, showing: Showing, width: float) -> str:
 
 
 def _trade(answer: Answer, showing: Showing, width: float) -> str:
-    assert not isinstance(answer.spin, Untold)
+    if isinstance(answer.spin, Untold):
+        return ""
     plan, service = answer.spin.plan, answer.spin.service_diameter / 2.0
     return trade_line(
         plan.trade.uncleaned,
@@ -167,7 +169,8 @@ def _trade(answer: Answer, showing: Showing, width: float) -> str:
 
 def _land(answer: Answer, showing: Showing, width: float) -> str:
     """The blade tip where the land grows most."""
-    assert not isinstance(answer.spin, Untold)
+    if isinstance(answer.spin, Untold):
+        return ""
     plan, reel = answer.spin.plan, answer.reel
     worst = max(range(3), key=lambda i: plan.land[i].after.value)
     relieved = not isinstance(answer.relief, Untold) and bool(answer.relief.due)
@@ -188,7 +191,8 @@ def _land(answer: Answer, showing: Showing, width: float) -> str:
 
 
 def _knife(answer: Answer, showing: Showing, width: float) -> str:
-    assert not isinstance(answer.knife, Untold)
+    if isinstance(answer.knife, Untold):
+        return ""
     given = Given(answer.visit)
     now = section(given)
     assert now is not None
@@ -227,10 +231,25 @@ def _on_reel(answer: Answer, showing: Showing, width: float) -> str:
 
 
 def _prediction(answer: Answer, showing: Showing, width: float) -> str:
-    assert answer.as_left is not None
+    if answer.as_left is None or not answer.as_left.compared:
+        return ""
     k = coverage_factor(0.95)
     rows = [
         Compared(showing.say(c.name), c.predicted.value, k * c.predicted.u, c.measured.value, k * c.measured.u)
         for c in answer.as_left.compared
     ]
     return predicted_against_measured(rows, **manners(showing, "prediction", width))
+
+
+_DRAWN: dict[str, Callable[[Answer, Showing, float], str]] = {
+    "unrolled": _unrolled,
+    "cone": _cone,
+    "explanations": _explanations,
+    "passes": _passes,
+    "trade": _trade,
+    "land": _land,
+    "knife": _knife,
+    "on-reel": _on_reel,
+    "prediction": _prediction,
+}
+"""Each picture by its name; it returns nothing where the answer has nothing for it."""

@@ -2,7 +2,7 @@
 
 from sparkout.records.models.attachments import Attachment
 from sparkout.records.models.brought import KnownShape, TableFile, TableRow
-from sparkout.records.models.equipment import Gauge, Grinder, Learnt, Limit
+from sparkout.records.models.equipment import Calibration, Gauge, Grinder, Learnt, Limit
 from sparkout.records.models.figures import KeptFigures
 from sparkout.records.models.history import Event, HistoryLine, HoursEntry
 from sparkout.records.models.jobs import Job
@@ -21,6 +21,7 @@ from sparkout.records.models.workshop import Machine, Person, Place, Position, U
 
 __all__ = [
     "Attachment",
+    "Calibration",
     "Cell",
     "Entry",
     "Event",

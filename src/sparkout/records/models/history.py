@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 from django.db import models
 from django.db.models import Q
 
@@ -12,14 +14,38 @@ from sparkout.records.models.workshop import Machine, Person, Place, Unit
 EVENTS = [("sand", "sand topdressing"), ("stone", "stone or other hard hit"), ("other", "other")]
 
 
-class HoursEntry(models.Model):
-    """Hours since new on a unit's clock, and the area mown since the entry before; of a visit or read in between."""
+if TYPE_CHECKING:
+    _Entries = models.Manager[Any]
+else:
+    _Entries = models.Manager
 
+
+class Counting(_Entries):
+    """The entries that count: neither corrected nor withdrawn."""
+
+    def get_queryset(self) -> models.QuerySet[Any]:
+        """Return them."""
+        return super().get_queryset().filter(ended_at__isnull=True)
+
+
+class HoursEntry(models.Model):
+    """Hours since new on a unit's clock, and the area mown since the entry before; of a visit or read in between.
+
+    A correction is a new entry that names the old one. `objects` are those that count.
+    """
+
+    objects = Counting()
+    everything = models.Manager["HoursEntry"]()
     unit = models.ForeignKey(Unit, models.PROTECT, related_name="hours_entries")
     visit = models.OneToOneField(Visit, models.PROTECT, null=True, related_name="hours_entry")
     on = models.DateField(null=True)
     hours = AsTyped()
     area = AsTyped(null=True)
+    corrects: models.OneToOneField[HoursEntry | None, HoursEntry | None] = models.OneToOneField(
+        "self", models.PROTECT, null=True, related_name="corrected_by"
+    )
+    ended_at = models.DateTimeField(null=True)
+    """When it was corrected or withdrawn."""
 
     class Meta:
         indexes = [models.Index(fields=["unit", "on"])]
@@ -29,14 +55,24 @@ class HoursEntry(models.Model):
 
 
 class Event(models.Model):
-    """Something on the turf that wears or harms: at a place, to a machine, or to one unit."""
+    """Something on the turf that wears or harms: at a place, to a machine, or to one unit.
 
+    A correction is a new event that names the old one. `objects` are those that count.
+    """
+
+    objects = Counting()
+    everything = models.Manager["Event"]()
     kind = models.CharField(max_length=10, choices=EVENTS)
     on = models.DateField()
     place = models.ForeignKey(Place, models.PROTECT, null=True, related_name="events")
     machine = models.ForeignKey(Machine, models.PROTECT, null=True, related_name="events")
     unit = models.ForeignKey(Unit, models.PROTECT, null=True, related_name="events")
     note = models.CharField(max_length=500, blank=True)
+    corrects: models.OneToOneField[Event | None, Event | None] = models.OneToOneField(
+        "self", models.PROTECT, null=True, related_name="corrected_by"
+    )
+    ended_at = models.DateTimeField(null=True)
+    """When it was corrected or withdrawn."""
 
     class Meta:
         constraints = [

@@ -14,6 +14,8 @@ class ReelType(models.Model):
 
     name = models.CharField(max_length=100, unique=True)
     spec = AsTyped()
+    ended_on = models.DateField(null=True)
+    """Since when it is not offered for new reels."""
 
     def __str__(self) -> str:
         return self.name
@@ -24,6 +26,8 @@ class KnifeType(models.Model):
 
     name = models.CharField(max_length=100, unique=True)
     spec = AsTyped(default=dict)
+    ended_on = models.DateField(null=True)
+    """Since when it is not offered for new knives."""
 
     def __str__(self) -> str:
         return self.name

@@ -39,6 +39,8 @@ class Person(models.Model):
     decimal = models.CharField(max_length=1, choices=DECIMALS, null=True)
     language = models.CharField(max_length=10, null=True)
     active = models.BooleanField(default=True)
+    ended_on = models.DateField(null=True)
+    """Since when they work here no longer, when the day was told."""
 
     def __str__(self) -> str:
         return self.name
@@ -48,6 +50,8 @@ class Place(models.Model):
     """Where machines work: a course, a green, a ground."""
 
     name = models.CharField(max_length=100, unique=True)
+    ended_on = models.DateField(null=True)
+    """Since when nothing is mown there any more."""
 
     def __str__(self) -> str:
         return self.name
@@ -58,6 +62,8 @@ class Machine(models.Model):
 
     name = models.CharField(max_length=100, unique=True)
     place = models.ForeignKey(Place, models.PROTECT, null=True, related_name="machines")
+    ended_on = models.DateField(null=True)
+    """Since when it is out of use."""
 
     def __str__(self) -> str:
         return self.name
@@ -91,6 +97,8 @@ class Unit(models.Model):
     mowing = AsTyped(default=dict)
     """Entries of [mowing]."""
     active = models.BooleanField(default=True)
+    ended_on = models.DateField(null=True)
+    """Since when it is out of use, when the day was told."""
 
     class Meta:
         indexes = [models.Index(fields=["name"])]

@@ -168,7 +168,7 @@ class Asking:
             return None
         if (line.action, line.asked) != (self.action, self.digest):
             raise KeyUsed(f"{line.action.replace('_', ' ')}: {line.label}", self.words)
-        return kind._default_manager.get(pk=line.subject_id)
+        return kind._base_manager.get(pk=line.subject_id)
 
     def note(
         self, subject: Model, visit: Visit | None = None, before: object = None, after: object = None

@@ -1,0 +1,286 @@
+"""The season's plan: which unit on which day, how far from the best there can be, and why a unit is late."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sparkout.core.errors import within
+from sparkout.core.phrase import Phrase, joined, phrase
+from sparkout.core.season.assign import Assigned, Assigning, Taken, dispatched, improved, replayed
+from sparkout.core.season.bound import bounded, polished
+from sparkout.core.season.jobs import CannotBeDone, Floats, Job, Season, checked, days_open, overtime, undone_cost
+
+HELPS = (0.5, 1.0, 2.0, 4.0, 8.0)
+"""Further hours a week tried when a late unit is explained."""
+FULL = 0.05
+"""Hours left below which a day counts as full."""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a plan has come: cost of the best so far, proven bound, seconds spent, and what is being done."""
+
+    cost: float
+    bound: float
+    seconds: float
+    doing: Phrase
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A season's plan with its proven bound. Costs are in units of importance: what a day late costs."""
+
+    season: Season
+    assigned: Assigned
+    bound: float
+    cannot: tuple[CannotBeDone, ...]
+    seconds: float
+
+    @property
+    def cost(self) -> float:
+        """What lateness, early grinding, overtime, moves and undone units cost together."""
+        return self.assigned.cost
+
+    @property
+    def gap(self) -> float:
+        """Share of the cost by which a better plan could at most be cheaper; 0 when none can be."""
+        return 0.0 if self.cost <= 1e-9 else max(0.0, (self.cost - self.bound) / self.cost)
+
+    def day(self, job: Job) -> int | None:
+        """Return the day of a job, None when it is left undone."""
+        taken = self.taken(job)
+        return None if taken is None else taken.day
+
+    def taken(self, job: Job) -> Taken | None:
+        """Return the hours a job takes."""
+        return self.assigned.taken[self.season.jobs.index(job)]
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """A unit done after its due day, or not at all, and what would have it done in time."""
+
+    unit: str
+    days: int | None
+    """Days late; None: left undone."""
+    why: Phrase
+    helps: float | None
+    """Further hours a week of whoever or whatever is full that would have it done in time; None: none tried would."""
+
+
+def planned(
+    season: Season,
+    seconds: float = 10.0,
+    rng: np.random.Generator | None = None,
+    told: Callable[[Progress], bool] | None = None,
+) -> Plan:
+    """Return a plan of the season with a proven bound on what any plan must cost.
+
+    A dispatch rule, then a search that takes jobs off and puts them back, then the mixed-integer programme of the whole
+    season for the bound, then stretches of days set anew by it; whatever is best when the time is up.
+
+    Parameters
+    ----------
+    seconds : time to spend, 0.1 to 36,000 s
+    rng : for the search; without one, always the same
+    told : called as the plan gets better; False ends the search and returns the best plan so far
+
+    Raises
+    ------
+    OutOfRange, Contradiction, NotEnough
+        From `jobs.checked`: named with the job or person.
+
+    Validity: hours are counted by person, grinder and day; the order within a day is `timetable`'s.
+
+    Source: own formulation.
+    """
+    within("seconds", seconds, 0.1, 36_000.0, "s")
+    began = time.monotonic()
+    cannot = checked(season)
+    left_out = frozenset(one.unit for one in cannot)
+    random = rng if rng is not None else np.random.default_rng(0)
+    best = dispatched(season, left_out)
+    bound = bounded(season, max(1.0, seconds / 4.0), left_out, whole=False).bound
+    wanted = True
+
+    def ask(cost: float, doing: Phrase) -> bool:
+        nonlocal wanted
+        if told is not None and wanted:
+            wanted = told(Progress(cost, bound, time.monotonic() - began, doing))
+        return wanted
+
+    def until(share: float, doing: Phrase) -> Callable[[int, float], bool]:
+        def go_on(rounds: int, cost: float) -> bool:
+            if cost <= bound + 1e-6:
+                return False
+            return time.monotonic() - began < share * seconds and (rounds % 20 > 0 or ask(cost, doing))
+
+        return go_on
+
+    best = improved(season, best, random, until(0.25, phrase("moving units about")), left_out)
+    proof = max(0.0, min(0.4 * seconds, 60.0))
+    if wanted and best.cost > bound + 1e-6 and proof >= 0.5:
+        ask(best.cost, phrase("proving how good a plan can be"))
+        whole = bounded(season, proof, left_out)
+        bound = max(bound, whole.bound)
+        if whole.days is not None and whole.cost < best.cost - 1e-9:
+            best = min(best, _tried(season, whole.days, left_out), key=lambda one: one.cost)
+    best = polished(season, best, random, until(1.0, phrase("setting stretches of days anew")), left_out)
+    ask(best.cost, phrase("done"))
+    return Plan(season, best, min(bound, best.cost), cannot, time.monotonic() - began)
+
+
+def _tried(season: Season, days: tuple[int | None, ...], left_out: frozenset[str]) -> Assigned:
+    """Return the plan with these days, as far as people and grinders really allow them."""
+    made = Assigning(season, left_out)
+    jobs = [(job, day) for job, day in zip(season.jobs, days, strict=True) if job.unit not in left_out]
+    for job, day in sorted(jobs, key=lambda item: (item[0].fixed is None, -item[0].hours)):
+        if day is not None and np.isfinite(made.workshop.prices(job)[day]):
+            made.put(job, day)
+    for job, _ in jobs:
+        if job not in made.taken:
+            made.place(job)
+    return made.frozen(0)
+
+
+def late(plan: Plan) -> tuple[Late, ...]:
+    """Return each late or undone unit with why, in the order of what it costs.
+
+    Every other unit stays where it is while it is asked what would let this one be done by its due day; the answer is
+    tried on the workshop as planned, not guessed.
+    """
+    found: list[tuple[float, Late]] = []
+    cannot = {one.unit: one for one in plan.cannot}
+    for job in plan.season.jobs:
+        day = plan.day(job)
+        if job.unit in cannot:
+            found.append((undone_cost(plan.season, job), Late(job.unit, None, Phrase(cannot[job.unit].why), None)))
+        elif day is None or day > job.due:
+            cost = undone_cost(plan.season, job) if day is None else job.importance * (day - job.due)
+            found.append((cost, _explained(plan, job, day)))
+    return tuple(one for _, one in sorted(found, key=lambda item: -item[0]))
+
+
+def _explained(plan: Plan, job: Job, day: int | None) -> Late:
+    late_by = None if day is None else day - job.due
+    if job.fixed is not None:
+        return Late(job.unit, late_by, phrase("its day was chosen by hand"), None)
+    made = replayed(plan.season, plan.assigned, frozenset(one.unit for one in plan.cannot))
+    if job in made.taken:
+        made.remove(job)
+    last = min(job.due, plan.season.days - 1)
+    could = np.flatnonzero(days_open(plan.season, job)[: last + 1]) if last >= 0 else np.array([], dtype=np.intp)
+    if could.size == 0:
+        if job.ready > job.due:
+            return Late(job.unit, late_by, phrase("it can only be had after it is due"), None)
+        return Late(job.unit, late_by, phrase("its machine cannot be spared before it is due"), None)
+    full = _full(made, job, could)
+    if not full:
+        why = phrase("doing it in time would push a dearer unit out or cost more overtime")
+        return Late(job.unit, late_by, why, None)
+    helps = next((hours for hours in HELPS if _would_fit(made, job, could, full, hours)), None)
+    first, last, who = int(could[0]), int(could[-1]), joined(", ", full)
+    if helps is None:
+        why = phrase("{who} full on days {first} to {last}", who=who, first=first, last=last)
+    else:
+        template = "{who} full on days {first} to {last}; {hours:g} more hours a week would clear it"
+        why = phrase(template, who=who, first=first, last=last, hours=helps)
+    return Late(job.unit, late_by, why, helps)
+
+
+def _full(made: Assigning, job: Job, days: np.ndarray) -> list[str]:
+    """Return the skills and kinds of grinder that are short on every one of these days for the job."""
+    shop = made.workshop
+    skills, kinds = shop.needs[job]
+    short = []
+    for kind, hours in kinds:
+        if np.all(shop.grinding[shop.fit[kind]][:, days].sum(axis=0) < hours - FULL):
+            short += [made.season.grinders[g].name for g in shop.fit[kind]]
+    for skill, hours in skills:
+        able = shop.able[skill]
+        if np.all((shop.free[able] + shop.over[able])[:, days].sum(axis=0) < hours - FULL):
+            short += [made.season.technicians[k].name for k in able]
+    if not short and not np.isfinite(shop.prices(job)[days]).any():
+        short = [person.name for person in made.season.technicians]
+    return list(dict.fromkeys(short))
+
+
+def _would_fit(made: Assigning, job: Job, days: np.ndarray, full: list[str], hours: float) -> bool:
+    """Tell whether the job fits one of these days when those who are full have so many more hours a week."""
+    shop, season = made.workshop, made.season
+    kept = shop.free.copy(), shop.grinding.copy()
+    try:
+        for k, person in enumerate(season.technicians):
+            if person.name in full:
+                shop.free[k, days] += hours
+        for g, grinder in enumerate(season.grinders):
+            if grinder.name in full:
+                shop.grinding[g, days] += hours
+        return bool(np.isfinite(shop.prices(job)[days]).any())
+    finally:
+        shop.free, shop.grinding = kept
+
+
+def replanned(plan: Plan, season: Season, change_cost: float) -> Season:
+    """Return a season to plan anew that holds on to an earlier plan: moving a unit from its day costs `change_cost`.
+
+    Examples
+    --------
+    A technician ill next week: give the season with the new hours, plan it, and only what must move moves.
+    """
+    within("change_cost", change_cost, 0.0, 1e9)
+    days = {job.unit: plan.day(job) for job in plan.season.jobs}
+    return replace(
+        season,
+        jobs=tuple(replace(job, was=days.get(job.unit), change_cost=change_cost) for job in season.jobs),
+    )
+
+
+def load(plan: Plan) -> tuple[Floats, Floats]:
+    """Return hours taken (with overtime) and hours there are: rows people then grinders, columns days."""
+    season = plan.season
+    rows = len(season.technicians) + len(season.grinders)
+    used = np.zeros((rows, season.days))
+    for taken in plan.assigned.taken:
+        if taken is not None:
+            used[: len(season.technicians), taken.day] += taken.normal + taken.over
+            used[len(season.technicians) :, taken.day] += taken.grinders
+    there = np.array([p.hours for p in season.technicians] + [g.hours for g in season.grinders], dtype=np.float64)
+    return used, there.reshape(rows, season.days)
+
+
+@dataclass(frozen=True, slots=True)
+class CostParts:
+    """What a plan's cost is made of."""
+
+    late: float
+    early: float
+    overtime: float
+    moved: float
+    undone: float
+
+
+def cost_parts(plan: Plan) -> CostParts:
+    """Return a plan's cost by cause; the parts sum to it (hours forced by days chosen by hand count as overtime)."""
+    parts = {"late": 0.0, "early": 0.0, "overtime": 0.0, "moved": 0.0, "undone": 0.0}
+    for job, taken in zip(plan.season.jobs, plan.assigned.taken, strict=True):
+        if taken is None:
+            if job.unit not in {one.unit for one in plan.cannot}:
+                parts["undone"] += undone_cost(plan.season, job)
+            continue
+        off = taken.day - job.due
+        due = job.importance * off if off > 0 else -job.early_cost * off
+        moved = job.change_cost if job.was is not None and job.was != taken.day else 0.0
+        parts["late" if off > 0 else "early"] += due
+        parts["moved"] += moved
+        parts["overtime"] += taken.cost - due - moved
+    return CostParts(**parts)
+
+
+def spare_overtime(season: Season) -> float:
+    """Return the hours of overtime there are in a season."""
+    return float(sum(sum(overtime(person)) for person in season.technicians))

@@ -118,7 +118,21 @@ def test_refusals_name_the_argument(call, named: str) -> None:
         call()
 
 
-@pytest.mark.parametrize("module", ["cut.clip", "cut.trochoid", "cut.stubble", "setting.pivot", "setting.heat"])
+@pytest.mark.parametrize(
+    "module",
+    [
+        "cut.clip",
+        "cut.trochoid",
+        "cut.stubble",
+        "setting.pivot",
+        "setting.heat",
+        "cut.drive",
+        "cut.band",
+        "cut.growth",
+        "ribs.bounce",
+        "ribs.depth",
+    ],
+)
 def test_quick_sums_import_neither_numpy_nor_dataclasses(module: str) -> None:
     asks = (
         f"import sys, sparkout.core.{module}; print([m for m in ('numpy', 'scipy', 'dataclasses') if m in sys.modules])"

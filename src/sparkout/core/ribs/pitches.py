@@ -30,8 +30,8 @@ class Rib:
 def rib_pitches(stubble: StubbleMap, most: int = 6) -> tuple[Rib, ...]:
     """Return the regular waves along travel, deepest first.
 
-    Equation: periodogram with a Hann window, its power averaged over rows; at each local maximum a parabola through the
-    logarithms of three neighbours gives pitch and power; depth = 2 sqrt(2) times the wave's root mean square.
+    Equation: periodogram with a Hann window, its power averaged over rows; at each local maximum the larger neighbour
+    tells where between the two the crest lies and how high; depth = 2 sqrt(2) times the wave's root mean square.
 
     Parameters
     ----------
@@ -62,7 +62,7 @@ def rib_pitches(stubble: StubbleMap, most: int = 6) -> tuple[Rib, ...]:
 
     References
     ----------
-    Textbook periodogram; interpolation by a parabola through logarithms is common practice in spectrum analysis.
+    Textbook periodogram; the interpolation is the Hann window's own spectrum, own working.
     """
     count = int(within("most", most, 1, 50))
     samples = len(stubble.along)
@@ -88,8 +88,13 @@ def _power(length: NDArray[np.float32], samples: int) -> NDArray[np.float64]:
 
 
 def _crest(three: NDArray[np.float64]) -> tuple[float, float]:
-    """Place (in bins from the middle one) and height of the parabola through the logarithms of three powers."""
-    low, middle, high = np.log(np.maximum(three, 1e-300))
-    bend = low - 2.0 * middle + high
-    shift = 0.5 * (low - high) / bend if bend < 0.0 else 0.0
-    return float(shift), float(math.exp(middle - 0.25 * (low - high) * shift))
+    """Place (in bins from the middle one) and power of the sine that makes these three, exact for a sine alone.
+
+    A Hann window shows a sine d bins away with sinc(d) / (1 - d²) of its amplitude, so that the larger neighbour over
+    the middle, alpha, gives d = (2 alpha - 1) / (alpha + 1).
+    """
+    low, middle, high = np.sqrt(three)
+    alpha = max(low, high) / middle
+    away = min(max((2.0 * alpha - 1.0) / (alpha + 1.0), 0.0), 0.5)
+    shown = float(np.sinc(away)) / (1.0 - away * away)
+    return float(away if high >= low else -away), float((middle / shown) ** 2)

@@ -4,8 +4,9 @@ The model. The knife's edge runs level over the ground at a height H that bounce
 edge at one place after another along the reel (the helix), and again one clip later the next blade does. At a meeting
 a leaf rooted s ahead of the edge is drawn back and cut at sqrt(H² + s²) (`cut.stubble`), if the gap between this blade
 and the knife at this place is small enough for the leaf: below `clean` every leaf is cut, above `folds` none is, and in
-between the share falls in a straight line. What one blade misses the blades before it had cut longer. So a low blade
-leaves a longer rib once per turn, a cone leaves a strip that gets longer towards the small end.
+between the share falls in a straight line. What one blade misses the blades before it had cut longer, as far ahead as
+standing grass reaches back to the edge. So a low blade leaves a longer rib once per turn, and a cone that the knife
+does not follow leaves a strip that gets longer towards the small end.
 """
 
 from __future__ import annotations
@@ -179,10 +180,11 @@ def stubble_map(
     """Return the stubble left on a strip, mm, place by place.
 
     Equation: blade k mod N meets the knife at place x when the edge is at X_k(x) = F k + F N x tan(beta) / (2 pi R).
-    With q the share of leaves it cuts there and Q_k(s) the mean square length of the leaves rooted s ahead of it
-    afterwards, Q_k(s) = q (H² + s²) + (1 - q) Q_(k-1)(s + F), from standing grass before the first. Q_k is a parabola
-    in s, so its three numbers per meeting and place say all, and the map is sqrt(Q_k(X - X_k)) of the last meeting
-    before X, never above the standing grass.
+    It reaches leaves rooted up to sqrt(S² - H0²) ahead, S the standing grass and H0 the level height of cut there. With
+    q_k the share of leaves it cuts, the mean square length of the leaves rooted s ahead of the last meeting is
+    sum over d of w_d (H_(k-d)² + (s + d F)²) + w S², d counting the meetings back that still reached them,
+    w_d = q_(k-d) prod_(j<d) (1 - q_(k-j)), w what is left. That is a parabola in s on either side of where one meeting
+    fewer reaches, so two times three numbers per meeting and place say all. The map is its root, never above S.
 
     Parameters
     ----------
@@ -201,12 +203,14 @@ def stubble_map(
     Raises
     ------
     OutOfRange
-        For values outside their range, shapes that do not match, more than 20 million places, or waves that lift the
-        knife so fast that a blade would meet leaves already shorter than it leaves them.
+        For values outside their range, shapes that do not match, a step above half the clip (the ribs would not be
+        seen), more than 20 million places, or waves that lift the knife so fast that a blade would meet leaves already
+        shorter than it leaves them.
 
-    Validity: see `STANDING`. Exact for the model where every blade either cuts all or none. In between the root mean
+    Validity: see `STANDING`. Exact for the model where every blade either cuts all or none. In between (where bobbing
+    also moves the reach by a little) the root mean
     square stands for the mean, which is less: at the worst by 1 - 2 sqrt(rho)/(1 + rho), rho the longest leaf over the
-    shortest (13 % at three). Two turns of the reel are run in beforehand.
+    shortest (13 % at three).
 
     Examples
     --------
@@ -227,22 +231,29 @@ def stubble_map(
         raise OutOfRange("gap", gaps.shape, f"({reel.blade_count}, {len(places)}): blades x stations")
     if (np.diff(places) <= 0.0).any():
         raise OutOfRange("stations", places.tolist(), "each farther than the one before", "mm")
-    spacing = within("step", step, 0.01, 50.0, "mm")
+    travel = clip(mowing.travel_speed, reel.blade_count, mowing.reel_speed)
+    spacing = within("step", step, 0.01, 0.5 * travel, "mm")
     wide = within("width", reel.length if width is None else width, spacing, reel.length, "mm")
     long = within("travelled", travelled, spacing, 1e5, "mm")
     size = round(wide / spacing), round(long / spacing)
     within("places on the map", size[0] * size[1], 1, 2e7)
-    across = _middles(size[0], spacing)
-    along = _middles(size[1], spacing)
-    travel = clip(mowing.travel_speed, reel.blade_count, mowing.reel_speed)
+    across, along = _middles(size[0], spacing), _middles(size[1], spacing)
     lead = across * (travel * reel.blade_count * math.tan(reel.helix_angle) / (2.0 * math.pi * reel.radius))
-    first = math.floor(-float(lead.max()) / travel) - 1
-    last = math.floor((long - float(lead.min())) / travel) + 1
-    meetings = np.arange(first - 2 * reel.blade_count, last + 1)
-    height = _heights(mowing, reel, meetings, lead, across, travel)
+    level = mowing.height_left + (mowing.height_right - mowing.height_left) * across / reel.length
+    reach = np.sqrt(mowing.standing_grass**2 - level**2)
+    back = math.floor(float(reach.max()) / travel) + 1
+    first = math.floor(-float(lead.max()) / travel) - back
+    meetings = np.arange(first, math.floor((long - float(lead.min())) / travel) + 1)
+    height = _heights(mowing.waves, level, travel * meetings[:, None] + lead[None, :], travel)
     share = mowing.leaf_gap.share_cut(np.array([np.interp(across, places, row) for row in gaps]))
-    parabolas = _parabolas(meetings, share, height, travel, mowing.standing_grass)
-    length = _spread_out(parabolas, meetings[0], lead, along, travel, mowing.standing_grass)
+    parabolas = _parabolas(share[meetings % reel.blade_count], height, travel, reach, mowing.standing_grass)
+    length = np.empty((size[0], size[1]), dtype=np.float32)
+    for start in range(0, size[0], _ROWS):
+        rows = slice(start, start + _ROWS)
+        place = along[None, :] / travel - lead[rows, None] / travel
+        number = np.floor(place)
+        _roots(parabolas[:, :, rows], number.astype(np.intp) - first, (place - number) * travel, length[rows])
+    np.minimum(length, mowing.standing_grass, out=length)
     return StubbleMap(across, along, length, travel)
 
 
@@ -252,69 +263,60 @@ def _middles(count: int, step: float) -> NDArray[np.float64]:
 
 
 def _heights(
-    mowing: Mowing,
-    reel: Reel,
-    meetings: NDArray[np.int_],
-    lead: NDArray[np.float64],
-    across: NDArray[np.float64],
-    travel: float,
+    waves: tuple[Wave, ...], level: NDArray[np.float64], edge: NDArray[np.float64], travel: float
 ) -> NDArray[np.float64]:
     """Height of the edge at every meeting and place across (K, A)."""
-    level = mowing.height_left + (mowing.height_right - mowing.height_left) * across / reel.length
-    height = np.broadcast_to(level, (len(meetings), len(across))).copy()
-    if mowing.waves:
-        at = travel * meetings[:, None] + lead[None, :]
-        for wave in mowing.waves:
-            height += wave.amplitude * np.sin(2.0 * math.pi / wave.pitch * at + wave.phase)
-        rise = float((height[1:] ** 2 - height[:-1] ** 2).max(initial=0.0))
-        if rise > travel * travel:
-            raise OutOfRange(
-                "largest rise of the square of the height in one clip", rise, f"at most {travel**2:.6g}", "mm²"
-            )
+    height = np.broadcast_to(level, edge.shape).copy()
+    for wave in waves:
+        height += wave.amplitude * np.sin(2.0 * math.pi / wave.pitch * edge + wave.phase)
+    rise = float((height[1:] ** 2 - height[:-1] ** 2).max()) if waves else 0.0
+    if rise > travel * travel:
+        allowed = f"at most {travel**2:.6g}"
+        raise OutOfRange("largest rise of the square of the height in one clip", rise, allowed, "mm²")
     return height
 
 
 def _parabolas(
-    meetings: NDArray[np.int_],
-    share: NDArray[np.float64],
-    height: NDArray[np.float64],
-    travel: float,
-    standing: float,
+    share: NDArray[np.float64], height: NDArray[np.float64], travel: float, reach: NDArray[np.float64], standing: float
 ) -> NDArray[np.float64]:
-    """Numbers (a, b, c) of Q = a + b s + c s² after every meeting and place, shape (3, K, A)."""
-    found = np.empty((3, *height.shape))
-    a = np.full(height.shape[1], standing * standing)
-    b = np.zeros_like(a)
-    c = np.zeros_like(a)
-    for k, meeting in enumerate(meetings):
-        cut = share[meeting % len(share)]
-        kept = 1.0 - cut
-        a = cut * height[k] ** 2 + kept * (a + travel * (b + travel * c))
-        b = kept * (b + 2.0 * travel * c)
-        c = cut + kept * c
-        found[0, k], found[1, k], found[2, k] = a, b, c
+    """Numbers (a, b, c) of a + b s + c s² at every meeting and place, and from which s on one meeting fewer reaches.
+
+    Shape (7, K, A): three for s below, three for s from there on, and that s. The first meetings of all, which have
+    none before them, are only there to be looked back upon.
+    """
+    full = np.floor(reach / travel)
+    found = np.empty((7, *share.shape))
+    found[6] = reach - full * travel
+    sums = np.zeros((3, *share.shape))
+    left = np.ones_like(share)
+    for d in range(int(full.max()) + 1):
+        fewer = full == d
+        found[3:6, :, fewer] = _with_standing(sums, left, standing)[:, :, fewer]
+        back = d * travel
+        cut = left[d:] * share[: len(share) - d]
+        sums[0, d:] += cut * (height[: len(share) - d] ** 2 + back * back)
+        sums[1, d:] += cut * (2.0 * back)
+        sums[2, d:] += cut
+        left[d:] -= cut
+        found[0:3, :, fewer] = _with_standing(sums, left, standing)[:, :, fewer]
     return found
 
 
-def _spread_out(
-    parabolas: NDArray[np.float64],
-    first: int,
-    lead: NDArray[np.float64],
-    along: NDArray[np.float64],
-    travel: float,
-    standing: float,
-) -> NDArray[np.float32]:
-    """Root of every place's parabola, a few rows at a time."""
-    length = np.empty((len(lead), len(along)), dtype=np.float32)
-    whole = np.ascontiguousarray(parabolas.transpose(0, 2, 1))
-    steps = along / travel
-    for start in range(0, len(lead), _ROWS):
-        rows = slice(start, min(start + _ROWS, len(lead)))
-        place = steps[None, :] - lead[rows, None] / travel
-        number = np.floor(place)
-        ahead = (place - number) * travel
-        index = number.astype(np.intp) - first
-        a, b, c = (np.take_along_axis(part[rows], index, axis=1) for part in whole)
-        square = a + ahead * (b + ahead * c)
-        np.minimum(np.sqrt(square), standing, out=length[rows], casting="same_kind")
-    return length
+def _with_standing(sums: NDArray[np.float64], left: NDArray[np.float64], standing: float) -> NDArray[np.float64]:
+    whole = sums.copy()
+    whole[0] += left * (standing * standing)
+    return whole
+
+
+def _roots(
+    parabolas: NDArray[np.float64], index: NDArray[np.intp], ahead: NDArray[np.float64], out: NDArray[np.float32]
+) -> None:
+    """Write the root of the parabola that holds at each place into `out`: index of its meeting, and s ahead of it."""
+    parts = np.ascontiguousarray(parabolas.transpose(0, 2, 1))
+    threshold = np.take_along_axis(parts[6], index, axis=1)
+    near = ahead < threshold
+    a, b, c = (
+        np.where(near, np.take_along_axis(parts[i], index, axis=1), np.take_along_axis(parts[i + 3], index, axis=1))
+        for i in range(3)
+    )
+    np.sqrt(a + ahead * (b + ahead * c), out=out, casting="same_kind")

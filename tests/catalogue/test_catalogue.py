@@ -12,12 +12,79 @@ from sparkout.core.errors import Refusal
 
 LINE = ("intercept", "slope", "u_intercept", "u_slope", "covariance", "chi_squared", "degrees_of_freedom")
 
+RIB_CHANCES = {
+    **dict.fromkeys(
+        (f"chance_{of}" for of in ("clip", "turn", "opposite", "front_roller", "rear_roller", "bounce", "unlisted")),
+        "%",
+    ),
+    "next_travel": "km/h",
+    "tells_apart": "%",
+}
+
 # As promised to users: name, inputs, {result: unit}.
 PROMISED = {
     "clip": ("travel_speed blade_count reel_speed", {"clip": "mm", "cuts_per_metre": "1/m"}),
     "clip-land-drive": ("roller_diameter reel_turns_per_roller_turn blade_count slip", {"clip": "mm"}),
     "reel-speed-for-clip": ("travel_speed blade_count clip", {"reel_speed": "1/min"}),
     "cusp": ("travel_speed blade_count reel_speed reel_diameter", {"cusp": "mm"}),
+    "tip-speed": ("reel_speed reel_diameter", {"tip_speed": "m/s"}),
+    "travel-speed-for-clip": ("reel_speed blade_count clip", {"travel_speed": "km/h"}),
+    "reel-speed-belt": (
+        "engine_speed driving_pulley driven_pulley slip further_ratio",
+        {"reel_speed": "1/min"},
+    ),
+    "pulley-for-reel-speed": (
+        "engine_speed driven_pulley reel_speed slip further_ratio",
+        {"driving_pulley": "mm"},
+    ),
+    "reel-speed-hydraulic": ("flow displacement volumetric_efficiency", {"reel_speed": "1/min"}),
+    "flow-for-reel-speed": ("reel_speed displacement volumetric_efficiency", {"flow": "L/min"}),
+    "hydraulic-efficiency": ("flow displacement reel_speed", {"volumetric_efficiency": "%"}),
+    "reel-speed-electric": (
+        "no_load_speed stall_torque reel_torque motor_turns_per_reel_turn",
+        {"reel_speed": "1/min"},
+    ),
+    "reel-speed-land-drive": (
+        "travel_speed roller_diameter reel_turns_per_roller_turn slip",
+        {"reel_speed": "1/min"},
+    ),
+    "ratio-for-clip": ("roller_diameter blade_count clip slip", {"reel_turns_per_roller_turn": ""}),
+    "slip-from-turns": ("distance turns roller_diameter", {"slip": "%"}),
+    "clip-after-roller-wear": ("new_diameter worn_diameter", {"change": "%"}),
+    "clip-band": (
+        "height_of_cut least_share most_share travel_speed blade_count",
+        {"finest_clip": "mm", "coarsest_clip": "mm", "slowest_reel": "1/min", "fastest_reel": "1/min"},
+    ),
+    "growth-rate": ("first_height second_height interval", {"growth": "mm/day"}),
+    "mowing-plan": (
+        "growth height_of_cut interval share rule",
+        {"height_of_cut": "mm", "interval": "day", "share": "%", "grown": "mm", "standing": "mm"},
+    ),
+    "cuts-to-lower": (
+        "standing height_of_cut growth interval rule",
+        {"cuts": "", "first_height": "mm", "time": "day"},
+    ),
+    "rib-depth": (
+        "travel_speed blade_count reel_speed reel_diameter height_of_cut",
+        {"clip": "mm", "speed_ratio": "", "cusp": "mm", "leaf_spread": "mm"},
+    ),
+    "low-blade-rib": (
+        "travel_speed blade_count reel_speed height_of_cut standing_grass low clean_gap fold_gap",
+        {"longest": "mm", "longest_true": "mm", "turn_pitch": "mm"},
+    ),
+    "bounce-frequency": ("stiffness mass damping", {"bounce_frequency": "Hz"}),
+    "bounce-from-sag": ("sag", {"bounce_frequency": "Hz"}),
+    "rib-finder": (
+        "pitch pitch_uncertainty travel_speed reel_speed blade_count speed_uncertainty front_roller rear_roller "
+        "bounce_frequency bounce_uncertainty slowest_travel fastest_travel",
+        RIB_CHANCES,
+    ),
+    "rib-finder-land-drive": (
+        "pitch pitch_uncertainty travel_speed driving_roller reel_turns_per_roller_turn blade_count slip "
+        "slip_uncertainty speed_uncertainty front_roller rear_roller bounce_frequency bounce_uncertainty "
+        "slowest_travel fastest_travel",
+        RIB_CHANCES,
+    ),
     "stubble": ("height_of_cut clip", {"longest": "mm", "spread": "mm", "mean": "mm"}),
     "blades-in-contact": ("blade_count reel_length helix_angle reel_diameter", {"blades_in_contact": ""}),
     "diameter-from-tape": ("reading blade_count land", {"diameter": "mm"}),
@@ -56,6 +123,42 @@ EXAMPLE: dict[str, dict[str, object]] = {
     "clip-land-drive": {"roller_diameter": 190, "reel_turns_per_roller_turn": 6.5, "blade_count": 10, "slip": "5 %"},
     "reel-speed-for-clip": {"travel_speed": 4.5, "blade_count": 11, "clip": 4},
     "cusp": {"travel_speed": 5.4, "blade_count": 11, "reel_speed": 2000, "reel_diameter": 127},
+    "tip-speed": {"reel_speed": 1500, "reel_diameter": 127},
+    "travel-speed-for-clip": {"reel_speed": 1500, "blade_count": 11, "clip": 4},
+    "reel-speed-belt": {"engine_speed": 3000, "driving_pulley": 60, "driven_pulley": 110, "slip": "2 %"},
+    "pulley-for-reel-speed": {"engine_speed": 3000, "driven_pulley": 110, "reel_speed": 1700},
+    "reel-speed-hydraulic": {"flow": 18, "displacement": 10, "volumetric_efficiency": "92 %"},
+    "flow-for-reel-speed": {"reel_speed": 1700, "displacement": 10, "volumetric_efficiency": 0.92},
+    "hydraulic-efficiency": {"flow": "4.755 gpm", "displacement": 10, "reel_speed": 1530},
+    "reel-speed-electric": {"no_load_speed": 2100, "stall_torque": 9, "reel_torque": 1.5},
+    "reel-speed-land-drive": {"travel_speed": 4.5, "roller_diameter": 190, "reel_turns_per_roller_turn": 6.5},
+    "ratio-for-clip": {"roller_diameter": 190, "blade_count": 10, "clip": 6},
+    "slip-from-turns": {"distance": 20, "turns": 32.2, "roller_diameter": 190},
+    "clip-after-roller-wear": {"new_diameter": 190, "worn_diameter": 186},
+    "clip-band": {
+        "height_of_cut": 4, "least_share": "80 %", "most_share": 1.2, "travel_speed": 4.5, "blade_count": 11,
+    },
+    "growth-rate": {"first_height": 4, "second_height": 5.2, "interval": 2},
+    "mowing-plan": {"growth": 1, "height_of_cut": 4, "share": 0.3},
+    "cuts-to-lower": {"standing": 12, "height_of_cut": 4, "growth": 0.5, "interval": 2},
+    "rib-depth": {
+        "travel_speed": 4.5, "blade_count": 11, "reel_speed": 1500, "reel_diameter": 127, "height_of_cut": 4,
+    },
+    "low-blade-rib": {
+        "travel_speed": 4.5, "blade_count": 11, "reel_speed": 1500, "height_of_cut": 4, "standing_grass": 6,
+        "low": 0.12,
+    },
+    "bounce-frequency": {"stiffness": 150, "mass": 400},
+    "bounce-from-sag": {"sag": 25},
+    "rib-finder": {
+        "pitch": 49, "pitch_uncertainty": 0.7, "travel_speed": 4.5, "reel_speed": 1500, "blade_count": 11,
+        "front_roller": 63,
+    },
+    "rib-finder-land-drive": {
+        "pitch": 92, "pitch_uncertainty": 1.5, "travel_speed": 4.5, "driving_roller": 190,
+        "reel_turns_per_roller_turn": 6.5, "blade_count": 10, "front_roller": 63, "rear_roller": 50,
+        "slowest_travel": 3, "fastest_travel": 6,
+    },
     "stubble": {"height_of_cut": 4, "clip": 4},
     "blades-in-contact": {"blade_count": 11, "reel_length": 533, "helix_angle": 20, "reel_diameter": 127},
     "diameter-from-tape": {"reading": 125.4185, "blade_count": 11, "land": 1},

@@ -1,7 +1,7 @@
 """The rule for the bounce of a machine from how far its weight presses its springs down.
 
-Source: the vibration isolation rule f = 15.76 / sqrt(d), d in mm, as quoted in public notes and tools on machine mounts;
-one of them prints 3.15 Hz for 25.0 mm, another about 6.4 Hz for 6 mm. Tolerance: half the last printed digit.
+Source: the isolation rule f = 15.76 / sqrt(d), d in mm, as quoted in public notes and tools on machine mounts; one
+of them prints 3.15 Hz for 25.0 mm, another about 6.4 Hz for 6 mm. Tolerance: half the last printed digit.
 """
 
 from tests.published.evidence import evidence_table

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from sparkout.catalogue import bedknife, cut, grinding, judging, measuring
+from sparkout.catalogue import bedknife, cut, drive, grinding, growth, judging, measuring, ribs
 from sparkout.catalogue.entry import Answered, Entry, answer
 from sparkout.core.errors import Refusal, did_you_mean
 
 CATALOGUE: dict[str, Entry] = {
-    entry.name: entry for room in (cut, measuring, grinding, bedknife, judging) for entry in room.ENTRIES
+    entry.name: entry
+    for room in (cut, drive, growth, ribs, measuring, grinding, bedknife, judging)
+    for entry in room.ENTRIES
 }
 
 

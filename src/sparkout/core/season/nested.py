@@ -26,7 +26,7 @@ Mapper: TypeAlias = Callable[..., Iterable[Any]]
 
 CHUNK = 8192
 """Units worked at once: what fits in a processor's own memory."""
-SAMPLE = 20_000
+SAMPLE = 2_000
 """Units on which a large fleet's curvature is measured."""
 
 
@@ -374,7 +374,7 @@ class _Search:
         for _ in range(self.MOST):
             if not borrowed or curvature is None:
                 curvature = self.curved(theta)
-            step, decrement = _newton(curvature, gradient)
+            step, decrement = _newton(curvature, gradient, 0.5 * max(1.0, float(np.abs(theta).max())))
             if decrement <= self.ARRIVED or (decrement < self.NEAR and decrement >= last):
                 return theta, curvature
             before, last = gradient, decrement
@@ -399,8 +399,8 @@ def _updated(curvature: Floats, step: Floats, change: Floats) -> Floats:
     )
 
 
-def _newton(curvature: Floats, gradient: Floats) -> tuple[Floats, float]:
-    """Return a Newton step that goes downhill along every direction, no longer than half a unit, and the decrement."""
+def _newton(curvature: Floats, gradient: Floats, most: float) -> tuple[Floats, float]:
+    """Return a Newton step that goes downhill along every direction, no longer than `most`, and the decrement."""
     values, vectors = np.linalg.eigh(curvature)
     size = np.maximum(np.abs(values), 1e-8 * np.abs(values).max() + 1e-12)
     along = vectors.T @ gradient
@@ -410,4 +410,4 @@ def _newton(curvature: Floats, gradient: Floats) -> tuple[Floats, float]:
         step += 0.1 * vectors[:, 0] * (-1.0 if along[0] > 0 else 1.0)
         decrement = math.inf
     longest = float(np.abs(step).max())
-    return (step * min(1.0, 0.5 / longest) if longest else step), decrement
+    return (step * min(1.0, most / longest) if longest else step), decrement

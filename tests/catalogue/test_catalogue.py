@@ -70,7 +70,7 @@ PROMISED = {
     ),
     "low-blade-rib": (
         "travel_speed blade_count reel_speed height_of_cut standing_grass low clean_gap fold_gap",
-        {"longest": "mm", "longest_true": "mm", "turn_pitch": "mm"},
+        {"longest": "mm", "longest_true": "mm", "mean": "mm", "mean_true": "mm", "turn_pitch": "mm"},
     ),
     "bounce-frequency": ("stiffness mass damping", {"bounce_frequency": "Hz"}),
     "bounce-from-sag": ("sag", {"bounce_frequency": "Hz"}),
@@ -145,7 +145,7 @@ EXAMPLE: dict[str, dict[str, object]] = {
         "travel_speed": 4.5, "blade_count": 11, "reel_speed": 1500, "reel_diameter": 127, "height_of_cut": 4,
     },
     "low-blade-rib": {
-        "travel_speed": 4.5, "blade_count": 11, "reel_speed": 1500, "height_of_cut": 4, "standing_grass": 6,
+        "travel_speed": 4.5, "blade_count": 11, "reel_speed": 1500, "height_of_cut": 4, "standing_grass": 9,
         "low": 0.12,
     },
     "bounce-frequency": {"stiffness": 150, "mass": 400},

@@ -52,6 +52,10 @@ def test_low_blade_leaves_what_two_clips_would() -> None:
     assert missing["longest"] == pytest.approx(math.hypot(4, 2 * 4.5454545), abs=0.06)
     assert missing["longest_true"] == pytest.approx(math.hypot(4, 4.5454545), abs=0.06)
     assert missing["turn_pitch"] == pytest.approx(50.0)
+    one = results("stubble", height_of_cut=4, clip=4.5454545)["mean"]
+    two = results("stubble", height_of_cut=4, clip=9.090909)["mean"]
+    assert missing["mean_true"] == pytest.approx(one, abs=0.02)
+    assert missing["mean"] == pytest.approx((9 * one + 2 * two) / 11, abs=0.02)
     true = results("low-blade-rib", **asked, low=0)
     assert true["longest"] == true["longest_true"]
 

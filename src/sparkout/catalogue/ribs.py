@@ -116,12 +116,14 @@ def rib_depth(
     results=(
         Result("longest", "length", "mm", "longest stubble over a turn"),
         Result("longest_true", "length", "mm", "longest stubble were the reel true"),
+        Result("mean", "length", "mm", "mean stubble over a turn"),
+        Result("mean_true", "length", "mm", "mean stubble were the reel true"),
         Result("turn_pitch", "length", "mm", "from one long rib to the next"),
     ),
     equation="stubble map of one place across: √(Σ w (H² + (s + d clip)²))",
     source=f"{OWN}; {MODEL}. The two gaps are from memory, untried",
     validity="the others touch; shows which pattern a fault makes, not how long the grass will be",
-    example="travel_speed=4.5 blade_count=11 reel_speed=1500 height_of_cut=4 standing_grass=6 low=0.12",
+    example="travel_speed=4.5 blade_count=11 reel_speed=1500 height_of_cut=4 standing_grass=9 low=0.12",
 )
 def low_blade_rib(
     travel_speed: float,
@@ -133,7 +135,7 @@ def low_blade_rib(
     clean_gap: float,
     fold_gap: float,
 ) -> dict[str, float]:
-    """Longest stubble with one low blade."""
+    """Stubble with one low blade."""
     import numpy as np
 
     from sparkout.core.cut.clip import clip
@@ -148,14 +150,16 @@ def low_blade_rib(
     gaps = np.zeros((blade_count, 1))
     gaps[0] = low
 
-    def longest(gap: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
+    def left(gap: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> tuple[float, float]:
         strip = stubble_map(
             Reel(blade_count, 127.0, 100.0), gap, [0.0], how,
             travelled=3.0 * blade_count * travel, step=step, width=step,
         )  # fmt: skip
-        return float(strip.length.max())
+        return float(strip.length.max()), float(strip.length.mean(dtype=np.float64))
 
-    return {"longest": longest(gaps), "longest_true": longest(0.0 * gaps), "turn_pitch": blade_count * travel}
+    (longest, mean), (longest_true, mean_true) = left(gaps), left(0.0 * gaps)
+    lengths = {"longest": longest, "longest_true": longest_true, "mean": mean, "mean_true": mean_true}
+    return {**lengths, "turn_pitch": blade_count * travel}
 
 
 @calculation(

@@ -225,7 +225,7 @@ def _one_line(nested: Nested, centre: tuple[float, float], left_out: tuple[str, 
 
 
 def unit_lines(nested: Nested, found: Fitted) -> tuple[Floats, Floats]:
-    """Return each unit's coefficients (p, units) and their covariance (p, p, units), units in the order of the parts."""
+    """Return each unit's coefficients (p, units) and their covariance (p, p, units), in the order of the parts."""
     top = found.at_top
     coefs = top.coefs[0] if top.coefs else top.fixed[:, None]
     spread = top.covariances[0] if top.covariances else top.unscaled[:, :, None]
@@ -242,9 +242,9 @@ def reached(
 ) -> Reached:
     """Return the hours from now by which each unit has reached its limit with each chance.
 
-    The value u hours on is m + k·u with variance s(u) = s₀ + s₁u + s₂u²; the chance that it is at or below the limit is
-    p where (limit − m − k·u)² = z_p² s(u), the root on z's side. The band of 90 % is between chances 0.05 and 0.95, that
-    of 50 % between 0.25 and 0.75.
+    The value u hours on is m + k·u with variance s(u) = s₀ + s₁u + s₂u²; the chance that it is at or below the limit
+    is p where (limit − m − k·u)² = z_p² s(u), the root on z's side. The band of 90 % is between chances 0.05 and 0.95,
+    that of 50 % between 0.25 and 0.75.
 
     Raises
     ------

@@ -13,11 +13,37 @@ import pytest
 from tests.keeping.invented import picture
 from tests.records.workshops import REEL, Bench, diameter, key
 
-from sparkout.records.models import HistoryLine
-from sparkout.records.operations import attachments, equipment, job, parts, readings, sweeps, turf, units, visits
+from sparkout.records.models import Gauge, HistoryLine
+from sparkout.records.operations import (
+    attachments,
+    ending,
+    equipment,
+    job,
+    moving,
+    parts,
+    readings,
+    sweeps,
+    turf,
+    units,
+    visits,
+    workshop,
+)
 from sparkout.records.operations.doing import KeyUsed
 
-ROOMS = ("attachments", "equipment", "job", "parts", "readings", "sweeps", "turf", "units", "visits", "workshop")
+ROOMS = (
+    "attachments",
+    "ending",
+    "equipment",
+    "job",
+    "moving",
+    "parts",
+    "readings",
+    "sweeps",
+    "turf",
+    "units",
+    "visits",
+    "workshop",
+)
 
 
 def keyed() -> set[str]:
@@ -78,7 +104,60 @@ def thin(on: Bench) -> Any:
     return parts.add_knife_type(actor=on.me, name="thin", spec={})
 
 
+def clock(on: Bench) -> Any:
+    return turf.record_hours(actor=on.me, unit=on.unit, on="2026-11-01", hours="690 h")
+
+
+def stone(on: Bench) -> Any:
+    return turf.record_event(actor=on.me, kind="stone", on="2026-11-01", unit=on.unit)
+
+
+def there(on: Bench) -> Any:
+    assert on.unit.position is not None
+    return on.unit.position.machine
+
+
+def tape() -> Any:
+    return Gauge.objects.get(name="tape 1")
+
+
+def limit(on: Bench) -> Any:
+    return equipment.set_limit(actor=on.me, quantity="cone", at_most="0.1 mm", origin="house")
+
+
+def ended(on: Bench) -> Any:
+    return ending.end(actor=on.me, thing=tape())
+
+
 CASES: dict[str, tuple[Callable[..., Any], Callable[[Bench], dict[str, Any]]]] = {
+    "change_workshop": (workshop.change_workshop, lambda on: {"name": "other name", "wanted": {"relief": "no"}}),
+    "add_person": (workshop.add_person, lambda on: {"name": "new"}),
+    "set_preferences": (workshop.set_preferences, lambda on: {"person": on.me, "units": "inch"}),
+    "change_person": (workshop.change_person, lambda on: {"person": on.me, "name": "other name", "units": "inch"}),
+    "add_place": (units.add_place, lambda on: {"name": "new"}),
+    "change_place": (units.change_place, lambda on: {"place": there(on).place, "name": "other name"}),
+    "add_machine": (units.add_machine, lambda on: {"name": "new", "place": there(on).place}),
+    "change_machine": (units.change_machine, lambda on: {"machine": there(on), "name": "other name", "place": None}),
+    "change_unit": (units.change_unit, lambda on: {"unit": on.unit, "name": "other name", "active": True}),
+    "change_gauge": (equipment.change_gauge, lambda on: {"gauge": tape(), "resolution": "0.1 mm"}),
+    "calibrate_gauge": (
+        equipment.calibrate_gauge,
+        lambda on: {
+            "gauge": tape(),
+            "due": "2031-01-31",
+            "lines": ({"at": "125 mm", "error": "0.02 mm"},),
+            "repeatability": "0.02 mm",
+        },
+    ),
+    "retire_gauge": (equipment.retire_gauge, lambda on: {"gauge": tape()}),
+    "change_grinder": (equipment.change_grinder, lambda on: {"grinder": on.visit.grinder, "give": "0.6"}),
+    "end_limit": (equipment.end_limit, lambda on: {"limit": limit(on)}),
+    "add_reel_type": (parts.add_reel_type, lambda on: {"name": "new", "spec": REEL}),
+    "add_knife_type": (parts.add_knife_type, lambda on: {"name": "new", "spec": {"thickness": "5 mm"}}),
+    "change_type": (parts.change_type, lambda on: {"part_type": on.reel.type, "spec": REEL, "name": "other name"}),
+    "change_part": (parts.change_part, lambda on: {"part": on.reel, "label": "other label", "spec": {"mass": "7 kg"}}),
+    "end": (ending.end, lambda on: {"thing": tape(), "on": "2026-11-01", "why": "worn"}),
+    "take_up_again": (ending.take_up_again, lambda on: {"thing": ended(on)}),
     "add_gauge": (equipment.add_gauge, lambda on: {"id": "new", "kind": "tape"}),
     "add_grinder": (equipment.add_grinder, lambda on: {"name": "new"}),
     "record_learnt": (equipment.record_learnt, lambda on: {"grinder": on.visit.grinder, "give": "0.6"}),
@@ -135,6 +214,18 @@ CASES: dict[str, tuple[Callable[..., Any], Callable[[Bench], dict[str, Any]]]] =
     "withdraw_cell": (sweeps.withdraw_cell, lambda on: {"cell": cell(on), "expected_version": 1}),
     "withdraw_sweep": (sweeps.withdraw_sweep, lambda on: {"sweep": sweep(on)}),
     "record_hours": (turf.record_hours, lambda on: {"unit": on.unit, "on": "2026-11-01", "hours": "700 h"}),
+    "record_hours_of": (
+        turf.record_hours_of,
+        lambda on: {"on": "2026-11-01", "clocks": [turf.Clock(on.unit, "700 h", "3 ha")]},
+    ),
+    "correct_hours": (turf.correct_hours, lambda on: {"entry": clock(on), "on": "2026-11-02", "hours": "691 h"}),
+    "withdraw_hours": (turf.withdraw_hours, lambda on: {"entry": clock(on), "why": "another unit"}),
+    "correct_event": (
+        turf.correct_event,
+        lambda on: {"event": stone(on), "kind": "sand", "on": "2026-11-02", "unit": on.unit},
+    ),
+    "withdraw_event": (turf.withdraw_event, lambda on: {"event": stone(on), "why": "another unit"}),
+    "move_part": (moving.move_part, lambda on: {"part": on.reel, "to": units.add_unit(actor=on.me, name="bare")}),
     "record_event": (turf.record_event, lambda on: {"kind": "stone", "on": "2026-11-01", "unit": on.unit}),
     "add_unit": (units.add_unit, lambda on: {"name": "new", "height": {"of_cut": "4 mm"}}),
     "place_unit": (units.place_unit, lambda on: {"unit": on.unit, "machine": None}),
@@ -173,3 +264,12 @@ def test_a_reel_type_needs_the_same_words_as_a_file(on_bench: Bench) -> None:
     assert parts.change_type(actor=on_bench.me, part_type=thin(on_bench), spec={"width": "45 mm"}).spec == {
         "width": "45 mm"
     }
+
+
+def test_the_same_number_of_another_kind_is_something_else(on_bench: Bench) -> None:
+    mine, grinder = key(), on_bench.visit.grinder
+    assert grinder is not None
+    gauge = Gauge.objects.get(pk=grinder.pk)
+    ending.end(actor=on_bench.me, thing=gauge, key=mine)
+    with pytest.raises(KeyUsed):
+        ending.end(actor=on_bench.me, thing=grinder, key=mine)

@@ -161,14 +161,24 @@ class Asking:
         KeyUsed
             When the key came before with something else.
         """
-        if self.key is None:
-            return None
-        line = HistoryLine.objects.filter(key=self.key).first()
-        if line is None:
-            return None
-        if (line.action, line.asked) != (self.action, self.digest):
+        line = self._line()
+        return None if line is None else kind._base_manager.get(pk=line.subject_id)
+
+    def was_done(self) -> bool:
+        """Return whether the same was asked before under the same key.
+
+        Raises
+        ------
+        KeyUsed
+            As `answered`.
+        """
+        return self._line() is not None
+
+    def _line(self) -> HistoryLine | None:
+        line = None if self.key is None else HistoryLine.objects.filter(key=self.key).first()
+        if line is not None and (line.action, line.asked) != (self.action, self.digest):
             raise KeyUsed(f"{line.action.replace('_', ' ')}: {line.label}", self.words)
-        return kind._base_manager.get(pk=line.subject_id)
+        return line
 
     def note(
         self, subject: Model, visit: Visit | None = None, before: object = None, after: object = None

@@ -5,13 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sparkout.records.checked import Table, checked_row, checked_table, checked_value, refuse
-from sparkout.records.models import Gauge, Grinder, Learnt, Limit
+from sparkout.records.models import Calibration, Gauge, Grinder, Learnt, Limit
 from sparkout.records.operations.doing import Key, asking, now, operation, today
-from sparkout.records.tables import gauge_row, limit_row
-from sparkout.visit.words import Day
+from sparkout.records.tables import gauge_row, given, limit_row
+from sparkout.visit.asked import Quantity
+from sparkout.visit.quantities import gauge_shows
+from sparkout.visit.words import Day, Text
 
 if TYPE_CHECKING:
     import datetime
+    from collections.abc import Iterable, Mapping
 
     from sparkout.records.models import KnifeType, Person, ReelType, Visit
 
@@ -39,33 +42,110 @@ def add_gauge(*, actor: Person, key: Key = None, **entries: Any) -> Gauge:
 
 
 @operation
-def calibrate_gauge(*, actor: Person, gauge: Gauge, due: datetime.date | str | None, **figures: Any) -> Gauge:
-    """Enter a calibration: when the next falls due, and the figures it found (those not given stay).
+def change_gauge(*, actor: Person, gauge: Gauge, kind: str | None = None, key: Key = None, **figures: Any) -> Gauge:
+    """Put what is on file of a gauge right: kind and all its figures; its calibrations and its name stay.
 
     Raises
     ------
     Refusal
         When an entry is wrong.
     """
+    ask = asking("change_gauge", actor, key, gauge.name, gauge=gauge, kind=kind, **figures)
+    if (done := ask.answered(Gauge)) is not None:
+        return done
     before = gauge_row(gauge)
+    row = checked_row(
+        "gauges", {**figures, "id": gauge.name, "kind": kind or gauge.kind, "calibration_due": gauge.calibration_due}
+    )
+    for name, value in _gauge_columns(row).items():
+        setattr(gauge, name, value)
+    gauge.save()
+    ask.note(gauge, before=before, after=row)
+    return gauge
+
+
+@operation
+def calibrate_gauge(
+    *,
+    actor: Person,
+    gauge: Gauge,
+    due: datetime.date | str | None,
+    on: datetime.date | str | None = None,
+    certificate: str = "",
+    by: str = "",
+    lines: Iterable[Mapping[str, Any]] = (),
+    key: Key = None,
+    **figures: Any,
+) -> Gauge:
+    """Enter a calibration: when the next falls due, and the figures it found (those not given stay).
+
+    `on`, `certificate`, `by` and `lines` ({"at": "125 mm", "error": "0.02 mm"}: shown less true) are the certificate's.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong.
+    """
+    told_lines = [dict(line) for line in lines]
+    certified = {"due": due, "on": on, "certificate": certificate, "by": by, "lines": told_lines}
+    ask = asking("calibrate_gauge", actor, key, gauge.name, gauge=gauge, certified=certified, **figures)
+    if (done := ask.answered(Gauge)) is not None:
+        return done
+    before = gauge_row(gauge)
+    found = {name: value for name, value in figures.items() if value is not None}
     if figures.keys() & {"calibration_uncertainty"}:
         figures = {"expanded_uncertainty": None, "k": None, **figures}
     elif figures.keys() & {"expanded_uncertainty"}:
         figures = {"calibration_uncertainty": None, **figures}
     row = checked_row("gauges", {**before, **figures, "calibration_due": due})
+    told = {
+        "on": None if on is None else checked_value("on", Day("a day"), on),
+        "certificate": checked_value("certificate", Text("number of the certificate", "", 100), certificate).strip(),
+        "by": checked_value("by", Text("who calibrated", "", 100), by).strip(),
+        "lines": certificate_lines(gauge.kind, told_lines),
+    }
     for name, value in _gauge_columns({**row, "id": gauge.name, "kind": gauge.kind}).items():
         setattr(gauge, name, value)
     gauge.save()
-    asking("calibrate_gauge", actor, None).note(gauge, before=before, after=row)
+    Calibration.objects.create(gauge=gauge, due=gauge.calibration_due, figures=found, **told)
+    ask.note(gauge, before=before, after={**row, **given(told)})
     return gauge
 
 
+def certificate_lines(kind: str, lines: Iterable[Mapping[str, Any]]) -> list[Table]:
+    """Return the lines of a certificate as they will be kept.
+
+    Raises
+    ------
+    Refusal
+        Naming the line, counted from 1, when it is no pair of quantities that the gauge shows.
+
+    Examples
+    --------
+    >>> certificate_lines("tape", [{"at": "125 mm", "error": "-0.02 mm"}])
+    [{'at': '125 mm', 'error': '-0.02 mm'}]
+    """
+    shows, unit, _ = gauge_shows(kind)
+    asked = {
+        "at": Quantity("where it was checked", "125 mm", shows, 0, 10_000, unit),
+        "error": Quantity("shown less true", "0.02 mm", shows, -100, 100, unit),
+    }
+    return [
+        {name: checked_value(f"lines, line {i}, {name}", asked[name], line.get(name)).typed for name in asked}
+        for i, line in enumerate(lines, 1)
+    ]
+
+
 @operation
-def retire_gauge(*, actor: Person, gauge: Gauge, retired: bool = True) -> Gauge:
+def retire_gauge(*, actor: Person, gauge: Gauge, retired: bool = True, key: Key = None) -> Gauge:
     """Take a gauge out of use, or into use again; its readings stay."""
+    ask = asking("retire_gauge", actor, key, gauge.name, gauge=gauge, retired=retired)
+    if (done := ask.answered(Gauge)) is not None:
+        return done
     before, gauge.retired = gauge.retired, retired
+    gauge.ended_on = today() if retired else None
     gauge.save()
-    asking("retire_gauge", actor, None).note(gauge, before={"retired": before}, after={"retired": retired})
+    ask.note(gauge, before={"retired": before}, after={"retired": retired})
     return gauge
 
 
@@ -103,19 +183,27 @@ def add_grinder(*, actor: Person, name: str, key: Key = None, **spec: Any) -> Gr
 
 
 @operation
-def change_grinder(*, actor: Person, grinder: Grinder, **changes: Any) -> Grinder:
-    """Change entries of a grinder, such as a new wheel's diameter; None takes an entry away.
+def change_grinder(*, actor: Person, grinder: Grinder, key: Key = None, **changes: Any) -> Grinder:
+    """Change entries of a grinder, such as a new wheel's diameter, or its name; None takes an entry away.
 
     Raises
     ------
     Refusal
-        When an entry is wrong.
+        When an entry is wrong, or the name taken.
     """
-    before = dict(grinder.spec)
-    grinder.spec = checked_table("grinder", {**grinder.spec, **changes})
-    grinder.spec.pop("name", None)
+    ask = asking("change_grinder", actor, key, ", ".join(changes), grinder=grinder, **changes)
+    if (done := ask.answered(Grinder)) is not None:
+        return done
+    before = {"name": grinder.name, **grinder.spec}
+    table = checked_table("grinder", {**before, **changes})
+    told = table.pop("name", "").strip()
+    if not told:
+        raise refuse("name", "a grinder needs a name")
+    if Grinder.objects.filter(name=told).exclude(pk=grinder.pk).exists():
+        raise refuse("name", f"there is already a grinder '{told}'", value=told)
+    grinder.name, grinder.spec = told, table
     grinder.save()
-    asking("change_grinder", actor, None).note(grinder, before=before, after=grinder.spec)
+    ask.note(grinder, before=before, after={"name": told, **table})
     return grinder
 
 
@@ -186,9 +274,12 @@ def set_limit(
 
 
 @operation
-def end_limit(*, actor: Person, limit: Limit) -> Limit:
+def end_limit(*, actor: Person, limit: Limit, key: Key = None) -> Limit:
     """End a limit; it stays on file."""
+    ask = asking("end_limit", actor, key, str(limit), limit=limit)
+    if (done := ask.answered(Limit)) is not None:
+        return done
     limit.ended_at = limit.ended_at or now()
     limit.save()
-    asking("end_limit", actor, None).note(limit, before=limit_row(limit))
+    ask.note(limit, before=limit_row(limit))
     return limit

@@ -6,23 +6,24 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from sparkout.records.checked import BLADE_KEYS, Table, checked_table, checked_value, only, refuse
 from sparkout.records.models import Fitting, Knife, KnifeType, Reel, ReelType
-from sparkout.records.operations.doing import Key, asking, operation, today
+from sparkout.records.operations.doing import Asking, Key, asking, operation, today
 from sparkout.visit.asked import Quantity
 from sparkout.visit.words import Text
 
 if TYPE_CHECKING:
     import datetime
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from sparkout.records.models import Person, Unit
 
 _NAME = Text("a name", "", 100, 1)
 _HOURS = Quantity("hours run since new", "1240 h", "time", 0, 100_000, "h")
 Named = TypeVar("Named", ReelType, KnifeType)
+Part = TypeVar("Part", Reel, Knife)
 
 
 @operation
-def add_reel_type(*, actor: Person, name: str, spec: Mapping[str, Any]) -> ReelType:
+def add_reel_type(*, actor: Person, name: str, spec: Mapping[str, Any], key: Key = None) -> ReelType:
     """Add a type of reel: `spec` are entries of [reel], of which blades, diameter and length are needed.
 
     Raises
@@ -30,11 +31,12 @@ def add_reel_type(*, actor: Person, name: str, spec: Mapping[str, Any]) -> ReelT
     Refusal
         When an entry is wrong, or the name taken.
     """
-    return _add_type(ReelType, actor, name, checked_table("reel", spec))
+    ask = asking("add_reel_type", actor, key, name, name=name, spec=dict(spec))
+    return _add_type(ReelType, ask, name, lambda: checked_table("reel", spec))
 
 
 @operation
-def add_knife_type(*, actor: Person, name: str, spec: Mapping[str, Any]) -> KnifeType:
+def add_knife_type(*, actor: Person, name: str, spec: Mapping[str, Any], key: Key = None) -> KnifeType:
     """Add a type of knife: `spec` are entries of [knife] that belong to the knife itself.
 
     Raises
@@ -42,32 +44,51 @@ def add_knife_type(*, actor: Person, name: str, spec: Mapping[str, Any]) -> Knif
     Refusal
         When an entry is wrong, or the name taken.
     """
-    return _add_type(KnifeType, actor, name, _blade(spec))
+    ask = asking("add_knife_type", actor, key, name, name=name, spec=dict(spec))
+    return _add_type(KnifeType, ask, name, lambda: _blade(spec))
 
 
 @operation
-def change_type(*, actor: Person, part_type: Named, spec: Mapping[str, Any]) -> Named:
-    """Put the whole spec of a type of reel or knife right; signed visits keep what they were signed with.
+def change_type(
+    *, actor: Person, part_type: Named, spec: Mapping[str, Any], name: str | None = None, key: Key = None
+) -> Named:
+    """Put name or whole spec of a type of reel or knife right; signed visits keep what they were signed with.
 
     Raises
     ------
     Refusal
-        When an entry is wrong.
+        When an entry is wrong, or the name taken.
     """
-    before = part_type.spec
+    kind = type(part_type)
+    of = kind._meta.model_name
+    ask = asking("change_type", actor, key, str(part_type), of=of, part_type=part_type, spec=dict(spec), name=name)
+    if (done := ask.answered(kind)) is not None:
+        return done
+    told = part_type.name if name is None else checked_value("name", _NAME, name).strip()
+    if kind._default_manager.filter(name=told).exclude(pk=part_type.pk).exists():
+        raise refuse("name", f"there is already a type called '{told}'", value=told)
+    before = {"name": part_type.name, **part_type.spec}
+    part_type.name = told
     part_type.spec = checked_table("reel", spec) if isinstance(part_type, ReelType) else _blade(spec)
     part_type.save()
-    asking("change_type", actor, None).note(part_type, before=before, after=part_type.spec)
+    ask.note(part_type, before=before, after={"name": told, **part_type.spec})
     return part_type
 
 
-def _add_type(kind: type[Named], actor: Person, name: str, spec: Table) -> Named:
+def _add_type(kind: type[Named], ask: Asking, name: str, checked_spec: Callable[[], Table]) -> Named:
+    if (done := ask.answered(kind)) is not None:
+        return done
+    spec = checked_spec()
     told = checked_value("name", _NAME, name).strip()
     if kind.objects.filter(name=told).exists():
         raise refuse("name", f"there is already a type called '{told}'", value=told)
     made = kind.objects.create(name=told, spec=spec)
-    asking(f"add_{'reel' if kind is ReelType else 'knife'}_type", actor, None).note(made, after={"name": told, **spec})
+    ask.note(made, after={"name": told, **spec})
     return made
+
+
+def _word(part: Reel | Knife) -> str:
+    return "reel" if isinstance(part, Reel) else "knife"
 
 
 def _blade(spec: Mapping[str, Any]) -> Table:
@@ -119,6 +140,33 @@ def add_knife(
     knife = Knife.objects.create(type=part_type, label=told, spec=own)
     ask.note(knife, after={"type": part_type.name, **own})
     return knife
+
+
+@operation
+def change_part(
+    *, actor: Person, part: Part, label: str, spec: Mapping[str, Any] | None = None, key: Key = None
+) -> Part:
+    """Put the label of a reel or knife right, or the entries in which it differs from its type (all of them).
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong, or the label taken.
+    """
+    own = None if spec is None else dict(spec)
+    ask = asking("change_part", actor, key, label, of=_word(part), part=part, label=label, spec=own)
+    if (done := ask.answered(type(part))) is not None:
+        return done
+    told = checked_value("label", _NAME, label).strip()
+    if type(part)._default_manager.filter(label=told).exclude(pk=part.pk).exists():
+        raise refuse("label", f"there is already a {_word(part)} '{told}'", value=told)
+    whole: Table = {**part.type.spec, **(spec or {})}
+    whole = checked_table("reel", whole) if isinstance(part, Reel) else _blade(whole)
+    before = {"label": part.label, **part.spec}
+    part.label, part.spec = told, {name: v for name, v in whole.items() if part.type.spec.get(name) != v}
+    part.save()
+    ask.note(part, before=before, after={"label": told, **part.spec})
+    return part
 
 
 @operation

@@ -18,7 +18,7 @@ _NAME = Text("a name", "", 100, 1)
 
 
 @operation
-def add_place(*, actor: Person, name: str) -> Place:
+def add_place(*, actor: Person, name: str, key: Key = None) -> Place:
     """Add a place where machines work.
 
     Raises
@@ -26,16 +26,19 @@ def add_place(*, actor: Person, name: str) -> Place:
     Refusal
         When the name is wrong or taken.
     """
+    ask = asking("add_place", actor, key, name, name=name)
+    if (done := ask.answered(Place)) is not None:
+        return done
     told = checked_value("name", _NAME, name).strip()
     if Place.objects.filter(name=told).exists():
         raise refuse("name", f"there is already a place called '{told}'", value=told)
     place = Place.objects.create(name=told)
-    asking("add_place", actor, None).note(place, after={"name": told})
+    ask.note(place, after={"name": told})
     return place
 
 
 @operation
-def add_machine(*, actor: Person, name: str, place: Place | None = None) -> Machine:
+def add_machine(*, actor: Person, name: str, place: Place | None = None, key: Key = None) -> Machine:
     """Add a machine.
 
     Raises
@@ -43,11 +46,59 @@ def add_machine(*, actor: Person, name: str, place: Place | None = None) -> Mach
     Refusal
         When the name is wrong or taken.
     """
+    ask = asking("add_machine", actor, key, name, name=name, place=place)
+    if (done := ask.answered(Machine)) is not None:
+        return done
     told = checked_value("name", _NAME, name).strip()
     if Machine.objects.filter(name=told).exists():
         raise refuse("name", f"there is already a machine called '{told}'", value=told)
     machine = Machine.objects.create(name=told, place=place)
-    asking("add_machine", actor, None).note(machine, after={"name": told, "place": place and place.name})
+    ask.note(machine, after={"name": told, "place": place and place.name})
+    return machine
+
+
+@operation
+def change_place(*, actor: Person, place: Place, name: str, key: Key = None) -> Place:
+    """Give a place another name.
+
+    Raises
+    ------
+    Refusal
+        When the name is wrong or taken.
+    """
+    ask = asking("change_place", actor, key, name, place=place, name=name)
+    if (done := ask.answered(Place)) is not None:
+        return done
+    told = checked_value("name", _NAME, name).strip()
+    if Place.objects.filter(name=told).exclude(pk=place.pk).exists():
+        raise refuse("name", f"there is already a place called '{told}'", value=told)
+    before, place.name = place.name, told
+    place.save()
+    ask.note(place, before={"name": before}, after={"name": told})
+    return place
+
+
+@operation
+def change_machine(
+    *, actor: Person, machine: Machine, name: str, place: Place | None = None, key: Key = None
+) -> Machine:
+    """Give a machine another name, or another place (None: nowhere in particular).
+
+    Raises
+    ------
+    Refusal
+        When the name is wrong or taken.
+    """
+    ask = asking("change_machine", actor, key, name, machine=machine, name=name, place=place)
+    if (done := ask.answered(Machine)) is not None:
+        return done
+    told = checked_value("name", _NAME, name).strip()
+    if Machine.objects.filter(name=told).exclude(pk=machine.pk).exists():
+        raise refuse("name", f"there is already a machine called '{told}'", value=told)
+    before = {"name": machine.name, "place": machine.place and machine.place.name}
+    machine.name, machine.place = told, place
+    machine.save()
+    ask.note(machine, before=before, after={"name": told, "place": place and place.name})
     return machine
 
 
@@ -86,24 +137,31 @@ def add_unit(
 
 
 @operation
-def change_unit(*, actor: Person, unit: Unit, **changes: Any) -> Unit:
+def change_unit(*, actor: Person, unit: Unit, key: Key = None, **changes: Any) -> Unit:
     """Change name, pattern, carrier, height, mowing (whole tables) or active.
 
     Raises
     ------
     Refusal
-        When an entry is wrong.
+        When an entry is wrong, or its machine has another unit of that name.
     """
-    plain: dict[str, Any] = {key: changes[key] for key in ("name", "pattern") if key in changes}
-    specs = {key: changes[key] for key in ("carrier", "height", "mowing") if key in changes}
+    ask = asking("change_unit", actor, key, ", ".join(changes), unit=unit, **changes)
+    if (done := ask.answered(Unit)) is not None:
+        return done
+    plain: dict[str, Any] = {entry: changes[entry] for entry in ("name", "pattern") if entry in changes}
+    specs = {entry: changes[entry] for entry in ("carrier", "height", "mowing") if entry in changes}
     entries: dict[str, Any] = {**plain, **checked_table("unit", {"name": unit.name, **plain}), **_specs(**specs)}
     if "active" in changes:
         entries["active"] = bool(changes["active"])
-    before = {key: getattr(unit, key) for key in entries}
-    for key, value in entries.items():
-        setattr(unit, key, value)
+    machine = None if unit.position is None else unit.position.machine
+    namesakes = Unit.objects.filter(position__machine=machine, name=entries["name"]).exclude(pk=unit.pk)
+    if machine is not None and entries["name"] != unit.name and namesakes.exists():
+        raise refuse("name", f"{machine.name} already has a unit called '{entries['name']}'", value=entries["name"])
+    before = {entry: getattr(unit, entry) for entry in entries}
+    for entry, value in entries.items():
+        setattr(unit, entry, value)
     unit.save()
-    asking("change_unit", actor, None).note(unit, before=before, after=entries)
+    ask.note(unit, before=before, after=entries)
     return unit
 
 

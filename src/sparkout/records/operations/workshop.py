@@ -6,7 +6,7 @@ from typing import Any, get_args
 
 from sparkout.records.checked import checked_table, checked_value, refuse
 from sparkout.records.models import Person, Workshop
-from sparkout.records.operations.doing import asking, operation
+from sparkout.records.operations.doing import Key, asking, operation
 from sparkout.visit.sections import PaperSize, Units, Vocabulary
 from sparkout.visit.words import Switch, Text, Word
 
@@ -55,7 +55,9 @@ def set_up_workshop(
 
 
 @operation
-def change_workshop(*, actor: Person, wanted: dict[str, Any] | None = None, **changes: object) -> Workshop:
+def change_workshop(
+    *, actor: Person, wanted: dict[str, Any] | None = None, key: Key = None, **changes: object
+) -> Workshop:
     """Change name, units, vocabulary, decimal or paper_size; `wanted` is what plans are to reach ([wanted]).
 
     Raises
@@ -63,22 +65,25 @@ def change_workshop(*, actor: Person, wanted: dict[str, Any] | None = None, **ch
     Refusal
         When there is no workshop yet, or an entry is wrong.
     """
+    ask = asking("change_workshop", actor, key, ", ".join(changes), wanted=wanted, **changes)
+    if (done := ask.answered(Workshop)) is not None:
+        return done
     workshop = Workshop.objects.select_for_update().first()
     if workshop is None:
         raise refuse("name", "there is no workshop yet", suggestion="Set it up first.")
     entries: dict[str, Any] = _checked(_WORKSHOP, changes)
     if wanted is not None:
         entries["wanted"] = checked_table("wanted", wanted)
-    before = {key: getattr(workshop, key) for key in entries}
-    for key, value in entries.items():
-        setattr(workshop, key, value)
+    before = {name: getattr(workshop, name) for name in entries}
+    for name, value in entries.items():
+        setattr(workshop, name, value)
     workshop.save()
-    asking("change_workshop", actor, None).note(workshop, before=before, after=entries)
+    ask.note(workshop, before=before, after=entries)
     return workshop
 
 
 @operation
-def add_person(*, actor: Person, name: str) -> Person:
+def add_person(*, actor: Person, name: str, key: Key = None) -> Person:
     """Add somebody who works here.
 
     Raises
@@ -86,16 +91,19 @@ def add_person(*, actor: Person, name: str) -> Person:
     Refusal
         When the name is empty, too long or taken.
     """
+    ask = asking("add_person", actor, key, name, name=name)
+    if (done := ask.answered(Person)) is not None:
+        return done
     told = checked_value("name", _PERSON_NAME, name).strip()
     if Person.objects.filter(name=told).exists():
         raise refuse("name", f"there is already a person called '{told}'", value=told)
     person = Person.objects.create(name=told)
-    asking("add_person", actor, None).note(person, after={"name": told})
+    ask.note(person, after={"name": told})
     return person
 
 
 @operation
-def set_preferences(*, actor: Person, person: Person, **preferences: object) -> Person:
+def set_preferences(*, actor: Person, person: Person, key: Key = None, **preferences: object) -> Person:
     """Set units, vocabulary, decimal or language of a person (None: the workshop's), or whether they are active.
 
     Raises
@@ -103,13 +111,41 @@ def set_preferences(*, actor: Person, person: Person, **preferences: object) -> 
     Refusal
         When an entry is wrong.
     """
-    given = {key: value for key, value in preferences.items() if value is not None}
+    ask = asking("set_preferences", actor, key, str(person), person=person, **preferences)
+    if (done := ask.answered(Person)) is not None:
+        return done
+    given = {name: value for name, value in preferences.items() if value is not None}
     entries: dict[str, Any] = {**dict.fromkeys(preferences), **_checked(_PREFERENCES, given)}
-    before = {key: getattr(person, key) for key in entries}
-    for key, value in entries.items():
-        setattr(person, key, value)
+    before = {name: getattr(person, name) for name in entries}
+    for name, value in entries.items():
+        setattr(person, name, value)
     person.save()
-    asking("set_preferences", actor, None).note(person, before=before, after=entries)
+    ask.note(person, before=before, after=entries)
+    return person
+
+
+@operation
+def change_person(*, actor: Person, person: Person, name: str, key: Key = None, **preferences: object) -> Person:
+    """Put somebody's name right, and set their preferences as `set_preferences`; what they signed stays as signed.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong, or the name taken.
+    """
+    ask = asking("change_person", actor, key, name, person=person, name=name, **preferences)
+    if (done := ask.answered(Person)) is not None:
+        return done
+    told = checked_value("name", _PERSON_NAME, name).strip()
+    if Person.objects.filter(name=told).exclude(pk=person.pk).exists():
+        raise refuse("name", f"there is already a person called '{told}'", value=told)
+    given = {entry: value for entry, value in preferences.items() if value is not None}
+    entries: dict[str, Any] = {"name": told, **dict.fromkeys(preferences), **_checked(_PREFERENCES, given)}
+    before = {entry: getattr(person, entry) for entry in entries}
+    for entry, value in entries.items():
+        setattr(person, entry, value)
+    person.save()
+    ask.note(person, before=before, after=entries)
     return person
 
 

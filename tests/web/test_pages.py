@@ -12,7 +12,7 @@ from sparkout.records.board import board as board_rows
 from sparkout.records.models import Gauge, Limit, Person, Unit, Visit, Workshop
 from sparkout.server.security import POLICY
 
-ARGUMENTS = {"number": 1, "unit": 1}
+ARGUMENTS = {"number": 1, "unit": 1, "box": "diameter-f-l"}
 ADDRESSES = {name: entry[0][0] for name, entry in get_resolver().reverse_dict.items() if isinstance(name, str)}
 POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign"}
 POSTED |= {"set-aside", "correct", "add-gauge", "add-limit", "add-grinder", "add-unit", "bring"}
@@ -57,7 +57,7 @@ def test_what_changes_something_is_posted_with_a_token(client: Client, name: str
 
 @pytest.mark.parametrize("name", sorted(n for n in SHOWN if "number" in ADDRESSES[n][1]))
 def test_what_is_not_there(client: Client, name: str) -> None:
-    assert client.get(reverse(name, kwargs={"number": 999})).status_code == 404
+    assert client.get(reverse(name, kwargs={**{key: ARGUMENTS[key] for key in ADDRESSES[name][1]}, "number": 999})).status_code == 404
 
 
 def test_first_start(records: Path) -> None:

@@ -116,8 +116,10 @@ def taken(visit: Visit) -> Taken:
     )
     cells: dict[int, list[Cell]] = {}
     if sweeps:
-        for cell in standing(Cell).filter(sweep__in=sweeps):
-            cells.setdefault(cell.sweep_id, []).append(cell)
+        # rows instead of instances: of everything on file these are the most
+        columns = standing(Cell).filter(sweep__in=sweeps).values_list("sweep", "row", "column", "value", named=True)
+        for cell in columns:
+            cells.setdefault(cell.sweep, []).append(cell)
     used = [reading.gauge for reading in readings if reading.gauge is not None]
     used += [sweep.gauge for sweep in sweeps if sweep.gauge is not None]
     return Taken(

@@ -8,7 +8,7 @@ from sparkout.web.board import page as board
 from sparkout.web.shell import people
 from sparkout.web.start import page as start
 from sparkout.web.unit import page as unit
-from sparkout.web.visit import entries, forms
+from sparkout.web.visit import entries, forms, why
 from sparkout.web.visit import page as visit
 from sparkout.web.workshop import page as workshop
 
@@ -30,6 +30,7 @@ urlpatterns = [
     path("visits/<int:number>/", visit.visit, name="visit"),
     path("visits/<int:number>/answer/", visit.answer, name="answer"),
     path("visits/<int:number>/reading/", entries.reading, name="reading"),
+    path("visits/<int:number>/why/<slug:box>/", why.why, name="why"),
     path("visits/<int:number>/another/", forms.another, name="another"),
     path("visits/<int:number>/look/", forms.look, name="look"),
     path("visits/<int:number>/what-if/", forms.what_if, name="what-if"),

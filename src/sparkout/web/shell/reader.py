@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import wraps
-from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, cast
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypeVar, cast
 from urllib.parse import quote
 
 from django.shortcuts import redirect
@@ -16,13 +16,15 @@ from sparkout.showing import Showing
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from django.http import HttpRequest, HttpResponse
+    from django.http import HttpRequest, HttpResponseRedirect
+    from django.http.response import HttpResponseBase
 
     from sparkout.showing import System, Vocabulary
 
 WHO = "person"
 """Under which name the session keeps who it is."""
 P = ParamSpec("P")
+R = TypeVar("R", bound="HttpResponseBase")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +74,12 @@ def _showing(person: Person | None, workshop: Workshop | None) -> Showing:
 
 
 def somebody(
-    view: Callable[Concatenate[HttpRequest, P], HttpResponse],
-) -> Callable[Concatenate[HttpRequest, P], HttpResponse]:
+    view: Callable[Concatenate[HttpRequest, P], R],
+) -> Callable[Concatenate[HttpRequest, P], R | HttpResponseRedirect]:
     """Let a page be seen only when the workshop is set up and somebody has said who they are."""
 
     @wraps(view)
-    def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+    def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> R | HttpResponseRedirect:
         reader = reader_of(request)
         if reader.workshop is None:
             return redirect("start")

@@ -4,23 +4,28 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
 from sparkout.core.errors import Refusal
 from sparkout.reckoning.reckon import reckon
+from sparkout.records.models import Visit
 from sparkout.records.queries import visit_file
+from sparkout.records.stamp import stamp
+from sparkout.records.tables import reel_table
 from sparkout.visit.problems import path_text
 from sparkout.visit.questions import questions
+from sparkout.visit.sections import ReelSection
 from sparkout.visit.writing import to_json
-from sparkout.web.visit.drawn import drawn
+from sparkout.web.visit.drawn import Drawn
 from sparkout.web.visit.filed import Filed, filed
 from sparkout.web.visit.next_reading import NextReading, next_reading
 from sparkout.web.visit.papers import ProofAtTheBench, proofs_at_the_bench
-from sparkout.web.visit.places import Box, Group, Key, groups, key_of
+from sparkout.web.visit.places import Box, Group, Key, every_box, groups, key_of
 from sparkout.web.visit.steps import Step, steps
 
 if TYPE_CHECKING:
@@ -30,14 +35,17 @@ if TYPE_CHECKING:
     from sparkout.reckoning.readings import Meaning
     from sparkout.records import models
     from sparkout.showing import Showing
-    from sparkout.visit.schema import Visit
+    from sparkout.visit.schema import Visit as VisitFile
 
 _KEPT = 24
+_BENCHES = 12
 _answers: OrderedDict[tuple[str, datetime.date], Answer | str] = OrderedDict()
+_benches: OrderedDict[tuple[Any, ...], Bench] = OrderedDict()
 _lock = threading.Lock()
+_VISITS = Visit.objects.select_related("unit__position__machine", "reel__type", "knife", "grinder")
 
 
-def answered(file: Visit, today: datetime.date) -> Answer | str:
+def answered(file: VisitFile, today: datetime.date) -> Answer | str:
     """Return the answer to a visit, or the text of what stands against one; the last few are kept."""
     asked = (to_json(file), today)
     with _lock:
@@ -57,15 +65,43 @@ def answered(file: Visit, today: datetime.date) -> Answer | str:
 
 
 @dataclass(frozen=True)
-class Bench:
-    """One visit as one reader sees it."""
+class Places:
+    """The places of one visit, for entering: nothing is reckoned."""
 
     visit: models.Visit
     showing: Showing
-    five: bool = False
 
     @cached_property
-    def file(self) -> Visit:
+    def reel(self) -> ReelSection:
+        """The reel as specified."""
+        return ReelSection.model_validate(reel_table(self.visit))
+
+    @property
+    def length(self) -> float:
+        """Length of the blades, mm."""
+        return float(self.reel.length)
+
+    @cached_property
+    def boxes(self) -> dict[str, tuple[Group, Box]]:
+        """Every box by its id."""
+        return every_box(self.length, self.reel.blades, self.showing)
+
+    @cached_property
+    def filed(self) -> dict[Key, Filed]:
+        """What is on file at each place."""
+        return filed(self.visit, self.length)
+
+
+@dataclass(frozen=True)
+class Bench(Places):
+    """One visit as one reader sees it."""
+
+    five: bool = False
+    made: dict[str, Any] = field(default_factory=dict)
+    """Parts of the page once made, by their ids: they stand as long as the bench does."""
+
+    @cached_property
+    def file(self) -> VisitFile:
         """The visit file the records make."""
         return visit_file(self.visit)
 
@@ -93,32 +129,29 @@ class Bench:
         """Every box by its id."""
         return {box.id: (group, box) for group in self.groups for box in group.all_boxes}
 
-    @cached_property
-    def filed(self) -> dict[Key, Filed]:
-        """What is on file at each place."""
-        return filed(self.visit, self.length)
-
     def unit_of(self, group: Group) -> str:
         """Return the unit a bare number counts in: of a sweep on file its own, else the reader's usual one."""
         boxes = group.all_boxes
         on_file = next((self.filed[box.key].unit for box in boxes if box.key in self.filed), "")
         return (on_file if group.grid is not None else "") or (boxes[0].unit if boxes else "")
 
-    @property
-    def length(self) -> float:
-        """Length of the blades, mm."""
-        return float(self.file.reel.length)
+    @cached_property
+    def reel(self) -> ReelSection:
+        """The reel: a signed visit goes by its own file."""
+        return self.file.reel
 
     @cached_property
     def _placed(self) -> list[tuple[Key, str]]:
         return [(key_of(reading, self.length), path_text(path)) for path, reading in self.file.placed_readings]
 
     @cached_property
-    def meanings(self) -> dict[Key, Meaning]:
-        """What each reading means."""
-        if self.answer is None:
-            return {}
-        return {key: meaning for (key, _), meaning in zip(self._placed, self.answer.readings, strict=True)}
+    def meanings(self) -> dict[Key, list[Meaning]]:
+        """What the readings at each place mean, in the order of the file: single readings, then those of sweeps."""
+        found: dict[Key, list[Meaning]] = {}
+        if self.answer is not None:
+            for (key, _), meaning in zip(self._placed, self.answer.readings, strict=True):
+                found.setdefault(key, []).append(meaning)
+        return found
 
     @cached_property
     def asked(self) -> dict[Key | None, list[str]]:
@@ -140,9 +173,9 @@ class Bench:
         return self.asked.get(None, [])
 
     @cached_property
-    def pictures(self) -> dict[str, str]:
-        """Every picture of the page, as SVG text."""
-        return drawn(self)
+    def pictures(self) -> Drawn:
+        """Every picture of the page, drawn when asked for."""
+        return Drawn(self)
 
     @cached_property
     def proofs(self) -> tuple[ProofAtTheBench, ...]:
@@ -159,7 +192,7 @@ class Bench:
         """What the rail says is missing, in one line."""
         return "; ".join(
             f"{self.showing.say(s.title)}: {', '.join(map(self.showing.say, s.missing))}"
-            for s in steps(self)
+            for s in self.steps
             if s.missing
         )
 
@@ -181,3 +214,23 @@ class Bench:
         boxes = {box.key: box for _, box in self.boxes.values()}
         found = tuple(boxes[key] for key in self.next.keys if key in boxes)
         return tuple(box for box in found if box.key not in self.filed) or found
+
+
+def places_of(number: int, showing: Showing) -> Places:
+    """Return the places of one visit."""
+    return Places(get_object_or_404(_VISITS, pk=number), showing)
+
+
+def bench_for(number: int, showing: Showing, *, five: bool) -> Bench:
+    """Return the bench of one visit for a reader: the one kept while nothing was written to the records."""
+    key = (number, showing, five, stamp(), timezone.localdate())
+    with _lock:
+        if key in _benches:
+            _benches.move_to_end(key)
+            return _benches[key]
+    made = Bench(get_object_or_404(_VISITS, pk=number), showing, five)
+    with _lock:
+        _benches[key] = made
+        while len(_benches) > _BENCHES:
+            _benches.popitem(last=False)
+    return made

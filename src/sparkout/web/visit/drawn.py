@@ -4,25 +4,38 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from django.utils.safestring import SafeString, mark_safe
+
 from sparkout.drawing.unrolled import unrolled_reel
-from sparkout.papers.pictures import drawn_stations, manners, pictures
+from sparkout.papers.pictures import drawn_stations, manners, picture
 from sparkout.reckoning.setting import sd_about_mean
 
 if TYPE_CHECKING:
     from sparkout.web.visit.bench import Bench
 
 WIDTH = 390.0
-_NOT_HERE = ("unrolled", "paper-as-found", "paper-as-left")
-"""Drawn here with more on it, or filled in by tapping."""
 
 
-def drawn(bench: Bench) -> dict[str, str]:
-    """Return every picture by name; none while there is no answer."""
+class Drawn:
+    """The pictures of one bench by name, each drawn when it is first asked for; empty where there is none."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._made: dict[str, SafeString] = {}
+
+    def __getitem__(self, name: str) -> SafeString:
+        """Return the picture as SVG text; an underscore in the name stands for a hyphen."""
+        if name not in self._made:
+            self._made[name] = mark_safe(_drawn(self._bench, name.replace("_", "-")))
+        return self._made[name]
+
+
+def _drawn(bench: Bench, name: str) -> str:
     if bench.answer is None:
-        return {}
-    made = pictures(bench.answer, bench.showing, WIDTH, _NOT_HERE)
-    made["unrolled"] = _unrolled(bench)
-    return made
+        return ""
+    if name == "unrolled":
+        return _unrolled(bench)
+    return picture(bench.answer, bench.showing, name, WIDTH)
 
 
 def drawn_at(bench: Bench) -> str:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sparkout.records.models import Cell, Gauge, Reading
+from sparkout.records.tables import standing
 from sparkout.units import parse
 from sparkout.visit.quantities import QUANTITIES
 from sparkout.visit.words import Where
@@ -32,6 +35,8 @@ class Filed:
     gauge: str
     by: str
     at: datetime.datetime
+    repeats: tuple[Filed, ...] = ()
+    """Further readings at the same place, in the order they were entered; all of them count."""
 
     @property
     def in_grid(self) -> str:
@@ -46,16 +51,7 @@ class Filed:
 
 def filed(visit: Visit, length: float) -> dict[Key, Filed]:
     """Return what stands at each place; two queries, however much there is."""
-    found: dict[Key, Filed] = {}
-    standing = Reading.objects.filter(visit=visit, withdrawn_at=None, replaced_by=None).select_related(
-        "entered_by", "gauge"
-    )
-    for reading in standing.order_by("pk"):
-        angle = None if reading.angle is None else _degrees(reading.angle)
-        key = (reading.of, _x(reading.at, length), reading.blade, angle, reading.when)
-        found[key] = Filed(
-            reading, _leaves(reading), "", _name(reading.gauge), reading.entered_by.name, reading.entered_at
-        )
+    found: dict[Key, list[Filed]] = defaultdict(list)
     cells = Cell.objects.filter(sweep__visit=visit, sweep__withdrawn_at=None, withdrawn_at=None, replaced_by=None)
     for cell in cells.select_related("sweep__gauge", "entered_by").order_by("pk"):
         if cell.value == "-":
@@ -66,8 +62,14 @@ def filed(visit: Visit, length: float) -> dict[Key, Filed]:
         shown = str(cell.value)
         unit = sweep.unit or "mm"
         told = f"{shown} {unit}" if is_bare(shown) else shown
-        found[key] = Filed(cell, told, unit, _name(sweep.gauge), cell.entered_by.name, cell.entered_at)
-    return found
+        found[key].append(Filed(cell, told, unit, _name(sweep.gauge), cell.entered_by.name, cell.entered_at))
+    for reading in standing(Reading).filter(visit=visit).select_related("entered_by", "gauge"):
+        angle = None if reading.angle is None else _degrees(reading.angle)
+        key = (reading.of, _x(reading.at, length), reading.blade, angle, reading.when)
+        found[key].append(
+            Filed(reading, _leaves(reading), "", _name(reading.gauge), reading.entered_by.name, reading.entered_at)
+        )
+    return {key: replace(first, repeats=tuple(others)) for key, (first, *others) in found.items()}
 
 
 def row_of(of: str, blades: list[int] | None, angles: list[str] | None, row: int) -> tuple[int | None, int | None]:
@@ -77,10 +79,12 @@ def row_of(of: str, blades: list[int] | None, angles: list[str] | None, row: int
     return (blades[row] if blades else row + 1), None
 
 
+@lru_cache(1024)
 def _degrees(typed: str | float) -> int:
     return round(math.degrees(parse(typed, "angle", "deg"))) % 360
 
 
+@lru_cache(1024)
 def _x(typed: str | float | None, length: float) -> float | None:
     return None if typed is None else round(_WHERE.read(typed).along(length), 1)
 

@@ -47,11 +47,13 @@ def look(request: HttpRequest, number: int) -> HttpResponse:
 @require_POST
 def another(request: HttpRequest, number: int) -> HttpResponse:
     """A reading at a place that has no box."""
-    sent = {name: request.POST.get(name, "").strip() or None for name in ("of", "gauge", "at", "blade", "when")}
+    sent: dict[str, Any] = {
+        name: request.POST.get(name, "").strip() or None for name in ("of", "gauge", "at", "blade", "when")
+    }
 
     def enter(bench: Bench, actor: Person) -> None:
         typed = understood(request.POST.get("line", ""), leaves=True)
-        record_reading(actor=actor, visit=bench.visit, key=uuid.uuid4(), by=actor.name, **sent, **typed.fields)
+        record_reading(actor=actor, visit=bench.visit, key=uuid.uuid4(), by=actor.name, **{**sent, **typed.fields})
 
     return _form(request, number, "another", enter)
 

@@ -5,18 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from sparkout.core.cautions import cautions_for
 from sparkout.papers.card import write_card
-from sparkout.records.models import Gauge, Visit
+from sparkout.records.models import Gauge
 from sparkout.visit.quantities import QUANTITIES, READINGS
 from sparkout.visit.writing import to_toml
 from sparkout.web.shell.pages import page, refused
 from sparkout.web.shell.reader import reader_of, somebody
-from sparkout.web.visit.bench import Bench
+from sparkout.web.visit.bench import bench_for
 from sparkout.web.visit.parts import changed, page_parts
 from sparkout.web.visit.steps import TITLES
 from sparkout.web.visit.what_if import RELIEF, Choices, compared, sliders
@@ -26,7 +25,8 @@ if TYPE_CHECKING:
 
     from django.http import HttpRequest
 
-    from sparkout.web.visit.parts import Part
+    from sparkout.web.visit.bench import Bench
+    from sparkout.web.visit.part import Part
     from sparkout.web.visit.places import Box, Group
 
 _CAUTIONED = ("take in", "look over", "bearings", "measure reel", "measure knife", "prove")
@@ -37,10 +37,7 @@ _PAD_WORDS = {"back": "⌫", "-": "−", " ": "␣", "enter": "⏎"}
 
 def bench_of(request: HttpRequest, number: int) -> Bench:
     """Return the bench of one visit, for this reader."""
-    visit = get_object_or_404(
-        Visit.objects.select_related("unit__position__machine", "reel", "knife", "grinder"), pk=number
-    )
-    return Bench(visit, reader_of(request).showing, five="five" in request.GET)
+    return bench_for(number, reader_of(request).showing, five="five" in request.GET)
 
 
 @somebody
@@ -55,7 +52,8 @@ def visit(request: HttpRequest, number: int) -> HttpResponse:
 @require_safe
 def answer(request: HttpRequest, number: int) -> HttpResponse:
     """What has changed since the page was made."""
-    return HttpResponse(changed(request, bench_of(request, number), request.GET.get("have", "")))
+    parts = "".join(changed(request, bench_of(request, number), request.GET.get("have", "")))
+    return HttpResponse(parts, headers={"Cache-Control": "no-store"})
 
 
 @somebody
@@ -133,8 +131,9 @@ def elsewhere(bench: Bench) -> list[str]:
     boxed = {box.key for _, box in bench.boxes.values()}
     return [
         f"{bench.showing.say(meaning.label)}: {meaning.shown}"
-        for key, meaning in bench.meanings.items()
+        for key, meanings in bench.meanings.items()
         if key not in boxed
+        for meaning in meanings
     ]
 
 
@@ -182,6 +181,7 @@ def _group(bench: Bench, group: Group, parts: dict[str, Part], gauges: dict[str,
         "gauge": now,
         "rows": rows,
         "cells": _cells(bench, group.boxes, parts),
+        "again": parts[f"again-{group.id}"].html() if group.grid is not None else "",
     }
 
 

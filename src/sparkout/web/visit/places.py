@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
@@ -150,7 +151,22 @@ def stations(visit: Visit, when: When, *, five: bool) -> tuple[str, ...]:
 
 def groups(visit: Visit, showing: Showing, *, five: bool = False) -> tuple[Group, ...]:
     """Return every group of boxes of a visit, in the order of the work."""
-    make = _Maker(float(visit.reel.length), visit.reel.blades, showing)
+    across = (stations(visit, "as found", five=five), stations(visit, "as left", five=five))
+    return groups_of(float(visit.reel.length), visit.reel.blades, showing, across)
+
+
+def every_box(length: float, blades: int, showing: Showing) -> dict[str, tuple[Group, Box]]:
+    """Return every box a page of this reel can have, by its id: with five stations, which take in the three."""
+    return {b.id: (group, b) for group in groups_of(length, blades, showing, (FIVE, FIVE)) for b in group.all_boxes}
+
+
+@lru_cache(64)
+def groups_of(
+    length: float, blades: int, showing: Showing, across: tuple[tuple[str, ...], tuple[str, ...]]
+) -> tuple[Group, ...]:
+    """Return every group of boxes for a reel; `across`: the stations of the dial's grids, as found and as left."""
+    make = _Maker(length, blades, showing)
+    found, left = across
     return (
         make.row(
             "look over",
@@ -193,7 +209,7 @@ def groups(visit: Visit, showing: Showing, *, five: bool = False) -> tuple[Group
             "measure reel",
             "Dial, blade by blade",
             "Larger means farther from the axis; the zero is free.",
-            stations(visit, "as found", five=five),
+            found,
             "as found",
         ),
         make.row("measure reel", "land", "Land", "Width of the strip behind the edge that is not relieved.", at=THREE),
@@ -237,7 +253,7 @@ def groups(visit: Visit, showing: Showing, *, five: bool = False) -> tuple[Group
             "check",
             "Dial, blade by blade, as left",
             "From a zero of its own.",
-            stations(visit, "as left", five=five),
+            left,
             "as left",
         ),
         make.row("check", "land", "Land, as left", "After spin and relief.", at=THREE, when="as left", needed=False),

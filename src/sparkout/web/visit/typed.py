@@ -29,6 +29,7 @@ PLACES = {
 }
 _PLACE = re.compile(rf"^({'|'.join(sorted(map(re.escape, PLACES), key=len, reverse=True))})\b[\s:,]*", re.IGNORECASE)
 _BLADE = re.compile(r"^(?:blade|b)\s*(\d{1,2})\b[\s:,]*", re.IGNORECASE)
+_AGAIN = re.compile(r"^again\b[\s:,]*", re.IGNORECASE)
 _DECIMAL = r"[+\-−]?(?:\d+(?:[.,]\d*)?|[.,]\d+)"
 _NUMBER = rf"(?:(?:\d+[\s-]+)?\d+\s*/\s*\d+|{_DECIMAL})"
 _STOPS = r"(?:does\s*n[o']?t\s+go|does\s+not|no[\s-]?go(?:es)?|stops?|not)"
@@ -58,11 +59,15 @@ _BARE = re.compile(rf"\s*{_NUMBER}\s*")
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """What a line says: the fields of a reading as typed; place and blade only when the line names them."""
+    """What a line says: the fields of a reading as typed; place and blade only when the line names them.
+
+    `again`: a repeat, to stand beside what is on file at the place.
+    """
 
     fields: dict[str, str]
     at: str = ""
     blade: int | None = None
+    again: bool = False
 
     @property
     def struck_out(self) -> bool:
@@ -85,26 +90,30 @@ def understood(line: str, unit: str = "", *, leaves: bool = False) -> Typed:
     >>> understood("2 thou", "mm").fields, understood(".05", "mm").fields
     ({'value': '2 thou'}, {'value': '.05 mm'})
     >>> understood("left go 1.9 nogo 2.0", "mm", leaves=True)
-    Typed(fields={'goes': '1.9 mm', 'does_not_go': '2.0 mm'}, at='left', blade=None)
+    Typed(fields={'goes': '1.9 mm', 'does_not_go': '2.0 mm'}, at='left', blade=None, again=False)
+    >>> understood("again 127.4", "mm").again
+    True
     """
     text = " ".join(line.split())
-    at, blade = "", None
+    at, blade, again = "", None, False
     while True:
-        place, numbered = _PLACE.match(text), _BLADE.match(text)
-        if place is not None and not at:
+        place, numbered, repeated = _PLACE.match(text), _BLADE.match(text), _AGAIN.match(text)
+        if repeated is not None and not again:
+            again, text = True, text[repeated.end() :]
+        elif place is not None and not at:
             at, text = PLACES[place[1].lower()], text[place.end() :]
         elif numbered is not None and blade is None:
             blade, text = int(numbered[1]), text[numbered.end() :]
         else:
             break
     if text in ("-", "−", "–"):
-        return Typed({}, at, blade)
+        return Typed({}, at, blade, again)
     if not text:
         raise Refusal("nothing to read: type what the gauge shows, like 127.4, 2 thou or .05")
     fields = _leaves(text, unit) or {"value": _counted(text, unit)}
     if not leaves and "value" not in fields:
         raise Refusal(f"'{text}' names two leaves, but this box takes one value")
-    return Typed(fields, at, blade)
+    return Typed(fields, at, blade, again)
 
 
 def _leaves(text: str, unit: str) -> dict[str, str] | None:

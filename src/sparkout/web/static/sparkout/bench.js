@@ -58,14 +58,14 @@
     while (queue.length) {
       const entry = queue[0];
       entry.going = true;
-      let answer, text;
+      let answer;
+      const more = queue.length > 1 && queue[1].spot !== entry.spot ? { more: 1 } : {};
+      turn += 1; // parts of an earlier answer still on their way are not wanted any more
       try {
-        const more = queue.length > 1 && queue[1].spot !== entry.spot ? { more: 1 } : {};
         answer = await fetch(entry.url, {
           method: "POST", redirect: "error", signal: AbortSignal.timeout(20000),
           headers: { "X-CSRFToken": token(), "HX-Request": "true" }, body: new URLSearchParams({ ...entry.fields, ...more, have: more.more ? "" : have() }),
         });
-        text = await answer.text();
       } catch { answer = null; }
       if (!answer || answer.status >= 500 || answer.status === 429) {
         entry.going = false;
@@ -82,14 +82,46 @@
       if (told && answer.headers.has("Version")) {
         told.dataset.version = answer.headers.get("Version");
         told.dataset.digest = "old";
-        told.dataset.shown = byId(`in-${entry.spot}`).value;
+        const typed = byId(`in-${entry.spot}`);
+        if (typed) told.dataset.shown = typed.value;
       }
-      if (text) place(text, entry, answer.ok ? answer.headers.get("Outcome") || "done" : String(answer.status));
-      else settle(entry, "done");
+      const code = answer.ok ? answer.headers.get("Outcome") || "done" : String(answer.status);
+      if (code === "done") settle(entry, code);
+      if (!more.more) parts(answer, entry, code, turn);
       mark();
     }
     busy = false;
-    if (!queue.length) status("", page.dataset.wordsSaved);
+    if (!queue.length && !beingReckoned) status("", page.dataset.wordsSaved);
+  };
+
+  // ---- the answer, part by part -----------------------------------------------------------------------------
+  // What stands on the page from before an entry is marked as being reckoned until its own part has come.
+  let turn = 0;
+  let beingReckoned = false;
+  page.style.setProperty("--being-reckoned", JSON.stringify(page.dataset.wordsStale));
+  const reckoning = (on) => {
+    beingReckoned = on;
+    for (const part of all("[id^=panel-], #now-part")) part.classList.toggle("stale", on);
+    if (on && !queue.length) status("wait", page.dataset.wordsReckoned);
+  };
+  const parts = async (answer, entry, code, mine) => {
+    reckoning(true);
+    let left = "";
+    try {
+      const reader = answer.body.getReader();
+      const words = new TextDecoder();
+      for (;;) {
+        const { done, value } = await reader.read();
+        if (mine !== turn) { reader.cancel(); return; }
+        left += words.decode(value || new Uint8Array(), { stream: !done });
+        const ready = left.split("\n<!-- more -->\n");
+        left = done ? "" : ready.pop();
+        for (const html of ready) if (html.trim()) place(html, entry, code);
+        if (done) break;
+      }
+    } catch { if (mine === turn) { refresh(); return; } }
+    reckoning(false);
+    if (!queue.length && code.length > 3) status("", page.dataset.wordsSaved);
   };
 
   const status = (kind, words) => {
@@ -116,6 +148,7 @@
   const have = () => all("[data-digest]").map((part) => `${part.id}:${part.dataset.digest}`).join(" ");
 
   const place = (html, entry, code) => {
+    if (html.startsWith("<!-- kept")) return;
     const hold = document.activeElement && document.activeElement !== document.body
       ? document.activeElement : document.elementFromPoint(innerWidth / 2, innerHeight / 3);
     const anchor = hold && hold.closest("[id]");
@@ -123,8 +156,8 @@
     const top = anchor && anchor.getBoundingClientRect().top;
     const focused = document.activeElement && document.activeElement.id;
     const open = all("details[id][open]").map((part) => part.id);
-    if (html.startsWith("<")) htmx.swap(document.body, html, { swapStyle: "none", swapDelay: 0, settleDelay: 0 });
-    else if (code !== "done") status("off", code);
+    if (["done", "refused", "conflict"].includes(code)) htmx.swap(document.body, html, { swapStyle: "none", swapDelay: 0, settleDelay: 0 });
+    else status("off", code);
     for (const part of open) { const found = byId(part); if (found) found.open = true; }
     if (focused && byId(focused) && document.activeElement.id !== focused) byId(focused).focus({ preventScroll: true });
     const now = id && byId(id);
@@ -132,7 +165,7 @@
       const moved = now.getBoundingClientRect().top - top;
       if (Math.abs(moved) > 0.5 && top > -50 && top < innerHeight) scrollBy({ top: moved, behavior: "instant" });
     }
-    if (entry) settle(entry, code);
+    if (entry && code !== "done") settle(entry, code);
     ticked();
     sync();
     here();
@@ -177,11 +210,15 @@
     const pick = (name) => { const part = group && group.querySelector(`[name=${name}]`); return part ? part.value : ""; };
     const told = byId(`told-${input.id.slice(3)}`);
     delete input.dataset.dirty;
+    const named = /^\s*[a-z]/i.test(line) ? { seen: seen(group) } : {}; // the line may name another place
     keep(page.dataset.readings, {
       box: input.id.slice(3), line, unit: group.dataset.unit, gauge: pick("gauge"), zero: pick("zero"),
-      expected: told.dataset.version || "",
+      expected: told.dataset.version || "", ...named,
     }, input.id.slice(3));
   };
+
+  const seen = (group) => all("[id^=told-][data-version]", group).filter((told) => told.dataset.version)
+    .map((told) => `${told.id.slice(5)}:${told.dataset.version}`).join(" ");
 
   const next = (input, step) => {
     const table = input.closest("table");
@@ -245,6 +282,8 @@
     if (!button) return undefined;
     if (button.dataset.line) return again(button);
     if (button.dataset.take) return take(button.dataset.take);
+    if (button.dataset.out) return keep(page.dataset.readings, { box: button.dataset.out, line: "-", entry: button.dataset.entry, expected: button.dataset.version }, button.dataset.out);
+    if (button.dataset.again) return readAgain(button.dataset.again);
     if (button.closest(".paper")) return paper(button);
     if (button.matches("[data-all-clean]")) return allClean(button);
     if (button.matches("[data-pass]")) return pass(button);
@@ -273,6 +312,14 @@
     enter(input);
   };
 
+  const readAgain = (spot) => {
+    const input = byId(`in-${spot}`);
+    input.value = "again ";
+    input.dataset.dirty = "1";
+    go(input);
+    input.setSelectionRange(6, 6);
+  };
+
   const take = (spot) => {
     const input = byId(`in-${spot}`);
     delete input.dataset.dirty;
@@ -283,7 +330,7 @@
   const refresh = async () => {
     try {
       const answer = await fetch(`${page.dataset.answer}?have=${encodeURIComponent(have())}`, { headers: { "HX-Request": "true" } });
-      if (answer.ok) place(await answer.text(), null, "done");
+      if (answer.ok) { for (const html of (await answer.text()).split("\n<!-- more -->\n")) if (html.trim()) place(html, null, "done"); reckoning(false); }
     } catch { /* the next entry will say so */ }
   };
 

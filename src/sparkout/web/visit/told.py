@@ -1,0 +1,173 @@
+"""What stands beside each box: kept or not, what the reading means, what is asked about it, repeats of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from django.template.loader import render_to_string
+from django.utils.html import format_html
+
+from sparkout.telling import finding
+from sparkout.web.shell.pages import text_of
+from sparkout.web.visit.part import Part
+
+if TYPE_CHECKING:
+    import datetime
+
+    from django.http import HttpRequest
+
+    from sparkout.reckoning.readings import Meaning
+    from sparkout.showing import Showing
+    from sparkout.web.visit.bench import Bench
+    from sparkout.web.visit.filed import Filed
+    from sparkout.web.visit.places import Box, Group
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a refusal or a conflict says beside one box, for this answer only."""
+
+    box: str
+    why: str = ""
+    mine: str = ""
+    theirs: str = ""
+    meant: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Repeat:
+    """A further reading at a place that counts beside the first."""
+
+    entry: int
+    version: int
+    shown: str
+    means: str
+    by: str
+    at: Any
+    place: str
+
+
+def beside(bench: Bench, group: Group, box: Box, said: Said | None) -> Part:
+    """Return what stands beside one box."""
+    name = f"told-{box.id}"
+    own = said if said is not None and said.box == box.id else None
+    if own is None and name in bench.made:
+        kept: Part = bench.made[name]
+        return kept
+    made = (_in_grid if group.grid is not None else _in_row)(bench, box, own)
+    if own is None:
+        bench.made[name] = made
+    return made
+
+
+def _about(bench: Bench, box: Box) -> str:
+    on_file = bench.filed.get(box.key)
+    version, shown = ("", "") if on_file is None else (str(on_file.version), on_file.in_grid)
+    about: str = format_html(' data-version="{}" data-shown="{}"', version, shown)
+    return about + (' data-next="1"' if box in bench.next_boxes else "")
+
+
+def _odd(bench: Bench, meanings: list[Meaning]) -> bool:
+    return any(meaning.label in bench.outliers for meaning in meanings)
+
+
+def _in_grid(bench: Bench, box: Box, own: Said | None) -> Part:
+    on_file, asked = bench.filed.get(box.key), bench.asked.get(box.key, [])
+    odd = _odd(bench, bench.meanings.get(box.key, []))
+    count = 1 + len(on_file.repeats) if on_file else 0
+    state = "no" if own else "odd" if odd else ""
+    inside = "✕" if own else "!" if odd else "?" if asked else "✓" if on_file else ""
+    inside += f"{count}" if count > 1 else ""
+    words = own.why if own else "does not fit the others" if odd else " ".join(asked)
+    about = _about(bench, box)
+    about += format_html(' class="{}" title="{}"', state, bench.showing.say(words)) if words else ""
+    if own is not None:
+        inside += format_html('<span class="unseen">{}</span>', own.why)
+    return Part(f"told-{box.id}", inside, "output", about)
+
+
+def _in_row(bench: Bench, box: Box, own: Said | None) -> Part:
+    on_file, asked = bench.filed.get(box.key), bench.asked.get(box.key, [])
+    meanings = bench.meanings.get(box.key, [])
+    following, about = box in bench.next_boxes, ' class="told"' + _about(bench, box)
+    if not (on_file or meanings or own or asked or following):
+        return Part(f"told-{box.id}", "", "div", about)
+    first = meanings[0] if meanings else None
+    inside = _row(
+        bench.showing,
+        bench.visit.pk,
+        bench.visit.is_open,
+        box,
+        own,
+        None if on_file is None else (on_file.by, on_file.at),
+        _odd(bench, meanings),
+        tuple(asked),
+        following,
+        _means(bench, first),
+        "" if first is None else bench.showing.say(first.why),
+        tuple(repeats(bench, box)),
+    )
+    return Part(f"told-{box.id}", inside, "div", about)
+
+
+@lru_cache(1024)
+def _row(
+    showing: Showing,
+    visit: int,
+    is_open: bool,
+    box: Box,
+    said: Said | None,
+    kept: tuple[str, datetime.datetime] | None,
+    odd: bool,
+    asked: tuple[str, ...],
+    following: bool,
+    means: str,
+    why: str,
+    repeats: tuple[Repeat, ...],
+) -> str:
+    """Remembered by everything that goes in: of all the boxes a new reading changes a few."""
+    context: dict[str, Any] = {
+        "showing": showing, "visit": visit, "is_open": is_open, "box": box, "said": said, "kept": kept, "odd": odd,
+        "asked": asked, "next": following, "means": means, "why": why, "repeats": repeats,
+    }  # fmt: skip
+    return render_to_string("visit/told.html", context)
+
+
+def _means(bench: Bench, meaning: Meaning | None) -> str:
+    return "" if meaning is None else bench.showing.say(finding.means(meaning, bench.showing))
+
+
+def repeats(bench: Bench, box: Box) -> list[Repeat]:
+    """Return the further readings at a place, each with what it means."""
+    on_file = bench.filed.get(box.key)
+    if on_file is None or not on_file.repeats:
+        return []
+    # The file has single readings before those of sweeps: a cell's own meaning is the last one.
+    meanings = bench.meanings.get(box.key, [])
+    meanings = meanings[len(meanings) - len(on_file.repeats) - 1 :]
+    if not _is_reading(on_file):
+        meanings = [*meanings[-1:], *meanings[:-1]]
+    told = [_means(bench, meaning) for meaning in meanings[1:]] or [""] * len(on_file.repeats)
+    place = f"{bench.showing.say(box.label)}"
+    return [
+        Repeat(each.entry.pk, each.version, each.shown, means, each.by, each.at, place)
+        for each, means in zip(on_file.repeats, told, strict=True)
+    ]
+
+
+def _is_reading(on_file: Filed) -> bool:
+    return on_file.entry._meta.model_name == "reading"
+
+
+def again_parts(request: HttpRequest, bench: Bench) -> list[Part]:
+    """Return the lists of repeats under the dial's grids, which have no room beside a box."""
+    found = []
+    for group in bench.groups:
+        if group.grid is not None:
+            entries = [(box, repeat) for box in group.all_boxes for repeat in repeats(bench, box)]
+            context = {"entries": entries, "bench": bench}
+            inside = text_of(request, "visit/again.html", context) if entries else ""
+            found.append(Part(f"again-{group.id}", inside))
+    return found

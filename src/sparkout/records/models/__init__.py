@@ -7,6 +7,7 @@ from sparkout.records.models.figures import KeptFigures
 from sparkout.records.models.history import Event, HistoryLine, HoursEntry
 from sparkout.records.models.jobs import Job
 from sparkout.records.models.parts import Fitting, Knife, KnifeType, Reel, ReelType
+from sparkout.records.models.tokens import Token
 from sparkout.records.models.visits import (
     Cell,
     Entry,
@@ -49,6 +50,7 @@ __all__ = [
     "Sweep",
     "TableFile",
     "TableRow",
+    "Token",
     "Unit",
     "Visit",
     "WorkDone",

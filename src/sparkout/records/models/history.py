@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django.db import models
 from django.db.models import Q
 
+from sparkout.records.models.tokens import Token
 from sparkout.records.models.typed import AsTyped
 from sparkout.records.models.visits import Visit
 from sparkout.records.models.workshop import Machine, Person, Place, Unit
@@ -91,6 +92,8 @@ class HistoryLine(models.Model):
 
     at = models.DateTimeField()
     who = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    through = models.ForeignKey(Token, models.PROTECT, null=True, related_name="+")
+    """The token of the program that did it on the person's behalf; None: they did it themselves."""
     action = models.CharField(max_length=40)
     subject = models.CharField(max_length=20)
     subject_id = models.BigIntegerField()

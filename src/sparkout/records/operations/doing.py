@@ -24,7 +24,7 @@ from sparkout.records.models import HistoryLine
 if TYPE_CHECKING:
     from datetime import date, datetime
 
-    from sparkout.records.models import Person, Visit
+    from sparkout.records.models import Person, Token, Visit
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -34,6 +34,7 @@ Key = uuid.UUID | str | None
 _writer = threading.RLock()
 """SQLite lets one writer in at a time; waiting here is fair and quick, its own waiting is neither."""
 _moment: ContextVar[datetime | None] = ContextVar("moment", default=None)
+_through: ContextVar[Token | None] = ContextVar("through", default=None)
 _gathered: ContextVar[list[HistoryLine] | None] = ContextVar("gathered", default=None)
 
 
@@ -80,6 +81,16 @@ def at_moment(moment: datetime) -> Iterator[None]:
         yield
     finally:
         _moment.reset(token)
+
+
+@contextmanager
+def acting_through(token: Token) -> Iterator[None]:
+    """Let every history line say that a program did it, by its token."""
+    before = _through.set(token)
+    try:
+        yield
+    finally:
+        _through.reset(before)
 
 
 @contextmanager
@@ -187,6 +198,7 @@ class Asking:
         line = HistoryLine(
             at=now(),
             who=self.actor,
+            through=_through.get(),
             action=self.action,
             subject=subject._meta.model_name or "",
             subject_id=subject.pk,

@@ -38,6 +38,7 @@ __all__ = ["Along", "Happening", "Segment", "Sight", "Stretch", "life_drawn_out"
 _BAND, _LANE, _ROW, _APART = 20.0, 24.0, 17.0, 46.0
 _LANES = (("sand",), ("stone", "other"), ("photograph", "recording"))
 _WORDS = {"conforms": "life_conforms", "undecided": "life_undecided", "does not conform": "life_does_not_conform"}
+_TWO_COLUMNS = 600.0
 _TOLD = 40
 """So many visits are told one by one to who cannot see the picture; of more, the first and the last."""
 
@@ -120,7 +121,21 @@ def _drawn(
     figures = dict(axis.marks)
     top = marks_along(picture, x, sorted(figures), lambda value: figures[value], top + 2)
     picture.text(axis.title, Spot(picture.right, top + SMALL, "end"), fill=SOFT_INK)
-    return picture.svg(legend(picture, top + LINE + 4, _key(drawn, panels, sights, things)))
+    return picture.svg(_legend(picture, top + LINE + 4, _key(drawn, panels, sights, things)))
+
+
+def _legend(picture: Picture, top: float, entries: list[tuple[Draw, str]]) -> float:
+    """Add the key, in two columns where the picture is wide enough for them."""
+    if picture.width < _TWO_COLUMNS:
+        return legend(picture, top, entries)
+    half, middle, bottom = -(-len(entries) // 2), picture.width / 2, top
+    for left, right, column in ((MARGIN, middle, entries[:half]), (middle, picture.right, entries[half:])):
+        y = top
+        for draw, text in column:
+            draw(picture, (left + 9.0, y + 8.0))
+            y = picture.paragraph(text, left + 26.0, y, right - 8.0) + 1.0
+        bottom = max(bottom, y)
+    return bottom
 
 
 def _gutter(picture: Picture, panels: list[Panel], sights: list[Sight]) -> float:

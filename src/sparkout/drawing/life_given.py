@@ -25,6 +25,7 @@ class Sight(NamedTuple):
     diameter: tuple[Pair | None, Pair | None] = (None, None)
     land: tuple[Pair | None, Pair | None] = (None, None)
     height: tuple[Pair | None, Pair | None] = (None, None)
+    lip: tuple[Pair | None, Pair | None] = (None, None)
     verdicts: tuple[str, str] = ("", "")
     """"conforms", "undecided", "does not conform", or nothing."""
     ground: bool = False
@@ -91,7 +92,7 @@ def checked_stretch(stretch: Stretch, along: Along) -> Stretch:
     sights = []
     for sight in (Sight(*given) for given in stretch.sights):
         one("visit at", sight.at, along.low, along.high, "")
-        for name in ("diameter", "land", "height"):
+        for name in ("diameter", "land", "height", "lip"):
             for pair in getattr(sight, name):
                 if pair is not None:
                     one(name, pair[0])

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from sparkout.drawing.picture import Picture
     from sparkout.drawing.svg import Point
 
-_TALL = {"diameter": 150.0, "land": 78.0, "height": 66.0}
-_TITLES = {"diameter": "mean_diameter", "land": "land", "height": "height_of_cut"}
+_TALL = {"diameter": 150.0, "land": 78.0, "height": 66.0, "lip": 66.0}
+_TITLES = {"diameter": "mean_diameter", "land": "land", "height": "height_of_cut", "lip": "lip_height"}
 _LEAST_SPAN = 0.05
 """A panel shows at least so much, mm: otherwise the noise of one gauge would look like wear."""
 _LIMIT_NEAR = 4.0

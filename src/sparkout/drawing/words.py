@@ -115,7 +115,7 @@ WORDS: dict[str, str] = {
     # clip
     "clip_chart": "Travel against {reel} speed",
     "clip_chart_about": "Each line: the same clip, written at its end.",
-    "reel_speed": "{reel} speed",
+    "reel_speed": "turning speed of the {reel}",
     "travel_speed": "travel",
     "clip_band": "own band, clip {finest} to {coarsest} ({origin})",
     "clip_now": "now: clip {clip}",

@@ -25,11 +25,12 @@ _CALCULATING = ("core", "reckoning", "visit", "units.py")
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """As found or as left; None where nothing was read. Diameter, land and height of cut are means over the places."""
+    """As found or as left; None where nothing was read. All are means over the places read; lip is the knife's lip height."""
 
     diameter: Measured | None = None
     land: Measured | None = None
     height: Measured | None = None
+    lip: Measured | None = None
     verdicts: Mapping[str, str] = field(default_factory=dict)
     """Outcome by quantity, of those that could be judged."""
 
@@ -86,6 +87,7 @@ def _stage(given: Given, when: When, diagnosis: Diagnosis | None, judged: Sequen
         diagnosis.state.mean_radius.scaled(2.0) if diagnosis is not None and known else None,
         given.mean_of("land", when),
         given.mean_of("height of cut", when),
+        given.mean_of("lip height", when),
         {entry.quantity: entry.verdict.outcome for entry in judged if entry.verdict is not None and _bears(entry)},
     )
 
@@ -101,7 +103,7 @@ def as_kept(figures: InFigures) -> dict[str, Any]:
     Examples
     --------
     >>> from_kept(as_kept(InFigures(trouble="no")))
-    InFigures(found=Stage(diameter=None, land=None, height=None, verdicts={}), left=Stage(diameter=None, land=None, height=None, verdicts={}), service_diameter=None, work=(), trouble='no')
+    InFigures(found=Stage(diameter=None, land=None, height=None, lip=None, verdicts={}), left=Stage(diameter=None, land=None, height=None, lip=None, verdicts={}), service_diameter=None, work=(), trouble='no')
     """  # noqa: E501
     return {
         "found": _stage_kept(figures.found),
@@ -123,7 +125,7 @@ def from_kept(kept: Mapping[str, Any]) -> InFigures:
     )
 
 
-_MEASURED = ("diameter", "land", "height")
+_MEASURED = ("diameter", "land", "height", "lip")
 
 
 def _stage_kept(stage: Stage) -> dict[str, Any]:

@@ -103,7 +103,7 @@ def part_life(part: Reel | Knife, made_by: str = "") -> PartLife:
     return PartLife(
         visits=visits,
         fittings=fittings,
-        hours=list(HoursEntry.objects.filter(unit__in=units).order_by("on", "pk")),
+        hours=list(HoursEntry.objects.filter(unit__in=units).select_related("unit").order_by("on", "pk")),
         events=[
             event
             for event in Event.objects.filter(_happened_to(units)).order_by("on", "pk")
@@ -151,12 +151,18 @@ def attachments_of(visit: Visit) -> list[Attachment]:
     return _attachments(Q(visit=visit))
 
 
+def attachments_of_unit(unit: Unit) -> list[Attachment]:
+    """Return a unit's photographs and recordings, those taken away included."""
+    return _attachments(Q(unit=unit))
+
+
 def signed_files(visits: Iterable[int]) -> dict[int, str]:
     """Return the files that visits were signed as."""
     numbers = list(visits)
     if not numbers:
         return {}
-    return dict(Visit.objects.filter(pk__in=numbers, state=SIGNED).values_list("pk", "as_signed"))
+    found = Visit.objects.filter(pk__in=numbers, state=SIGNED).values_list("pk", "as_signed")
+    return {number: file for number, file in found if file is not None}
 
 
 def keep_figures(figures: Mapping[int, Any], made_by: str) -> None:

@@ -7,7 +7,9 @@ from django.urls import path
 from sparkout.web.board import page as board
 from sparkout.web.shell import people
 from sparkout.web.start import page as start
+from sparkout.web.unit import attached
 from sparkout.web.unit import page as unit
+from sparkout.web.visit import attached as of_visit
 from sparkout.web.visit import entries, forms, why
 from sparkout.web.visit import page as visit
 from sparkout.web.workshop import page as workshop
@@ -27,6 +29,16 @@ urlpatterns = [
     path("units/<int:number>/", unit.life, name="unit"),
     path("units/<int:number>/label/", unit.label, name="label"),
     path("units/<int:unit>/visit/", forms.opened, name="open"),
+    path("units/<int:number>/attached/", unit.attached, name="attached-unit"),
+    path("units/<int:number>/attach/", attached.attach, name="attach-unit"),
+    path("reels/<int:number>/life/", unit.reel, name="reel"),
+    path("knives/<int:number>/life/", unit.knife, name="knife"),
+    path("attachments/<int:number>/", attached.attachment, name="attachment"),
+    path("attachments/<int:number>/small.jpg", attached.small, name="attachment-small"),
+    path("attachments/<int:number>/large.jpg", attached.large, name="attachment-large"),
+    path("attachments/<int:number>/original/", attached.original, name="attachment-original"),
+    path("attachments/<int:number>/describe/", attached.describe, name="describe-attachment"),
+    path("attachments/<int:number>/remove/", attached.remove, name="remove-attachment"),
     path("visits/<int:number>/", visit.visit, name="visit"),
     path("visits/<int:number>/answer/", visit.answer, name="answer"),
     path("visits/<int:number>/reading/", entries.reading, name="reading"),
@@ -40,6 +52,8 @@ urlpatterns = [
     path("visits/<int:number>/sign/", forms.sign, name="sign"),
     path("visits/<int:number>/set-aside/", forms.set_aside, name="set-aside"),
     path("visits/<int:number>/correct/", forms.correct, name="correct"),
+    path("visits/<int:number>/attached/", of_visit.attached, name="attached-visit"),
+    path("visits/<int:number>/attach/", of_visit.attach, name="attach-visit"),
     path("visits/<int:number>/card.pdf", visit.card, name="card"),
     path("visits/<int:number>/visit.toml", visit.file, name="file"),
 ]

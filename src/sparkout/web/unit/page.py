@@ -1,120 +1,124 @@
-"""One unit's life, and the label that leads here."""
+"""One unit's life, and a reel's or knife's in whichever units it was; and the label that leads here."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import segno
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_safe
 
-from sparkout.core.errors import Refusal
-from sparkout.reckoning.answer import Untold
-from sparkout.records.life import unit_life
-from sparkout.records.models import Unit, Visit
-from sparkout.records.queries import visit_file
-from sparkout.web.shell.pages import page
+from sparkout.core.cautions import STEPS
+from sparkout.reckoning.in_figures import calculations
+from sparkout.records.life import attachments_of_unit, part_life, unit_life
+from sparkout.records.models import Knife, Reel, Unit
+from sparkout.units import from_core
+from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
-from sparkout.web.visit.bench import answered
+from sparkout.web.unit.attached import form_context
+from sparkout.web.unit.figures import worked_out
+from sparkout.web.unit.lived import Lived
+from sparkout.web.unit.rows import NEWEST, columns, rows
+from sparkout.web.unit.shots import shots
 
 if TYPE_CHECKING:
-    import datetime
+    from django.http import HttpRequest
 
-    from django.http import HttpRequest, HttpResponse
-
-    from sparkout.records.life import UnitLife
+    from sparkout.records.life import PartLife, UnitLife
+    from sparkout.records.models import Attachment
     from sparkout.showing import Showing
-
-_TOLD = 12
-"""The newest visits are told in figures; older ones are listed."""
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One happening in a unit's life."""
-
-    on: datetime.date | None
-    hours: str
-    what: str
-    told: str
-    visit: Visit | None = None
-    figures: tuple[str, str, str, str] = ("", "", "", "")
-    """Mean diameter, land, height of cut, verdicts."""
 
 
 @somebody
 @require_safe
 def life(request: HttpRequest, number: int) -> HttpResponse:
-    """Visits, swaps, hours and events of one unit."""
+    """Visits, swaps, hours, events and photographs of one unit."""
+    found = unit_life(get_object_or_404(Unit, pk=number), calculations())
+    context = _told(request, found)
+    context |= {"unit": found.unit, "opened": found.opened, "parts": fitted(found)}
+    context |= attached_to(found.unit, found.attachments, reader_of(request).showing)
+    return page(request, "unit/life.html", context)
+
+
+@somebody
+@require_safe
+def reel(request: HttpRequest, number: int) -> HttpResponse:
+    """One reel's life."""
+    return _part(request, get_object_or_404(Reel.objects.select_related("type"), pk=number))
+
+
+@somebody
+@require_safe
+def knife(request: HttpRequest, number: int) -> HttpResponse:
+    """One knife's life."""
+    return _part(request, get_object_or_404(Knife.objects.select_related("type"), pk=number))
+
+
+def _part(request: HttpRequest, part: Reel | Knife) -> HttpResponse:
+    found = part_life(part, calculations())
+    showing = reader_of(request).showing
+    now = next((fitting.unit for fitting in found.fittings if fitting.until is None), None)
+    context = _told(request, found)
+    context |= {"part": part, "kind": "reel" if isinstance(part, Reel) else "knife", "unit_now": now}
+    context |= {"shots": shots(found.attachments, showing), "attached_id": "attached", "with_form": False}
+    return page(request, "unit/part.html", context)
+
+
+def _told(request: HttpRequest, found: UnitLife | PartLife) -> dict[str, Any]:
+    showing = reader_of(request).showing
+    lived = Lived(found, worked_out(found), showing, request.GET.get("by", ""))
+    told = rows(lived)
+    whole = "all" in request.GET or len(told) <= NEWEST
+    return {
+        "lived": lived,
+        "pictures": [(kind, mark_safe(svg)) for kind, svg in lived.pictures],
+        "heads": [head for _, head in columns(lived)],
+        "rows": told if whole else told[:NEWEST],
+        "more": 0 if whole else len(told) - NEWEST,
+        "fell": _fell(lived),
+    }
+
+
+def _fell(lived: Lived) -> dict[str, Any] | None:
+    """Return what a clock showed before and after, when it once showed less than before."""
+    if lived.fell is None:
+        return None
+    _, before, after = lived.fell
+
+    def hours(seconds: float) -> str:
+        return f"{from_core(seconds, 'time', 'h'):.0f} h"
+
+    return {"before": hours(before), "after": hours(after)}
+
+
+def fitted(found: UnitLife) -> list[tuple[str, Reel | Knife]]:
+    """Return the parts that are in the unit now, each with the name of its page."""
+    inside = [fitting for fitting in found.fittings if fitting.until is None]
+    return [("reel" if fitting.reel_id else "knife", fitting.part) for fitting in inside]
+
+
+def attached_to(unit: Unit, found: list[Attachment], showing: Showing) -> dict[str, Any]:
+    """Return what the unit's page shows of photographs and recordings; newest first."""
+    return {
+        "shots": shots(reversed(found), showing),
+        "attached_id": "attached",
+        "attached_fresh": reverse("attached-unit", args=[unit.pk]),
+        "with_form": True,
+        "step_now": "none",
+        **form_context(reverse("attach-unit", args=[unit.pk]), STEPS),
+    }
+
+
+@somebody
+@require_safe
+def attached(request: HttpRequest, number: int) -> HttpResponse:
+    """What is attached to a unit now."""
     unit = get_object_or_404(Unit, pk=number)
-    found, showing = unit_life(unit), reader_of(request).showing
-    opened = next((visit for visit in found.visits if visit.is_open), None)
-    return page(
-        request, "unit/life.html", {"unit": found.unit, "lines": lines(found, showing), "opened": opened, "life": found}
-    )
-
-
-def lines(found: UnitLife, showing: Showing) -> list[Line]:
-    """Return all that happened, newest first."""
-    newest = {visit.pk for visit in found.visits[-_TOLD:]}
-    made = [_visit(visit, showing, told=visit.pk in newest) for visit in found.visits]
-    for fitting in found.fittings:
-        kind = "reel" if fitting.reel_id else "knife"
-        made.append(
-            Line(fitting.since, str(fitting.since_hours or ""), showing.say(f"{kind} fitted"), fitting.part.label)
-        )
-        if fitting.until is not None:
-            made.append(
-                Line(
-                    fitting.until, str(fitting.until_hours or ""), showing.say(f"{kind} taken out"), fitting.part.label
-                )
-            )
-    made += [Line(event.on, "", showing.say(event.get_kind_display()), event.note) for event in found.events]
-    made += [
-        Line(entry.on, str(entry.hours), showing.say("hours read"), "")
-        for entry in found.hours
-        if entry.visit_id is None
-    ]
-    return sorted(made, key=lambda line: (line.on is not None, str(line.on)), reverse=True)
-
-
-def _visit(visit: Visit, showing: Showing, *, told: bool) -> Line:
-    entry = getattr(visit, "hours_entry", None)
-    words = "visit" if visit.corrects_id is None else "visit that corrects another"
-    hours = "" if entry is None else str(entry.hours)
-    return Line(
-        visit.date,
-        hours,
-        showing.say(words),
-        visit.complaint or "",
-        visit,
-        _figures(visit, showing) if told else ("", "", "", ""),
-    )
-
-
-def _figures(visit: Visit, showing: Showing) -> tuple[str, str, str, str]:
-    try:
-        from django.utils import timezone
-
-        answer = answered(visit_file(visit), timezone.localdate())
-    except Refusal as refusal:
-        return "", "", "", str(refusal)
-    if isinstance(answer, str):
-        return "", "", "", answer
-    last = answer.diagnosis if answer.as_left is None else answer.as_left.diagnosis
-    diameter = (
-        showing.measured(last.state.mean_radius.scaled(2.0)) if "mean radius" in last.informed else "not measured"
-    )
-    land = "" if isinstance(answer.spin, Untold) else showing.measured(answer.spin.plan.land[1].before)
-    heights = [float(r.value) for r in answer.visit.all_readings if r.of == "height of cut" and r.value is not None]
-    judged = answer.judged if answer.as_left is None else answer.as_left.judged
-    failing = [j.quantity for j in judged if j.verdict is not None and j.verdict.outcome == "does not conform"]
-    passing = sum(j.verdict is not None and j.verdict.outcome == "conforms" for j in judged)
-    verdicts = f"does not conform: {', '.join(failing)}" if failing else f"{passing} conform" if passing else ""
-    return diameter, land, showing.length(sum(heights) / len(heights)) if heights else "", showing.say(verdicts)
+    context = attached_to(unit, attachments_of_unit(unit), reader_of(request).showing)
+    return HttpResponse(text_of(request, "unit/attached.html", context))
 
 
 @somebody

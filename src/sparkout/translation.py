@@ -7,7 +7,7 @@ from functools import cache
 from io import BytesIO
 from pathlib import Path
 
-from sparkout.core.phrase import AsTyped, Phrase
+from sparkout.core.phrase import AsTyped, Phrase, capital
 
 LANGUAGES = {"en": "English", "de": "Deutsch"}
 """Languages there is a catalogue for, each under its own name."""
@@ -50,7 +50,8 @@ def translated(text: str, language: str) -> str:
         template = found.ngettext(text.singular, text.template, text.how_many)
     if not text.parts:
         return template
-    return template.format(**{name: _part(value, language) for name, value in text.parts.items()})
+    told = template.format(**{name: _part(value, language) for name, value in text.parts.items()})
+    return capital(told) if text.large else told
 
 
 def _part(value: object, language: str) -> object:

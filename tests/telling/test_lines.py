@@ -148,7 +148,7 @@ def test_a_relief_grind_asked_for_is_told_as_asked_for() -> None:
 
 
 def test_counts_are_words() -> None:
-    assert [work.count(n, "click") for n in (0, 1, 2)] == ["no click", "1 click", "2 clicks"]
+    assert [work.clicks(n) for n in (0, 1, 2)] == ["no click", "1 click", "2 clicks"]
 
 
 def test_what_the_grinder_has_taught() -> None:

@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from sparkout.core.phrase import AsTyped, joined, phrase
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
@@ -18,6 +20,11 @@ if TYPE_CHECKING:
 
 class Refusal(ValueError):
     """The question cannot be answered as asked; the text says why and what would help."""
+
+    @property
+    def words(self) -> str:
+        """The text as it was made, so that it can be told in another language (`str` of an error forgets how)."""
+        return self.args[0] if self.args and isinstance(self.args[0], str) else str(self)
 
 
 class OutOfRange(Refusal):
@@ -30,7 +37,14 @@ class OutOfRange(Refusal):
         self.unit = unit
         spaced = f" {unit}" if unit else ""
         shown = f"{value:.6g}" if isinstance(value, float) else repr(value)
-        super().__init__(f"{argument} is {shown}{spaced}; allowed: {allowed}{spaced}")
+        super().__init__(
+            phrase(
+                "{argument} is {value}; allowed: {allowed}",
+                argument=argument,
+                value=AsTyped(shown + spaced),
+                allowed=phrase("{allowed} {unit}", allowed=allowed, unit=unit) if unit else allowed,
+            )
+        )
 
 
 class NotEnough(Refusal):
@@ -39,7 +53,7 @@ class NotEnough(Refusal):
     def __init__(self, what: str, wanted: str) -> None:
         self.what = what
         self.wanted = wanted
-        super().__init__(f"{what} cannot be told yet; wanted: {wanted}")
+        super().__init__(phrase("{what} cannot be told yet; wanted: {wanted}", what=what, wanted=wanted))
 
 
 class Contradiction(Refusal):
@@ -47,7 +61,9 @@ class Contradiction(Refusal):
 
     def __init__(self, between: Sequence[str], why: str) -> None:
         self.between = tuple(between)
-        super().__init__(f"{' and '.join(self.between)} contradict each other: {why}")
+        super().__init__(
+            phrase("{between} contradict each other: {why}", between=joined(" and ", self.between), why=why)
+        )
 
 
 class BelowServiceLimit(Refusal):
@@ -56,16 +72,17 @@ class BelowServiceLimit(Refusal):
     def __init__(self, what: str, instead: str) -> None:
         self.what = what
         self.instead = instead
-        super().__init__(f"{what}. Instead: {instead}")
+        super().__init__(phrase("{what}. Instead: {instead}", what=what, instead=instead))
 
 
 def _allowed(low: float, high: float, above: bool) -> str:
-    lower = "above" if above else "at least"
     if math.isinf(low):
-        return f"at most {high:g}"
+        return phrase("at most {high:g}", high=high)
     if math.isinf(high):
-        return f"{lower} {low:g}"
-    return f"above {low:g} up to {high:g}" if above else f"{low:g} to {high:g}"
+        return phrase("above {low:g}", low=low) if above else phrase("at least {low:g}", low=low)
+    if above:
+        return phrase("above {low:g} up to {high:g}", low=low, high=high)
+    return phrase("{low:g} to {high:g}", low=low, high=high)
 
 
 def within(
@@ -130,4 +147,6 @@ def did_you_mean(typed: str, known: Iterable[str]) -> str:
 
     names = list(known)
     close = difflib.get_close_matches(typed, names, 1)
-    return f"did you mean {close[0]}?" if close else f"known: {', '.join(names)}"
+    if close:
+        return phrase("did you mean {closest}?", closest=AsTyped(close[0]))
+    return phrase("known: {names}", names=AsTyped(", ".join(names)))

@@ -21,16 +21,18 @@ class Phrase(str):
     adding strings or an f-string around a phrase makes a string that can no longer be translated.
     """
 
-    __slots__ = ("how_many", "parts", "singular", "template")
+    __slots__ = ("how_many", "large", "parts", "singular", "template")
     template: str
     singular: str
     how_many: int | None
     parts: dict[str, object]
+    large: bool
+    """Whether it begins with a capital where it would not by itself, because it begins a sentence."""
 
     def __new__(cls, text: str, /) -> Phrase:
         """Return a phrase without parts."""
         made = super().__new__(cls, text)
-        made.template, made.singular, made.how_many, made.parts = text, text, None, {}
+        made.template, made.singular, made.how_many, made.parts, made.large = text, text, None, {}, False
         return made
 
 
@@ -57,7 +59,7 @@ def counted(count: int, singular: str, plural: str, /, **parts: object) -> Phras
 
 
 def joined(separator: str, texts: Iterable[str]) -> Phrase:
-    """Return texts with a separator between them, each still translatable.
+    """Return texts with a separator between them, all of them still translatable, the separator too.
 
     Examples
     --------
@@ -65,12 +67,38 @@ def joined(separator: str, texts: Iterable[str]) -> Phrase:
     'left, right'
     """
     parts: dict[str, object] = {f"text_{i}": text for i, text in enumerate(texts)}
-    template = separator.replace("{", "{{").replace("}", "}}").join(f"{{{name}}}" for name in parts)
-    return _made(template, template, None, parts)
+    names = [f"{{{name}}}" for name in parts]
+    between = separator.replace("{", "{{").replace("}", "}}")
+    if any(map(str.isalpha, separator)):  # " and ": a word of its own
+        parts["between"] = separator
+        between = "{between}"
+    whole = between.join(names)
+    return _made(whole, whole, None, parts)
+
+
+def starting_large(text: str) -> Phrase:
+    """Return a text that begins with a capital, in whatever language it is told.
+
+    Examples
+    --------
+    >>> starting_large(phrase("{place}, centre", place=phrase("land")))
+    'Land, centre'
+    """
+    made = Phrase(capital(text))
+    made.template, made.singular, made.how_many, made.parts, made.large = "{text}", "{text}", None, {"text": text}, True
+    return made
+
+
+def capital(text: str) -> str:
+    """Return a finished text with its first letter a capital."""
+    return text[:1].upper() + text[1:]
 
 
 def _made(template: str, singular: str, count: int | None, parts: dict[str, object]) -> Phrase:
     chosen = singular if count == 1 else template
+    for name, value in parts.items():
+        if isinstance(value, Exception):  # its own text, which may be a phrase, stands in for a refusal
+            parts[name] = value.args[0] if value.args else ""
     made = Phrase(chosen.format(**parts) if parts else chosen)
     made.template, made.singular, made.how_many, made.parts = template, singular, count, parts
     return made

@@ -135,7 +135,7 @@ def _big(answer: Answer, showing: Showing) -> list[dict[str, str]]:
         _figure(
             "Adjuster",
             f"{showing.figure(abs(move.move.turns), 2)} turns",
-            f"{work.count(round(abs(move.divisions)), 'division')}, {side} end out; then touch off",
+            f"{work.divisions(move.divisions)}, {side} end out; then touch off",
         ),
         _figure("Traverse time", showing.duration(plan.time), f"{len(plan.passes)} passes"),
     ]

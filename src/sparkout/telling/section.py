@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from sparkout.core.phrase import AsTyped, phrase
+from sparkout.translation import translated
+
 if TYPE_CHECKING:
     from sparkout.reckoning.answer import Answer
     from sparkout.showing import Showing
@@ -45,6 +48,9 @@ class Section:
 
 def keeping(answer: Answer, showing: Showing) -> Showing:
     """Return the showing that leaves the user's own names of gauges and origins of limits as they were typed."""
-    own = [f"({gauge.id})" for gauge in answer.visit.gauges] + [f"gauge {gauge.id}:" for gauge in answer.visit.gauges]
+    own = [f"({gauge.id})" for gauge in answer.visit.gauges]
+    own += [
+        translated(phrase("gauge {gauge}:", gauge=AsTyped(gauge.id)), showing.language) for gauge in answer.visit.gauges
+    ]
     own += [f"({limit.origin})" for limit in answer.visit.limits if limit.origin]
     return replace(showing, kept=tuple(dict.fromkeys(text for text in own if showing.say(text) != text)))

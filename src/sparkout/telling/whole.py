@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import joined, phrase, starting_large
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import after, finding, work
 from sparkout.telling.section import Section, keeping
@@ -14,7 +15,10 @@ if TYPE_CHECKING:
     from sparkout.reckoning.answer import Answer
     from sparkout.showing import Showing
 
-ADVICE = "Sparkout advises; a person decides and signs. The machine's handbook, local rules and licensed practice come first."
+ADVICE = phrase(
+    "Sparkout advises; a person decides and signs. The machine's handbook, local rules and licensed "
+    "practice come first."
+)
 GRINDING = ("spin", "set up", "passes", "relief", "knife")
 GRINDABLE = ("cone", "barrel", "run-out", "total run-out", "land")
 TOLD_APART = 0.03
@@ -56,7 +60,11 @@ def _each_caution_once(sections: tuple[Section, ...]) -> tuple[Section, ...]:
         fresh = tuple(caution for caution in section.cautions if caution not in told)
         earlier = dict.fromkeys(told[caution] for caution in section.cautions if caution in told)
         told |= dict.fromkeys(fresh, section.title)
-        pointer = (f"What is said under {' and under '.join(earlier)} applies here too.",) if earlier else ()
+        pointer = (
+            (phrase("What is said under {earlier} applies here too.", earlier=joined(" and under ", earlier)),)
+            if earlier
+            else ()
+        )
         found.append(replace(section, cautions=pointer + fresh))
     return tuple(found)
 
@@ -64,29 +72,41 @@ def _each_caution_once(sections: tuple[Section, ...]) -> tuple[Section, ...]:
 def summary(answer: Answer, showing: Showing) -> Section:
     """What is wrong, how sure that is, and what to do, in a few sentences."""
     lines = [_what_is_wrong(answer, showing), *_what_to_do(answer, showing)]
-    return Section("summary", "In short", tuple(lines), (), work.cautions(answer, "take in")[:2]).said(showing)
+    return Section("summary", phrase("In short"), tuple(lines), (), work.cautions(answer, "take in")[:2]).said(showing)
 
 
 def _what_is_wrong(answer: Answer, showing: Showing) -> str:
     found = answer.diagnosis
     if not found.state.observations:
-        return "No reading of the reel yet, so nothing is known of it beyond its specification."
+        return phrase("No reading of the reel yet, so nothing is known of it beyond its specification.")
     leading = found.state.explanations[0]
     words = finding.explanation_words(leading)
-    text = f"{words[0].upper()}{words[1:]}: {showing.probability(leading.weight)}"
+    weight = showing.probability(leading.weight)
     with_others = sum(e.weight for e in found.state.explanations if set(e.faults) >= set(leading.faults))
     if leading.faults and with_others - leading.weight > TOLD_APART:
-        text += f" by itself, {showing.probability(with_others)} with whatever else may be wrong"
-    text += "."
+        text = phrase(
+            "{explanation}: {weight} by itself, {with_others} with whatever else may be wrong.",
+            explanation=words,
+            weight=weight,
+            with_others=showing.probability(with_others),
+        )
+    else:
+        text = phrase("{explanation}: {weight}.", explanation=words, weight=weight)
+    sentences = [starting_large(text)]
     if "cone" in found.informed and ("cone" in leading.faults or "frame out" in leading.faults):
         cone = found.state.cone
-        text += f" Cone {finding.signed(cone, ('right end larger', 'left end larger'), showing)}."
+        sentences.append(phrase("Cone {cone}.", cone=finding.signed(cone, finding.LARGER, showing)))
     if "frame out" in leading.faults:
         out = found.state.frame_out
-        text += f" Frame or mounts out by {showing.measured(Measured(abs(out.value), out.u))} over the blade length."
+        sentences.append(
+            phrase(
+                "Frame or mounts out by {frame_out} over the blade length.",
+                frame_out=showing.measured(Measured(abs(out.value), out.u)),
+            )
+        )
     if "shaft bent" in leading.faults:
-        text += f" Shaft bent by {showing.measured(found.shaft_bend.value)}."
-    return text
+        sentences.append(phrase("Shaft bent by {shaft_bend}.", shaft_bend=showing.measured(found.shaft_bend.value)))
+    return joined(" ", sentences)
 
 
 def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
@@ -95,27 +115,35 @@ def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
     if found.apart and found.state.observations:
         lines.append(finding.apart_words(found.apart[0], showing))
     elif found.apart and found.apart[0].separation is not None:
-        lines.append(f"First reading worth taking: {found.apart[0].separation.candidate.label}.")
+        lines.append(
+            phrase("First reading worth taking: {reading}.", reading=found.apart[0].separation.candidate.label)
+        )
     lines += put_right_first(answer)
     failing = [j.quantity for j in answer.judged if j.verdict is not None and j.verdict.outcome == "does not conform"]
     open_ = [j.quantity for j in answer.judged if j.verdict is not None and j.verdict.outcome == "undecided"]
     if failing:
-        lines.append(f"Does not conform: {', '.join(failing)}.")
+        lines.append(phrase("Does not conform: {failing}.", failing=joined(", ", failing)))
     if open_:
-        lines.append(f"Undecided with these gauges: {', '.join(open_)}.")
+        lines.append(phrase("Undecided with these gauges: {undecided}.", undecided=joined(", ", open_)))
     spin = answer.spin
     if isinstance(spin, Untold):
-        lines.append(f"No answer yet on {spin.what}; wanted: {spin.wanted}.")
+        lines.append(phrase("No answer yet on {what}; wanted: {wanted}.", what=spin.what, wanted=spin.wanted))
     elif grind_asked(answer):
         plan = spin.plan
         lines.append(
-            f"Spin grind to {showing.measured(plan.finish_diameter)}: {len(plan.passes)} passes, {showing.duration(plan.time)}; "
-            f"leaves {showing.length(plan.above_service.value)} of diameter above the service limit."
+            phrase(
+                "Spin grind to {finish_diameter}: {passes} passes, {time}; leaves {above_service} of diameter above "
+                "the service limit.",
+                finish_diameter=showing.measured(plan.finish_diameter),
+                passes=len(plan.passes),
+                time=showing.duration(plan.time),
+                above_service=showing.length(plan.above_service.value),
+            )
         )
         if plan.speed_check is not None and not plan.speed_check.allowed:
-            lines.append("The wheel as set runs FASTER THAN ITS MARKING: do not run it.")
+            lines.append(phrase("The wheel as set runs FASTER THAN ITS MARKING: do not run it."))
     else:
-        lines.append(f"{why_no_grind(answer)} The plan shows what a grind would take.")
+        lines.append(joined(" ", (why_no_grind(answer), phrase("The plan shows what a grind would take."))))
     return lines
 
 
@@ -123,11 +151,13 @@ def put_right_first(answer: Answer) -> list[str]:
     """Say what has to be put right before the reel is judged or ground."""
     chance, lines = answer.diagnosis.state.chance_of, []
     if chance("frame out") > 0.5:
-        lines.append("Put the frame or the bedknife's mounts right before judging the reel by its gap.")
+        lines.append(phrase("Put the frame or the bedknife's mounts right before judging the reel by its gap."))
     if chance("shaft bent") > 0.5:
         lines.append(
-            "Find out why the shaft runs out (bearings, seats, bend) before grinding; grinding true on a bent shaft "
-            "leaves the reel out of balance."
+            phrase(
+                "Find out why the shaft runs out (bearings, seats, bend) before grinding; grinding true on a bent "
+                "shaft leaves the reel out of balance."
+            )
         )
     return lines
 
@@ -145,26 +175,32 @@ def grind_asked(answer: Answer) -> bool | None:
 def why_no_grind(answer: Answer) -> str:
     """Say why no limit asks for a grind (yet)."""
     if grind_asked(answer) is False:
-        return "No limit asks for a grind."
+        return phrase("No limit asks for a grind.")
     if any(j.limit.quantity in GRINDABLE for j in answer.judged):
-        return "Whether to grind is not decided yet."
-    return "No limit on cone, barrel, run-out or land is on file, so nothing says whether to grind."
+        return phrase("Whether to grind is not decided yet.")
+    return phrase("No limit on cone, barrel, run-out or land is on file, so nothing says whether to grind.")
 
 
 def _questions(answer: Answer, showing: Showing) -> tuple[Section, ...]:
     if not answer.questions:
         return ()
-    return (Section("questions", "Asked back", tuple(str(q) for q in answer.questions)).said(showing),)
+    return (Section("questions", phrase("Asked back"), tuple(q.words for q in answer.questions)).said(showing),)
 
 
 def sources(answer: Answer, showing: Showing) -> Section:
     """What was assumed, and by which standards the sums go."""
     lines = [
-        "Uncertainties are expanded, coverage 95 % (JCGM 100); intervals of several explanations are their mixture's own quantiles.",
-        "Verdicts: JCGM 106, with guard band in the sense of ISO 14253-1; limits are the workshop's own.",
-        "Gauge models, land, setting: geometry, own working. Give, allowance and default priors: common practice, no source.",
+        phrase(
+            "Uncertainties are expanded, coverage 95 % (JCGM 100); intervals of several explanations are their "
+            "mixture's own quantiles."
+        ),
+        phrase("Verdicts: JCGM 106, with guard band in the sense of ISO 14253-1; limits are the workshop's own."),
+        phrase(
+            "Gauge models, land, setting: geometry, own working. Give, allowance and default priors: common "
+            "practice, no source."
+        ),
     ]
     if answer.assumed:
-        lines.append("Taken because the file does not say:")
-        lines += [f"· {text}" for text in answer.assumed]
-    return Section("sources", "What this rests on", tuple(lines)).said(showing)
+        lines.append(phrase("Taken because the file does not say:"))
+        lines += [joined("", ("· ", text)) for text in answer.assumed]
+    return Section("sources", phrase("What this rests on"), tuple(lines)).said(showing)

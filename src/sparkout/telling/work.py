@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from sparkout.core.cautions import LOCAL_RULES, STEPS, guard_figures
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import counted, joined, phrase
 from sparkout.reckoning.answer import Untold
 from sparkout.telling.section import Section, Table
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 def untold(part: Untold) -> tuple[str, ...]:
     """Say why there is no plan, and what would make one possible."""
-    return (f"No answer yet on {part.what}.", f"Wanted: {part.wanted}.")
+    return (phrase("No answer yet on {what}.", what=part.what), phrase("Wanted: {wanted}.", wanted=part.wanted))
 
 
 def cautions(answer: Answer, *steps: str) -> tuple[str, ...]:
@@ -30,12 +31,16 @@ def cautions(answer: Answer, *steps: str) -> tuple[str, ...]:
 def spin(answer: Answer, showing: Showing) -> tuple[Section, ...]:
     """The spin grind: where to stop, set-up, passes, what is left."""
     if isinstance(answer.spin, Untold):
-        return (Section("spin", "Spin grind", untold(answer.spin), (), cautions(answer, "spin grind")).said(showing),)
+        return (
+            Section("spin", phrase("Spin grind"), untold(answer.spin), (), cautions(answer, "spin grind")).said(
+                showing
+            ),
+        )
     return (
         _finish(answer.spin, showing),
         Section(
             "set up",
-            "Set up on the bearing axis",
+            phrase("Set up on the bearing axis"),
             set_up_lines(answer.spin.plan, showing),
             (guards(answer, showing),),
             cautions(answer, "set up grinder", "wheel mounting"),
@@ -48,14 +53,31 @@ def spin(answer: Answer, showing: Showing) -> tuple[Section, ...]:
 def _finish(spin_found: Spin, showing: Showing) -> Section:
     plan = spin_found.plan
     lines = [
-        f"Finish diameter {showing.measured(plan.finish_diameter)}; service limit {showing.length(spin_found.service_diameter)}.",
-        f"Takes {showing.length(plan.heaviest_stock)} off the radius where it stands highest, "
-        f"{showing.length(max(plan.lightest_stock, 0.0))} where lowest.",
+        phrase(
+            "Finish diameter {finish_diameter}; service limit {service_diameter}.",
+            finish_diameter=showing.measured(plan.finish_diameter),
+            service_diameter=showing.length(spin_found.service_diameter),
+        ),
+        phrase(
+            "Takes {heaviest_stock} off the radius where it stands highest, {lightest_stock} where lowest.",
+            heaviest_stock=showing.length(plan.heaviest_stock),
+            lightest_stock=showing.length(max(plan.lightest_stock, 0.0)),
+        ),
     ]
     if plan.chance_fully_clean is not None:
-        lines.append(f"Chance that the whole edge cleans up: {showing.probability(plan.chance_fully_clean)}.")
+        lines.append(
+            phrase(
+                "Chance that the whole edge cleans up: {chance_fully_clean}.",
+                chance_fully_clean=showing.probability(plan.chance_fully_clean),
+            )
+        )
     else:
-        lines.append(f"{showing.share(plan.uncleaned_share, 1)} of the edge length stays unground.")
+        lines.append(
+            phrase(
+                "{uncleaned_share} of the edge length stays unground.",
+                uncleaned_share=showing.share(plan.uncleaned_share, 1),
+            )
+        )
     rows = tuple(
         (
             showing.share(float(a), 0),
@@ -67,31 +89,44 @@ def _finish(spin_found: Spin, showing: Showing) -> Section:
             plan.trade.allowed, plan.trade.uncleaned, plan.trade.finish_radius, plan.trade.kept, strict=True
         )
     )
-    head = ("may stay unground", "would", "finish diameter", "diameter kept")
-    table = Table(head, rows, "Unground edge against life")
-    return Section("finish", "Spin grind: where to stop", (*lines, *spin_found.notes), (table,)).said(showing)
+    head = (phrase("may stay unground"), phrase("would"), phrase("finish diameter"), phrase("diameter kept"))
+    table = Table(head, rows, phrase("Unground edge against life"))
+    return Section("finish", phrase("Spin grind: where to stop"), (*lines, *spin_found.notes), (table,)).said(showing)
 
 
 def set_up_lines(plan: SpinPlan, showing: Showing) -> tuple[str, ...]:
     """Say how to bring the reel's bearing axis parallel to the wheel's travel."""
     touch, move = plan.set_up.touch_off, plan.set_up.move
     lines = [
-        "Set the reel by its journals or bearing seats, not by its worn blades: setting off the blades copies the cone."
+        phrase(
+            "Set the reel by its journals or bearing seats, not by its worn blades: setting off the blades "
+            "copies the cone."
+        )
     ]
     if touch.large_end != "neither":
         other = "left" if touch.large_end == "right" else "right"
         lines.append(
-            f"Touch-off check: wheel just touching the {touch.large_end} end, the {other} end must show "
-            f"{showing.measured(Measured(abs(touch.difference.value), touch.difference.u))} of daylight."
+            phrase(
+                "Touch-off check: wheel just touching the {large_end} end, the {other} end must show {daylight} of "
+                "daylight.",
+                large_end=touch.large_end,
+                other=other,
+                daylight=showing.measured(Measured(abs(touch.difference.value), touch.difference.u)),
+            )
         )
         lines.append(
-            f"If it was set by the outside of the blades, move the {other} end away from the wheel by "
-            f"{showing.length(abs(move.offset))} at the adjuster: {showing.figure(abs(move.turns), 2)} turns, "
-            f"{count(round(abs(plan.set_up.divisions)), 'division')}; then prove it by the touch-off check."
+            phrase(
+                "If it was set by the outside of the blades, move the {other} end away from the wheel by {offset} at "
+                "the adjuster: {turns} turns, {divisions}; then prove it by the touch-off check.",
+                other=other,
+                offset=showing.length(abs(move.offset)),
+                turns=showing.figure(abs(move.turns), 2),
+                divisions=divisions(plan.set_up.divisions),
+            )
         )
     else:
-        lines.append("Touch-off check: both ends must touch alike.")
-    lines.append("A carriage out of parallel over the length grinds twice that as a cone on diameter.")
+        lines.append(phrase("Touch-off check: both ends must touch alike."))
+    lines.append(phrase("A carriage out of parallel over the length grinds twice that as a cone on diameter."))
     return tuple(lines)
 
 
@@ -101,15 +136,16 @@ def guards(answer: Answer, showing: Showing) -> Table:
     rows = []
     for figure in guard_figures():
         value = entered.get(figure.id)
-        told = (
-            "-"
-            if value is None
-            else showing.length(float(value)) + ("" if figure.holds(float(value)) else ": TOO WIDE")
-        )
+        if value is None:
+            told = "-"
+        elif figure.holds(float(value)):
+            told = showing.length(float(value))
+        else:
+            told = phrase("{gap}: TOO WIDE", gap=showing.length(float(value)))
         printed = figure.printed if showing.system == "mm" else figure.us_units
         rows.append((figure.what, printed, figure.paragraph, told))
-    head = ("guard or gap", "figure", "paragraph", "as entered")
-    return Table(head, tuple(rows), f"29 CFR 1910.215. {LOCAL_RULES}")
+    head = (phrase("guard or gap"), phrase("figure"), phrase("paragraph"), phrase("as entered"))
+    return Table(head, tuple(rows), phrase("29 CFR 1910.215. {local_rules}", local_rules=LOCAL_RULES))
 
 
 def _passes(answer: Answer, spin_found: Spin, showing: Showing) -> Section:
@@ -132,39 +168,49 @@ def _passes(answer: Answer, spin_found: Spin, showing: Showing) -> Section:
     )
     counts = {kind: sum(p.kind == kind for p in plan.passes) for kind in ("rough", "finish", "spark-out")}
     lines = [
-        f"{counts['rough']} rough, {counts['finish']} finish, {counts['spark-out']} spark-out passes: "
-        f"{showing.duration(plan.time)} of traverse. Overlap {showing.figure(plan.overlap, 1)} wheel widths per reel turn.",
-        f"Wheel loses {showing.length(plan.wheel_loss)} of radius; one-way traverse would grind in a cone of "
-        f"{showing.length(abs(plan.cone_from_one_traverse))}.",
+        phrase(
+            "{rough} rough, {finish} finish, {spark_out} spark-out passes: {time} of traverse. Overlap "
+            "{overlap} wheel widths per reel turn.",
+            rough=counts["rough"],
+            finish=counts["finish"],
+            spark_out=counts["spark-out"],
+            time=showing.duration(plan.time),
+            overlap=showing.figure(plan.overlap, 1),
+        ),
+        phrase(
+            "Wheel loses {wheel_loss} of radius; one-way traverse would grind in a cone of {cone_from_one_traverse}.",
+            wheel_loss=showing.length(plan.wheel_loss),
+            cone_from_one_traverse=showing.length(abs(plan.cone_from_one_traverse)),
+        ),
     ]
     check = plan.speed_check
     if check is not None:
         speed, marked = (
             showing.quantity(v, "speed", unit=_rim(showing)) for v in (check.surface_speed, check.marked_speed)
         )
+        standing = (
+            phrase("within the marking.")
+            if check.allowed
+            else phrase("TOO FAST. Do not run: lower the spindle speed or change the wheel.")
+        )
         lines.append(
-            f"Wheel speed {speed}, marked {marked}: "
-            + (
-                "within the marking."
-                if check.allowed
-                else "TOO FAST. Do not run: lower the spindle speed or change the wheel."
-            )
+            phrase("Wheel speed {speed}, marked {marked}: {standing}", speed=speed, marked=marked, standing=standing)
         )
     head = (
-        "pass",
-        "kind",
-        "infeed",
-        "dial total",
-        "edge touched",
-        "largest bite",
-        "removal",
-        "per width",
-        "power",
-        "time",
+        phrase("pass"),
+        phrase("kind"),
+        phrase("infeed"),
+        phrase("dial total"),
+        phrase("edge touched"),
+        phrase("largest bite"),
+        phrase("removal"),
+        phrase("per width"),
+        phrase("power"),
+        phrase("time"),
     )
     return Section(
         "passes",
-        "Spin grind: passes",
+        phrase("Spin grind: passes"),
         tuple(lines),
         (Table(head, rows),),
         cautions(answer, "spin grind", "dust", "noise and vibration"),
@@ -179,10 +225,19 @@ def _left(spin_found: Spin, showing: Showing) -> Section:
     plan = spin_found.plan
     left = plan.grinds_left
     lines = [
-        f"Predicted as left: run-out {showing.residue(plan.as_left_run_out)}, "
-        f"cone {showing.residue(abs(plan.as_left_cone))} on diameter.",
-        f"Diameter left above the service limit: {showing.measured(plan.above_service)}; "
-        f"grinds like this one left: {left.expected} ({left.low} to {left.high}).",
+        phrase(
+            "Predicted as left: run-out {as_left_run_out}, cone {as_left_cone} on diameter.",
+            as_left_run_out=showing.residue(plan.as_left_run_out),
+            as_left_cone=showing.residue(abs(plan.as_left_cone)),
+        ),
+        phrase(
+            "Diameter left above the service limit: {above_service}; grinds like this one left: {expected} "
+            "({low} to {high}).",
+            above_service=showing.measured(plan.above_service),
+            expected=left.expected,
+            low=left.low,
+            high=left.high,
+        ),
     ]
     unit = showing.unit("length", max(m.value for place in plan.land for m in (place.before, place.after)))
     rows = tuple(
@@ -190,14 +245,16 @@ def _left(spin_found: Spin, showing: Showing) -> Section:
             place.place,
             showing.measured(place.before, unit=unit),
             showing.measured(place.after, unit=unit),
-            "gone: land as wide as the blade"
+            phrase("gone: land as wide as the blade")
             if place.relief_gone
-            else {True: "due", False: "not due", None: "no limit on file"}[place.relief_due],
+            else {True: phrase("due"), False: phrase("not due"), None: phrase("no limit on file")}[place.relief_due],
         )
         for place in plan.land
     )
-    table = Table(("place", "land before", "land after", "relief grind"), rows, "Land")
-    return Section("left", "What is left after the spin grind", tuple(lines), (table,)).said(showing)
+    table = Table(
+        (phrase("place"), phrase("land before"), phrase("land after"), phrase("relief grind")), rows, phrase("Land")
+    )
+    return Section("left", phrase("What is left after the spin grind"), tuple(lines), (table,)).said(showing)
 
 
 def relief_wished(answer: Answer) -> bool:
@@ -209,22 +266,31 @@ def relief(answer: Answer, showing: Showing) -> Section:
     """The relief grind."""
     plan = answer.relief
     if isinstance(plan, Untold):
-        return Section("relief", "Relief grind", untold(plan)).said(showing)
+        return Section("relief", phrase("Relief grind"), untold(plan)).said(showing)
     due = {
-        True: "Due: the land would stand over the workshop's limit.",
-        False: "Not due by the workshop's limit; shown is what it would take.",
-        None: "No limit on the land on file; shown is what it would take.",
+        True: phrase("Due: the land would stand over the workshop's limit."),
+        False: phrase("Not due by the workshop's limit; shown is what it would take."),
+        None: phrase("No limit on the land on file; shown is what it would take."),
     }
     lines = [
-        due[plan.due] if plan.due or not relief_wished(answer) else "Asked for in the file.",
-        f"Back to a land of {showing.length(plan.land_after)}: heaviest stock {showing.length(plan.heaviest_stock)} square to the facet, "
-        f"{plan.passes_per_blade} passes a blade, {showing.duration(plan.time)} in all.",
+        due[plan.due] if plan.due or not relief_wished(answer) else phrase("Asked for in the file."),
+        phrase(
+            "Back to a land of {land_after}: heaviest stock {heaviest_stock} square to the facet, "
+            "{passes_per_blade} passes a blade, {time} in all.",
+            land_after=showing.length(plan.land_after),
+            heaviest_stock=showing.length(plan.heaviest_stock),
+            passes_per_blade=plan.passes_per_blade,
+            time=showing.duration(plan.time),
+        ),
     ]
     if plan.uneven.proven:
         cone = plan.uneven.old_cone
         lines.append(
-            f"The land will differ end to end by {showing.length(abs(plan.uneven.difference.value))}: what is left of a cone of "
-            f"{showing.measured(Measured(abs(cone.value), cone.u))} spun true."
+            phrase(
+                "The land will differ end to end by {difference}: what is left of a cone of {cone} spun true.",
+                difference=showing.length(abs(plan.uneven.difference.value)),
+                cone=showing.measured(Measured(abs(cone.value), cone.u)),
+            )
         )
     wide, deep = (
         showing.unit("length", max(m.value for m in column))
@@ -234,129 +300,224 @@ def relief(answer: Answer, showing: Showing) -> Section:
         (e.place, showing.measured(e.land, unit=wide), showing.measured(e.stock, unit=deep), str(e.passes))
         for e in plan.ends
     )
-    table = Table(("place", "land", "stock square to the facet", "passes"), rows)
-    return Section("relief", "Relief grind", tuple(lines), (table,), cautions(answer, "relief grind")).said(showing)
+    table = Table((phrase("place"), phrase("land"), phrase("stock square to the facet"), phrase("passes")), rows)
+    return Section("relief", phrase("Relief grind"), tuple(lines), (table,), cautions(answer, "relief grind")).said(
+        showing
+    )
 
 
 CAUSE_WORDS = {
-    "rounding": "rounded edge",
-    "wear land": "land worn on the top face",
-    "nick": "nicks",
-    "top bow": "top face not straight",
-    "front bow": "front face not straight",
+    "rounding": phrase("rounded edge"),
+    "wear land": phrase("land worn on the top face"),
+    "nick": phrase("nicks"),
+    "top bow": phrase("top face not straight"),
+    "front bow": phrase("front face not straight"),
     "top angle": "top angle off",
-    "front angle": "front angle off",
+    "front angle": phrase("front angle off"),
 }
 
 
 def _off_faces(plan: KnifePlan, showing: Showing) -> list[str]:
-    faces = (("top", plan.top_stock, plan.top_passes), ("front", plan.front_stock, plan.front_passes))
-    return [
-        f"{showing.length(stock)} off the {face} face in {passes} pass{'es' if passes != 1 else ''}"
-        for face, stock, passes in faces
-        if stock > 0
-    ]
+    found: list[str] = []
+    if plan.top_stock > 0:
+        found.append(
+            counted(
+                plan.top_passes,
+                "{stock} off the top face in {n} pass",
+                "{stock} off the top face in {n} passes",
+                stock=showing.length(plan.top_stock),
+            )
+        )
+    if plan.front_stock > 0:
+        found.append(
+            counted(
+                plan.front_passes,
+                "{stock} off the front face in {n} pass",
+                "{stock} off the front face in {n} passes",
+                stock=showing.length(plan.front_stock),
+            )
+        )
+    return found
 
 
 def knife(answer: Answer, showing: Showing) -> Section:
     """The bedknife."""
     plan = answer.knife
     if isinstance(plan, Untold):
-        return Section("knife", "Bedknife", untold(plan)).said(showing)
+        return Section("knife", phrase("Bedknife"), untold(plan)).said(showing)
     if plan.face is None:
-        lines = ["Nothing asks for a grind."]
+        lines = [phrase("Nothing asks for a grind.")]
     else:
-        faces = {"top": "the top face", "front": "the front face", "both": "both faces"}[plan.face]
-        causes = ", ".join(CAUSE_WORDS[cause] for cause in plan.causes)
-        lines = [
-            f"Grind {faces} ({causes}).",
-            f"{'; '.join(_off_faces(plan, showing))}; square to each face.",
-            f"The edge comes down {showing.length(plan.edge_down)} and moves back {showing.length(plan.edge_back)}.",
+        faces = {"top": phrase("the top face"), "front": phrase("the front face"), "both": phrase("both faces")}[
+            plan.face
         ]
-    left = "" if plan.grinds_left is None else f"; grinds like this one left: {plan.grinds_left} (by {plan.limited_by})"
-    lines.append(
-        f"Leaves lip height {showing.measured(plan.lip_height_after)}, front-lip depth "
-        f"{showing.measured(plan.front_lip_depth_after)}{left}."
-    )
+        causes = joined(", ", (CAUSE_WORDS[cause] for cause in plan.causes))
+        lines = [
+            phrase("Grind {faces} ({causes}).", faces=faces, causes=causes),
+            phrase("{stock}; square to each face.", stock=joined("; ", _off_faces(plan, showing))),
+            phrase(
+                "The edge comes down {edge_down} and moves back {edge_back}.",
+                edge_down=showing.length(plan.edge_down),
+                edge_back=showing.length(plan.edge_back),
+            ),
+        ]
+    leaves: list[str] = [
+        phrase(
+            "Leaves lip height {lip_height_after}, front-lip depth {front_lip_depth_after}",
+            lip_height_after=showing.measured(plan.lip_height_after),
+            front_lip_depth_after=showing.measured(plan.front_lip_depth_after),
+        )
+    ]
+    if plan.grinds_left is not None:
+        leaves.append(
+            phrase(
+                "grinds like this one left: {grinds_left} (by {limited_by})",
+                grinds_left=plan.grinds_left,
+                limited_by=plan.limited_by or "",
+            )
+        )
+    lines.append(phrase("{text}.", text=joined("; ", leaves)))
     if plan.standing is not None:
         lines.append(
-            f"Edge angle {showing.quantity(plan.included_angle, 'angle')}; standing in the unit: top clearance "
-            f"{showing.quantity(plan.standing.top, 'angle')}, front {showing.quantity(plan.standing.front, 'angle')}."
+            phrase(
+                "Edge angle {included_angle}; standing in the unit: top clearance {top}, front {front}.",
+                included_angle=showing.quantity(plan.included_angle, "angle"),
+                top=showing.quantity(plan.standing.top, "angle"),
+                front=showing.quantity(plan.standing.front, "angle"),
+            )
         )
     rows = tuple(
         (
             o.face,
             showing.length(o.top_stock),
             showing.length(o.front_stock),
-            showing.share(o.life_used) if o.life_used <= 1 else "not possible",
+            showing.share(o.life_used) if o.life_used <= 1 else phrase("not possible"),
         )
         for o in plan.options
     )
-    table = Table(("grind", "top stock", "front stock", "of the life left"), rows, "The three ways")
-    return Section("knife", "Bedknife", tuple(lines), (table,), cautions(answer, "knife grind", "deburr")).said(showing)
+    table = Table(
+        (phrase("grind"), phrase("top stock"), phrase("front stock"), phrase("of the life left")),
+        rows,
+        phrase("The three ways"),
+    )
+    return Section("knife", phrase("Bedknife"), tuple(lines), (table,), cautions(answer, "knife grind", "deburr")).said(
+        showing
+    )
 
 
 def setting(answer: Answer, showing: Showing) -> Section:
     """Bedknife to reel, attitude, height of cut."""
     found = answer.setting
     if isinstance(found, Untold):
-        return Section("setting", "Bedknife to reel", untold(found), (), cautions(answer, "set")).said(showing)
-    lines = [f"Set {showing.length(found.wanted_gap)} all along.", *_click_lines(found, showing)]
+        return Section("setting", phrase("Bedknife to reel"), untold(found), (), cautions(answer, "set")).said(showing)
+    lines = [
+        phrase("Set {wanted_gap} all along.", wanted_gap=showing.length(found.wanted_gap)),
+        *_click_lines(found, showing),
+    ]
     if found.stand_before is not None:
         lines.append(
-            f"Edge stands {showing.length(abs(found.stand_before.behind_centre))} "
-            f"{'behind' if found.stand_before.behind_centre >= 0 else 'ahead of'} centre, "
-            f"{showing.length(found.stand_before.below_centre)} below the axis, approach "
-            f"{showing.quantity(found.stand_before.approach_angle, 'angle')} (as found)."
+            phrase(
+                "Edge stands {behind_centre} behind centre, {below_centre} below the axis, approach "
+                "{approach_angle} (as found)."
+                if found.stand_before.behind_centre >= 0
+                else "Edge stands {behind_centre} ahead of centre, {below_centre} below the axis, approach "
+                "{approach_angle} (as found).",
+                behind_centre=showing.length(abs(found.stand_before.behind_centre)),
+                below_centre=showing.length(found.stand_before.below_centre),
+                approach_angle=showing.quantity(found.stand_before.approach_angle, "angle"),
+            )
         )
     if found.attitude is not None:
         lines.append(
-            f"Brought to the reel as ground: {_moved(found.attitude.behind_centre, showing)}, "
-            f"top clearance {_turn(found.attitude.top_clearance, showing)}."
+            phrase(
+                "Brought to the reel as ground: {moved}, top clearance {turn}.",
+                moved=_moved(found.attitude.behind_centre, showing),
+                turn=_turn(found.attitude.top_clearance, showing),
+            )
         )
     if found.height is not None:
         change = found.height
-        direction = "rises" if change.height_change > 0 else "falls"
         lines.append(
-            f"Height of cut {direction} by {showing.length(abs(change.height_change))} through the work as planned."
+            phrase(
+                "Height of cut rises by {change} through the work as planned."
+                if change.height_change > 0
+                else "Height of cut falls by {change} through the work as planned.",
+                change=showing.length(abs(change.height_change)),
+            )
         )
         if change.turns is not None:
-            verb = "raise" if change.turn_back > 0 else "lower"
             lines.append(
-                f"To have the old height back, {verb} by {showing.length(abs(change.turn_back))}: "
-                f"{showing.figure(abs(change.turns), 2)} turns of the height adjuster at each end."
+                phrase(
+                    "To have the old height back, raise by {turn_back}: {turns} turns of the height adjuster at each end."
+                    if change.turn_back > 0
+                    else "To have the old height back, lower by {turn_back}: {turns} turns of the height adjuster at "
+                    "each end.",
+                    turn_back=showing.length(abs(change.turn_back)),
+                    turns=showing.figure(abs(change.turns), 2),
+                )
             )
-    return Section("setting", "Bedknife to reel", (*lines, *found.notes), (), cautions(answer, "set")).said(showing)
+    return Section("setting", phrase("Bedknife to reel"), (*lines, *found.notes), (), cautions(answer, "set")).said(
+        showing
+    )
 
 
 def _moved(value: float, showing: Showing) -> str:
-    return f"the edge moves {showing.length(abs(value))} {'rearward' if value > 0 else 'forward'}"
+    if value > 0:
+        return phrase("the edge moves {distance} rearward", distance=showing.length(abs(value)))
+    return phrase("the edge moves {distance} forward", distance=showing.length(abs(value)))
 
 
 def _turn(value: float, showing: Showing) -> str:
-    return f"{showing.quantity(abs(value), 'angle')} {'more' if value > 0 else 'less'}"
+    angle = showing.quantity(abs(value), "angle")
+    return phrase("{angle} more", angle=angle) if value > 0 else phrase("{angle} less", angle=angle)
 
 
-def count(number: int, thing: str) -> str:
-    """Return so many of a thing in words: 'no click', '1 click', '2 clicks'."""
-    return f"no {thing}" if number == 0 else f"{number} {thing}{'' if number == 1 else 's'}"
+def divisions(number: float) -> str:
+    """Return how many divisions of an adjuster's dial: 'no division', '1 division', '2 divisions'."""
+    whole = round(abs(number))
+    return counted(whole, "{n} division", "{n} divisions") if whole else phrase("no division")
+
+
+def clicks(number: int) -> str:
+    """Return how many clicks of an adjuster: 'no click', '1 click', '2 clicks'."""
+    return counted(number, "{n} click", "{n} clicks") if number else phrase("no click")
+
+
+def _clicks_at(left: bool, whole: int) -> str:
+    """Say what to do at one end's adjuster."""
+    number = clicks(abs(whole))
+    if whole > 0:
+        return phrase("left {clicks} closer", clicks=number) if left else phrase("right {clicks} closer", clicks=number)
+    if whole < 0:
+        return (
+            phrase("left {clicks} more open", clicks=number)
+            if left
+            else phrase("right {clicks} more open", clicks=number)
+        )
+    return phrase("left {clicks}", clicks=number) if left else phrase("right {clicks}", clicks=number)
 
 
 def _click_lines(found: Setting, showing: Showing) -> list[str]:
     lines = []
     if found.gap_per_click is not None:
-        lines.append(f"One click of the adjuster moves the gap {showing.length(found.gap_per_click)}.")
-    clicks = found.clicks
-    if clicks is not None:
-        sides = [
-            f"{side} {count(abs(whole), 'click')}{' closer' if whole > 0 else ' more open' if whole < 0 else ''}"
-            for side, whole in (("left", clicks.left_whole), ("right", clicks.right_whole))
-        ]
         lines.append(
-            f"From the gaps read: {', '.join(sides)}; leaves {showing.length(clicks.gap_after.left)} left, "
-            f"{showing.length(clicks.gap_after.right)} right."
+            phrase(
+                "One click of the adjuster moves the gap {gap_per_click}.",
+                gap_per_click=showing.length(found.gap_per_click),
+            )
         )
-        lines.extend(clicks.notes)
+    close = found.clicks
+    if close is not None:
+        sides = (_clicks_at(True, close.left_whole), _clicks_at(False, close.right_whole))
+        lines.append(
+            phrase(
+                "From the gaps read: {sides}; leaves {left} left, {right} right.",
+                sides=joined(", ", sides),
+                left=showing.length(close.gap_after.left),
+                right=showing.length(close.gap_after.right),
+            )
+        )
+        lines.extend(close.notes)
     return lines
 
 
@@ -366,16 +527,18 @@ def proof(answer: Answer, showing: Showing) -> Section:
     tables = []
     for found in answer.proofs:
         lines += [
-            f"Paper proof {found.when}: {found.evidence.sentences[0]}",
+            phrase("Paper proof {when}: {sentences}", when=found.when, sentences=found.evidence.sentences[0]),
             *found.evidence.sentences[1:],
             *found.evidence.cautions,
         ]
         rows = tuple(
             (e.words, showing.probability(e.weight)) for e in found.evidence.explanations[:5] if e.weight >= 0.01
         )
-        tables.append(Table(("explanation", "weight"), rows, f"What the paper says, {found.when}"))
+        tables.append(Table(("explanation", "weight"), rows, phrase("What the paper says, {when}", when=found.when)))
     if not lines:
-        lines = ["No paper proof on file: try every blade at the left, centre and right, and enter what happened."]
-    return Section("proof", "Paper proof", tuple(dict.fromkeys(lines)), tuple(tables), cautions(answer, "prove")).said(
-        showing
-    )
+        lines = [
+            phrase("No paper proof on file: try every blade at the left, centre and right, and enter what happened.")
+        ]
+    return Section(
+        "proof", phrase("Paper proof"), tuple(dict.fromkeys(lines)), tuple(tables), cautions(answer, "prove")
+    ).said(showing)

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, joined, phrase
 
 Path = tuple[str | int, ...]
 
@@ -43,18 +44,25 @@ def printable(text: str, longest: int = 60) -> str:
 def shown(value: object) -> str:
     """Return what was entered, in a few words; a table or list is named, never spelt out."""
     if isinstance(value, str):
-        return f"'{printable(value)}'"
+        return AsTyped(f"'{printable(value)}'")
     if isinstance(value, int) and abs(value) >= 10**18:
-        return "a whole number of more than 18 digits"
-    named = {dict: "a table", list: "a list", tuple: "a list", type(None): "nothing"}
+        return phrase("a whole number of more than 18 digits")
+    a_list = phrase("a list")
+    named = {dict: phrase("a table"), list: a_list, tuple: a_list, type(None): phrase("nothing")}
     return named.get(type(value)) or printable(str(value).lower() if isinstance(value, bool) else str(value))
 
 
 def _place(path: str, line: int | None) -> str:
     """Where to look: the line when known, the section, and for lists which one, counted from 1."""
-    worded = re.sub(r"\[(\d+)\]", lambda m: f" no. {int(m[1]) + 1}", path).replace(" no. ", " number ")
-    parts = ([f"line {line}"] if line else []) + ([worded.replace(".", ", ")] if worded else [])
-    return ", ".join(parts) or "the file"
+    parts: list[str] = [phrase("line {line}", line=line)] if line else []
+    for step in filter(None, path.split(".")):
+        name, _, rest = step.partition("[")
+        places = [int(number) + 1 for number in re.findall(r"(\d+)\]", rest)]
+        numbered: str = AsTyped(name)
+        for place in places:
+            numbered = phrase("{list} number {number}", list=numbered, number=place)
+        parts.append(numbered)
+    return joined(", ", parts) if parts else phrase("the file")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,10 +82,18 @@ class Problem:
         """Where it is, for a person: line first, list places counted from 1."""
         return _place(self.path, self.line)
 
-    def __str__(self) -> str:
+    @property
+    def words(self) -> str:
+        """All of it in one or two sentences."""
         spaced = f" {self.unit}" if self.unit else ""
-        allowed = f"; allowed: {self.allowed}{spaced}" if self.allowed else ""
-        return f"{self.place}: {self.text}{allowed}.{' ' + self.suggestion if self.suggestion else ''}"
+        text: str = phrase("{place}: {text}", place=self.place, text=self.text)
+        if self.allowed:
+            text = phrase("{text}; allowed: {allowed}{unit}", text=text, allowed=self.allowed, unit=spaced)
+        text = phrase("{text}.", text=text)
+        return joined(" ", (text, self.suggestion)) if self.suggestion else text
+
+    def __str__(self) -> str:
+        return str(self.words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +109,13 @@ class Question:
         """Where it is, for a person: line first, list places counted from 1."""
         return _place(self.path, self.line)
 
+    @property
+    def words(self) -> str:
+        """Where it is, and what is asked."""
+        return phrase("{place}: {text}", place=self.place, text=self.text)
+
     def __str__(self) -> str:
-        return f"{self.place}: {self.text}"
+        return str(self.words)
 
 
 class VisitProblems(Refusal):
@@ -102,4 +123,4 @@ class VisitProblems(Refusal):
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(problems, key=lambda p: (p.line or 0, p.path)))
-        super().__init__("\n".join(map(str, self.problems)))
+        super().__init__(joined("\n", (problem.words for problem in self.problems)))

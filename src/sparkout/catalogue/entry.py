@@ -73,10 +73,23 @@ class Answered(NamedTuple):
     results: dict[str, Quantity]
 
 
+class InputProblem(NamedTuple):
+    """One thing wrong with one input: `text` tells a person all of it, the rest is for a program."""
+
+    argument: str
+    text: str
+    value: object = None
+    allowed: str = ""
+    unit: str = ""
+
+    def __str__(self) -> str:
+        return self.text
+
+
 class InputProblems(Refusal):
     """Everything wrong with the inputs of one calculation, all at once."""
 
-    def __init__(self, name: str, problems: Sequence[str]) -> None:
+    def __init__(self, name: str, problems: Sequence[InputProblem]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(f"{name}: {problem}" for problem in problems))
 
@@ -183,7 +196,7 @@ def _has(kind: str, units: Sequence[str]) -> bool:
 
 
 def _gather(
-    entry: Entry, given: Mapping[str, object], problems: list[str]
+    entry: Entry, given: Mapping[str, object], problems: list[InputProblem]
 ) -> tuple[dict[str, object], dict[str, Quantity], str]:
     values: dict[str, object] = {}
     echoed: dict[str, Quantity] = {}
@@ -195,17 +208,24 @@ def _gather(
             _check(item, numbers[item.key], unit)
             values[item.key], echoed[item.key] = numbers[item.key], Quantity(numbers[item.key], unit)
     except Refusal as refusal:
-        problems.append(str(refusal))
+        problems.append(_problem(" and ".join(item.key for item in same), refusal))
     for item in entry.inputs:
         if item.kind == "same" or given.get(item.key) is None:
             continue
         try:
             values[item.key], echoed[item.key] = _understood(item, given[item.key])
         except UnitProblem as problem:
-            problems.append(f"{item.key}: {problem}")
+            allowed = "" if item.kind == "choice" else range_text(item)
+            problems.append(InputProblem(item.key, f"{item.key}: {problem}", given[item.key], allowed, item.unit))
         except Refusal as refusal:
-            problems.append(str(refusal))
+            problems.append(_problem(item.key, refusal))
     return values, echoed, unit
+
+
+def _problem(argument: str, refusal: Refusal) -> InputProblem:
+    if isinstance(refusal, OutOfRange):
+        return InputProblem(refusal.argument, str(refusal), refusal.value, refusal.allowed, refusal.unit)
+    return InputProblem(argument, str(refusal))
 
 
 def answer(entry: Entry, given: Mapping[str, object]) -> Answered:
@@ -219,12 +239,17 @@ def answer(entry: Entry, given: Mapping[str, object]) -> Answered:
         When the calculation itself refuses.
     """
     keys = [item.key for item in entry.inputs]
-    problems = [f"{key} is not an input; {did_you_mean(key, keys)}" for key in given if key not in keys]
+    problems = [
+        InputProblem(key, f"{key} is not an input; {did_you_mean(key, keys)}", given[key], ", ".join(keys))
+        for key in given
+        if key not in keys
+    ]
     for item in entry.inputs:
         if given.get(item.key) is None and not item.optional and item.default is None:
             spaced = f" ({item.unit})" if item.unit else ""
             allowed = " or ".join(item.choices) or range_text(item)
-            problems.append(f"{item.key}{spaced} is missing: {item.meaning}; allowed: {allowed}")
+            told = f"{item.key}{spaced} is missing: {item.meaning}; allowed: {allowed}"
+            problems.append(InputProblem(item.key, told, None, allowed, item.unit))
     filled = {item.key: item.default for item in entry.inputs if item.default is not None} | {
         key: value for key, value in given.items() if value is not None
     }

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from sparkout.catalogue.entry import Answered, Entry, InputProblems, Quantity
+from sparkout.catalogue.as_data import answered_data, entry_data
+from sparkout.catalogue.entry import Answered, Entry, InputProblem, InputProblems, Quantity
 from sparkout.catalogue.listing import CATALOGUE, calculate
 from sparkout.cli.world import DONE, USAGE, World
 
@@ -21,7 +22,7 @@ def run(arguments: list[str], world: World) -> int:
     as_json = "--json" in arguments
     words = [word for word in arguments if word != "--json"]
     if not words:
-        world.say(_listing_json() if as_json else _listing())
+        world.say(_json([entry_data(entry) for entry in CATALOGUE.values()]) if as_json else _listing())
         return DONE
     name, *pairs = words
     strange = [pair for pair in pairs if "=" not in pair or pair.startswith("-")]
@@ -33,13 +34,13 @@ def run(arguments: list[str], world: World) -> int:
     for pair in pairs:
         key, value = pair.split("=", 1)
         if key in inputs:
-            raise InputProblems(name, [f"{key} is given twice"])
+            raise InputProblems(name, [InputProblem(key, f"{key} is given twice", value)])
         inputs[key] = value
     if not inputs and name in CATALOGUE:
-        world.say(_entry_json(CATALOGUE[name]) if as_json else _explanation(CATALOGUE[name]))
+        world.say(_json(entry_data(CATALOGUE[name])) if as_json else _explanation(CATALOGUE[name]))
         return DONE
     answered = calculate(name, inputs)
-    world.say(_json(answered) if as_json else _text(CATALOGUE[name], answered))
+    world.say(_json(answered_data(answered)) if as_json else _text(CATALOGUE[name], answered))
     return DONE
 
 
@@ -81,40 +82,7 @@ def _text(entry: Entry, answered: Answered) -> str:
     return "\n".join([*lines, f"caution: {entry.caution}"] if entry.caution else lines)
 
 
-def _json(answered: Answered) -> str:
+def _json(data: object) -> str:
     import json
 
-    return json.dumps(
-        {
-            "name": answered.name,
-            "inputs": {key: {"value": q.value, "unit": q.unit} for key, q in answered.inputs.items()},
-            "results": {key: {"value": q.value, "unit": q.unit} for key, q in answered.results.items()},
-        },
-        ensure_ascii=False,
-    )
-
-
-def _described(entry: Entry) -> dict[str, object]:
-    return {
-        "name": entry.name,
-        "title": entry.title,
-        "inputs": {item.key: {"unit": item.unit, "kind": item.kind, "meaning": item.meaning} for item in entry.inputs},
-        "results": {item.key: {"unit": item.unit, "meaning": item.meaning} for item in entry.results},
-        "equation": entry.equation,
-        "source": entry.source,
-        "validity": entry.validity,
-        "example": entry.example,
-        "caution": entry.caution,
-    }
-
-
-def _entry_json(entry: Entry) -> str:
-    import json
-
-    return json.dumps(_described(entry), ensure_ascii=False)
-
-
-def _listing_json() -> str:
-    import json
-
-    return json.dumps([_described(entry) for entry in CATALOGUE.values()], ensure_ascii=False)
+    return json.dumps(data, ensure_ascii=False)

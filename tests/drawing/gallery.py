@@ -12,6 +12,7 @@ import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from sparkout.drawing.clip import OwnBand, Speeds, clip_chart
 from sparkout.drawing.cone import cone_drawn_out
 from sparkout.drawing.explanations import explanation_bars
 from sparkout.drawing.knife import knife_section
@@ -21,6 +22,7 @@ from sparkout.drawing.on_reel import knife_on_reel
 from sparkout.drawing.paper import paper_grid
 from sparkout.drawing.passes import pass_chart
 from sparkout.drawing.prediction import predicted_against_measured
+from sparkout.drawing.ribs import rib_causes
 from sparkout.drawing.trade import trade_line
 from sparkout.drawing.unrolled import unrolled_reel
 
@@ -198,6 +200,45 @@ def prediction(manner: Manners) -> str:
     return predicted_against_measured(rows, **manner)
 
 
+MPH = 447.04
+US_SPEEDS = Speeds(travel=lambda value: f"{value / MPH:.3g} mph", travel_unit=MPH)
+
+
+def speeds(manner: Manners) -> Speeds | None:
+    return US_SPEEDS if manner.get("unit") == 25.4 else None
+
+
+def clip(manner: Manners) -> str:
+    return clip_chart(
+        (100.0, 260.0), (600.0, 2200.0), 11, [2.0, 3.0, 4.0, 5.0, 6.0, 8.0],
+        band=OwnBand(3.2, 4.8, "house: greens"), now=(157.0, 1250.0), speeds=speeds(manner), **manner,
+    )  # fmt: skip
+
+
+def clip_of_a_land_drive(manner: Manners) -> str:
+    return clip_chart(
+        (0.0, 200.0), (0.0, 4000.0), 5, [5.0 * i for i in range(1, 13)],
+        land_clip=32.0, speeds=speeds(manner), **manner,
+    )  # fmt: skip
+
+
+def causes_of_ribs(manner: Manners) -> str:
+    rows = [
+        ("once in its turn: one high blade, bent shaft or loose bearing", 50.0, 46.6, 53.6, 0.962),
+        ("something that rolls, not listed", 60.0, 2.2, 1680.0, 0.02),
+        ("the unit or machine bounces", 417.0, 217.0, 801.0, 0.01),
+        ("front roller out of round or built up", 197.9, 194.2, 201.7, 0.005),
+        ("the clip itself: travel per blade", 4.55, 4.24, 4.88, 0.003),
+    ]
+    return rib_causes((49.0, 47.6, 50.4), rows, **manner)
+
+
+def causes_of_ribs_far(manner: Manners) -> str:
+    return rib_causes(
+        (4.5, 3.0, 7.0), [("belt", 4.5, 4.5, 4.5, 1.0), ("roller", 1500.0, 1499.0, 1501.0, 0.0)], **manner
+    )
+
+
 PICTURES: dict[str, Callable[[Manners], str]] = {
     "unrolled": unrolled,
     "unrolled-many": unrolled_many,
@@ -218,6 +259,10 @@ PICTURES: dict[str, Callable[[Manners], str]] = {
     "explanations": explanations,
     "trade": trade,
     "prediction": prediction,
+    "clip": clip,
+    "clip-of-a-land-drive": clip_of_a_land_drive,
+    "causes-of-ribs": causes_of_ribs,
+    "causes-of-ribs-far": causes_of_ribs_far,
 }
 
 

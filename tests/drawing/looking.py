@@ -14,7 +14,7 @@ import font_source_sans_pro
 
 FONTS = Path(font_source_sans_pro.__file__).parent / "files"
 SVG = "{http://www.w3.org/2000/svg}"
-DRAWN = {"svg", "title", "desc", "defs", "pattern", "clipPath", "path", "line", "rect", "circle", "text"}
+DRAWN = {"svg", "title", "desc", "defs", "pattern", "clipPath", "path", "line", "rect", "circle", "text", "image"}
 LINKED = {"g", "a"}
 """Further elements of a picture that leads somewhere: the image itself in a group, links beside it."""
 
@@ -178,7 +178,7 @@ def _wrong_elements(root: ET.Element, width: float, height: float) -> list[str]:
                 continue
             if re.search(r"nan|inf(?!o)|\de[-+]?\d|\.\d{3}", value):
                 found.append(f"{name} {key}={value[:60]}")
-        if name in ("rect", "circle", "line", "path") and not element.get("clip-path"):
+        if name in ("rect", "image", "circle", "line", "path") and not element.get("clip-path"):
             found += [f"{name} outside: {p}" for p in _corners(element, name) if not _inside(p, width, height)]
     return found
 
@@ -187,7 +187,7 @@ def _corners(element: ET.Element, name: str) -> list[tuple[float, float]]:
     def at(key: str) -> float:
         return float(element.get(key, "0"))
 
-    if name == "rect":
+    if name in ("rect", "image"):
         return [(at("x"), at("y")), (at("x") + at("width"), at("y") + at("height"))]
     if name == "path":
         pairs = re.findall(r"(-?[\d.]+) (-?[\d.]+)", element.get("d", ""))

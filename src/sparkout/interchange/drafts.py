@@ -99,7 +99,8 @@ def drafts(mapping: SheetMapping, sheet: Sheet) -> Iterator[Draft | NotRead]:
 class _Reader:
     def __init__(self, mapping: SheetMapping, sheet: Sheet) -> None:
         self.mapping, self.is_text = mapping, sheet.is_text
-        self.cells = [(column, field) for column, field in mapping.used() if not (field.spreads and column.of)]
+        cells = [(column, field) for column, field in mapping.used() if not (field.spreads and column.of)]
+        self.cells = sorted(cells, key=lambda cell: isinstance(cell[1].asked, Depends))  # behind what they depend on
         self.spread = [(column, field) for column, field in mapping.used() if field.spreads and column.of]
         self.headings = {column.index: column.heading for column in mapping.columns}
         self.above: dict[int, Cell] = {}

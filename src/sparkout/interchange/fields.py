@@ -39,10 +39,10 @@ class Field:
 
     @property
     def unit(self) -> str:
-        """The unit in which a bare number counts; empty when there is none."""
+        """The unit in which a bare number counts; empty when there is none, or the row itself decides."""
         if isinstance(self.asked, Quantity):
             return self.asked.unit
-        return "mm" if isinstance(self.asked, Depends | Where) else ""
+        return "mm" if isinstance(self.asked, Where) else ""
 
     @property
     def units(self) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from sparkout.interchange.headings import day_in, spread_of, told
 from sparkout.interchange.mapping import Column, FileMapping, SheetMapping
 from sparkout.interchange.targets import KINDS
 from sparkout.interchange.values import as_text, day_orders
+from sparkout.interchange.writing import READ_ONLY
 from sparkout.visit.asked import Depends, Quantity
 from sparkout.visit.entered import LIKELY
 
@@ -28,6 +29,8 @@ _LOOKED_AT = 400
 _HEAD = 30
 """A heading stands among the first rows."""
 _ENOUGH = 0.5
+_CERTAIN = 1.1
+"""The sheet's name and every heading say the same kind: nothing else needs a look."""
 _BY_WORDS, _BY_CELLS = 0.8, 0.2
 
 
@@ -51,14 +54,21 @@ def propose_sheet(
 ) -> SheetMapping:
     """Return the proposal for one sheet; what a person has settled already is kept to."""
     rows = sheet.head(_LOOKED_AT)
+    if not kind and sheet.name.lower() in READ_ONLY:
+        return SheetMapping(sheet.name)
     if heading is None:
         heading, heading_rows = _heading(rows)
     count = heading_rows or 1
     headings = headings_of(rows, heading, count)
     below = [row for number, row in rows if number > heading and any(c not in (None, "") for c in row)]
-    kinds = [KINDS[kind]] if kind else list(KINDS.values())
-    best = max((_as_kind(entry, sheet, headings, below) for entry in kinds), key=lambda scored: scored[0])
-    score, found = best
+    kinds = [KINDS[kind]] if kind else sorted(KINDS.values(), key=lambda entry: not _is_named(sheet, entry))
+    score, found = -1.0, SheetMapping(sheet.name)
+    for entry in kinds:
+        one, mapping = _as_kind(entry, sheet, headings, below)
+        if one > score:
+            score, found = one, mapping
+        if score >= _CERTAIN:
+            break
     if not kind and score < _ENOUGH:
         found = replace(found, kind="", columns=tuple(Column(i, text) for i, text in enumerate(headings)))
     return replace(found, heading=heading, heading_rows=count)
@@ -124,8 +134,7 @@ def _as_kind(kind: Kind, sheet: Sheet, headings: list[str], rows: list[list[Cell
     decimal = _decimal([c for column in samples for c in column])
     columns = _assigned(kind, headings, samples, order or "dmy", decimal)
     chosen = [column for column in columns if column.field]
-    names = {told(word)[0] for word in (kind.sheet, kind.name, *kind.synonyms)}
-    named = 1.0 if told(sheet.name)[0] in names else 0.0
+    named = 1.0 if _is_named(sheet, kind) else 0.0
     days = any(kind.by_key[c.field].is_day or set(c.of) & {"on", "date"} for c in chosen)
     made = SheetMapping(sheet.name, kind.name, 1, 1, tuple(columns), {}, order if days else "", asks and days, decimal)
     made = replace(made, repeats=_repeats(made, samples))
@@ -138,7 +147,14 @@ def _as_kind(kind: Kind, sheet: Sheet, headings: list[str], rows: list[list[Cell
     return 0.5 * certain + 0.3 * covered + 0.35 * named - 0.5 * lacking, made
 
 
+def _is_named(sheet: Sheet, kind: Kind) -> bool:
+    name = re.sub(r" \d+$", "", told(sheet.name)[0])
+    return any(told(word)[0] == name for word in (kind.sheet, kind.name, *kind.synonyms))
+
+
 def _assigned(kind: Kind, headings: list[str], samples: list[list[Cell]], order: str, decimal: str) -> list[Column]:
+    if all(heading in kind.by_key for heading in headings):
+        return [Column(i, heading, heading, kind.by_key[heading].unit) for i, heading in enumerate(headings)]
     scored = []
     for i, heading in enumerate(headings):
         for entry in kind.fields:
@@ -200,7 +216,7 @@ def _fit(entry: Field, heading: str) -> float:
     words, _ = told(heading)
     if not words:
         return 0.0
-    known = [told(text)[0] for text in (entry.words, *entry.synonyms)]
+    known = [told(text)[0] for text in (entry.words, *entry.synonyms, entry.key)]
     if words == known[0]:
         return 1.0
     if words in known:
@@ -209,7 +225,8 @@ def _fit(entry: Field, heading: str) -> float:
     inside = [
         len(set(text.split())) / len(mine) for text in known if text and set(text.split()) < mine and len(text) > 2
     ]
-    close = max((difflib.SequenceMatcher(None, words, text).ratio() for text in known), default=0.0)
+    alike = [text for text in known if 2 * min(len(text), len(words)) > 0.84 * (len(text) + len(words))]
+    close = max((difflib.SequenceMatcher(None, words, text).ratio() for text in alike), default=0.0)
     return max([0.5 + 0.35 * share for share in inside] + [0.7 * close if close > 0.84 else 0.0])
 
 

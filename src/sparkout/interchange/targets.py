@@ -182,8 +182,8 @@ FITTING = Kind(
     (
         _ON_MACHINE,
         _OF_UNIT,
-        Field("part", "which part", Word("which part", "reel", ("reel", "knife")), ("part", "what", "teil", "kind of part"), needed=True),
-        _name("label", "part", "label", "serial", "serial number", "part no", "part number", "teilenummer", "nummer", needed=True),
+        Field("part", "which part", Word("which part", "reel", ("reel", "knife")), ("what", "teil", "kind of part"), needed=True),
+        _name("label", "label of the part", "part", "label", "serial", "serial number", "part no", "part number", "teilenummer", "nummer", needed=True),
         _day("since", "fitted on", "fitted", "since", "from", "installed", "eingebaut", "eingebaut am", "ab", "date", "datum", needed=True),
         of_section(UnitSection, "hours", "hours when fitted", "hours fitted", "hours in", "stunden bei einbau"),
         _day("until", "taken out on", "removed", "removed on", "until", "to", "ausgebaut", "ausgebaut am", "bis"),

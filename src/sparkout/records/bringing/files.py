@@ -39,8 +39,8 @@ def text_of(visit: Visit) -> str:
 class VisitFiles:
     """Rows that hold a whole visit."""
 
-    def __init__(self, known: Known, actor: Person) -> None:
-        self.known, self.actor = known, actor
+    def __init__(self, known: Known, actor: Person, *, trial: bool) -> None:
+        self.known, self.actor, self.trial = known, actor, trial
         self.keys: dict[int, dict[str, int]] = {}
         """Of each unit looked at: the files of its visits, with the visit's number."""
         self.added: set[tuple[Any, str]] = set()
@@ -64,6 +64,8 @@ class VisitFiles:
             if not told.get("reel") and self.known.fitted("reel", seen.key) is None:
                 raise Refusal(phrase("{unit} holds no reel on file; bring in its reel first", unit=AsTyped(str(seen))))
             self.added.add((seen.key, key))
+            if self.trial and visit.visit.date is not None and state != SET_ASIDE:
+                self.known.planned.setdefault((seen.key, visit.visit.date), []).append(visit)
             return outcome(sheet, draft, ADDS, label, "", lambda: self._enter(visit, told, seen, state))
         except Refusal as refusal:
             return outcome(sheet, draft, ADDS, label).refused(str(refusal))

@@ -29,6 +29,8 @@ from sparkout.records.tables import gauge_row, limit_row
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from sparkout.visit.schema import Visit as VisitFile
+
 UnitKey = tuple[str, str]
 """Machine ('' on the shelf) and name."""
 
@@ -93,10 +95,12 @@ class Known:
 
     def __init__(self) -> None:
         self.unit_named = lru_cache(50_000)(self._unit_named)
+        self.planned: dict[tuple[UnitKey, datetime.date], list[VisitFile]] = {}
+        """Whole visits that rows of a trial would enter."""
 
     def forget(self) -> None:
         """Read everything again: somebody else wrote meanwhile."""
-        for name in [n for n in self.__dict__ if n != "unit_named"]:
+        for name in [n for n in self.__dict__ if n not in ("unit_named", "planned")]:
             del self.__dict__[name]
         self.unit_named.cache_clear()
 

@@ -19,7 +19,7 @@ from sparkout.interchange.drafts import infeeds
 from sparkout.interchange.targets import KINDS
 from sparkout.records.bringing.outcome import ADDS, SAME, Outcome, Touched, outcome, same
 from sparkout.records.models import Gauge, HoursEntry, Knife, Reading, Reel, Visit, WorkDone
-from sparkout.records.models.visits import SET_ASIDE, SIGNED
+from sparkout.records.models.visits import OPEN, SET_ASIDE, SIGNED
 from sparkout.records.operations.doing import now
 from sparkout.records.operations.readings import reading_columns
 from sparkout.records.tables import given
@@ -133,14 +133,14 @@ class Past:
     def _standing(
         self, units: dict[UnitKey, UnitSeen], days: Iterable[tuple[UnitKey, datetime.date]]
     ) -> dict[Any, Standing]:
-        wanted = {(units[key].pk, day): (key, day) for key, day in days}
-        pks, dates = {pk for pk, _ in wanted if pk}, [day for _, day in wanted]
+        found = {where: self._planned(where) for where in days}
+        wanted = {(units[key].pk, day): (key, day) for key, day in found if units[key].pk}
+        pks, dates = {pk for pk, _ in wanted}, [day for _, day in wanted]
         visits = (
             Visit.objects.filter(unit__in=pks, date__gte=min(dates, default=None), date__lte=max(dates, default=None))
             if dates
             else []
         )
-        found = {key: Standing([], []) for key in wanted.values()}
         for visit in visits:
             where = None if visit.date is None else wanted.get((visit.unit_id, visit.date))
             if where is not None and visit.state != SET_ASIDE:
@@ -148,6 +148,17 @@ class Past:
                 found[where].visits.append(visit)
                 found[where].files.append(json.loads(to_json(file)))
                 found[where].alike.update(_digests(where[0], where[1], self.table, file))
+        return found
+
+    def _planned(self, where: tuple[UnitKey, datetime.date]) -> Standing:
+        """Return what earlier rows of a trial would have entered there as whole visits."""
+        found = Standing([], [])
+        for file in self.known.planned.get(where, ()):
+            told = file.sign_off
+            state = OPEN if told.name is None else SIGNED
+            found.visits.append(Visit(state=state, signed_by=told.name, statement=told.statement))
+            found.files.append(json.loads(to_json(file)))
+            found.alike.update(_digests(*where, self.table, file))
         return found
 
     def _group(

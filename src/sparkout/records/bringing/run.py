@@ -85,8 +85,10 @@ class Run:
                 made = _THINGS[kind](self.known, self.actor)
             elif kind in ("reading", "work"):
                 made = Past(self.known, self.actor, kind)
+            elif kind == "visit file":
+                made = VisitFiles(self.known, self.actor, trial=self.trial)
             else:
-                made = {"hours": Hours, "event": Events, "visit file": VisitFiles}[kind](self.known, self.actor)
+                made = {"hours": Hours, "event": Events}[kind](self.known, self.actor)
             self.makers[kind] = made
         return self.makers[kind]
 

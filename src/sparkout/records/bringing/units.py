@@ -201,7 +201,9 @@ class Units(Thing):
                     )
                 )
         makes = [self._part_in(part, row, entries) for part, row in self._parts(entries) if part in new]
-        tables = {k: v for k, v in self._tables(was, new).items() if any(key.startswith(f"{k}.") for key in new)}
+        tables: dict[str, Any] = {
+            k: v for k, v in self._tables(was, new).items() if any(key.startswith(f"{k}.") for key in new)
+        }
         plain = {key: new[key] for key in ("pattern", "active") if key in new}
         self._free({"machine": seen.machine, "position": new.get("position")}, seen)
 

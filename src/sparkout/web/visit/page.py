@@ -181,6 +181,7 @@ def _group(bench: Bench, group: Group, parts: dict[str, Part], gauges: dict[str,
         "gauge": now,
         "rows": rows,
         "cells": _cells(bench, group.boxes, parts),
+        "why": next((box.id for box in group.all_boxes if box.key in bench.filed), group.all_boxes[0].id),
         "again": parts[f"again-{group.id}"].html() if group.grid is not None else "",
     }
 

@@ -66,7 +66,9 @@ def records(empty_records: Path, tmp_path: Path) -> Iterator[Path]:
 @pytest.fixture
 def demonstration(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Path]:
     """The demonstration workshop, this test's own; the data folder it lies in."""
-    yield from _own(request.getfixturevalue("demonstration_file"), tmp_path)
+    start = request.getfixturevalue("demonstration_file")
+    shutil.copytree(_FOLDER / "attachments", tmp_path / "attachments", dirs_exist_ok=True)
+    yield from _own(start, tmp_path)
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ from sparkout.core.reel.geometry import Reel as ReelShape
 from sparkout.demonstration.listing import demonstration_files
 from sparkout.demonstration.workshop import GAUGES, GRINDER, HOUSE, WANTED, limits
 from sparkout.records.checked import BLADE_KEYS, CARRIER_KEYS, refuse
+from sparkout.records.demonstration_attachments import attach_invented, attach_worn_out
 from sparkout.records.demonstration_past import Kind, Past, past_visits
 from sparkout.records.exchange import visit_from_file
 from sparkout.records.models import Machine, Person, Place, Unit, Workshop
@@ -23,6 +24,7 @@ from sparkout.records.operations.parts import (
     add_reel_type,
     fit_knife,
     fit_reel,
+    remove_knife,
     remove_reel,
 )
 from sparkout.records.operations.turf import record_event, record_hours
@@ -111,6 +113,7 @@ def units() -> list[Past]:
             20,
             160,
             new_reel=datetime.date(2026, 3, 2) if side == "right" else None,
+            new_knife=datetime.date(2025, 11, 3) if side != "left" else None,
         )
         for side, where in zip(("left", "centre", "right"), _TRIPLE, strict=True)
     ]
@@ -139,6 +142,8 @@ def load_demonstration() -> Workshop:
         _past(past, number, people)
     _turf(actor)
     _on_the_bench(people)
+    with at_moment(_morning(_NOW)):
+        attach_invented(people)
     return workshop
 
 
@@ -206,7 +211,7 @@ def _unit(actor: Person, past: Past, machine: Machine, reel_type: Any, knife_typ
 
 
 def _past(past: Past, number: int, people: dict[str, Person]) -> None:
-    unit, waiting = Unit.objects.get(name=past.name), past.new_reel
+    unit, waiting, worn_knife = Unit.objects.get(name=past.name), past.new_reel, past.new_knife
     for visit in past_visits(past, number):
         day, technician = visit.visit.date, visit.visit.technician
         assert day is not None
@@ -214,6 +219,9 @@ def _past(past: Past, number: int, people: dict[str, Person]) -> None:
         if waiting is not None and day > waiting:
             _swap(people["technician A"], unit, waiting)
             waiting = None
+        if worn_knife is not None and day > worn_knife:
+            _swap_knife(people["technician B"], unit, worn_knife)
+            worn_knife = None
         with at_moment(_morning(day)):
             visit_from_file(visit, people[technician], unit)
 
@@ -221,10 +229,20 @@ def _past(past: Past, number: int, people: dict[str, Person]) -> None:
 def _swap(actor: Person, unit: Unit, day: datetime.date) -> None:
     """Its reel was worn out and another fitted."""
     with at_moment(_morning(day)):
-        old = remove_reel(actor=actor, unit=unit, on=day, hours="530 h").reel
+        old = remove_reel(actor=actor, unit=unit, on=day, hours="520 h").reel
         assert old is not None
         new = add_reel(actor=actor, part_type=old.type, label=f"reel {unit.name}, second")
-        fit_reel(actor=actor, unit=unit, reel=new, on=day, hours="530 h")
+        fit_reel(actor=actor, unit=unit, reel=new, on=day, hours="520 h")
+        attach_worn_out(actor, unit, day)
+
+
+def _swap_knife(actor: Person, unit: Unit, day: datetime.date) -> None:
+    """Its knife had no lip left and another was fitted."""
+    with at_moment(_morning(day)):
+        old = remove_knife(actor=actor, unit=unit, on=day).knife
+        assert old is not None
+        new = add_knife(actor=actor, part_type=old.type, label=f"knife {unit.name}, second")
+        fit_knife(actor=actor, unit=unit, knife=new, on=day)
 
 
 _EVENTS: Final = (
@@ -239,14 +257,21 @@ _EVENTS: Final = (
 )
 
 
+_STONES: Final = (
+    ("C1 right", "2025-05-20", "stone thrown up by the roller"),
+    ("F2 centre", "2026-10-19", "struck a sprinkler head"),
+)
+
+
 def _turf(actor: Person) -> None:
     for kind, on, place, note in _EVENTS:
         day = datetime.date.fromisoformat(on)
         with at_moment(_morning(day)):
             record_event(actor=actor, kind=kind, on=day, place=Place.objects.get(name=place), note=note)
-    struck, day = Unit.objects.get(name="F2 centre"), datetime.date(2026, 10, 19)
-    with at_moment(_morning(day)):
-        record_event(actor=actor, kind="stone", on=day, unit=struck, note="struck a sprinkler head")
+    for name, on, note in _STONES:
+        day = datetime.date.fromisoformat(on)
+        with at_moment(_morning(day)):
+            record_event(actor=actor, kind="stone", on=day, unit=Unit.objects.get(name=name), note=note)
     on_file = {"G3 left", "G3 right", "G1 left", "F2 centre"}
     with at_moment(_morning(_NOW)):
         for past in units():

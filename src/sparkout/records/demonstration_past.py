@@ -68,6 +68,8 @@ class Past:
     summer: float
     new_reel: datetime.date | None = None
     """The day another reel was fitted, which is now as worn as the kind's `now` says; the old one was worn out."""
+    new_knife: datetime.date | None = None
+    """The day another knife was fitted."""
 
     @property
     def height(self) -> Table:

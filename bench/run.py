@@ -16,7 +16,7 @@ sys.path.insert(0, str(ROOT))
 
 from bench.timing import table  # noqa: E402
 
-from bench import draws, processes, simulation  # noqa: E402 - only now can they be found
+from bench import draws, processes, simulation, stubble  # noqa: E402 - only now can they be found
 
 PAGE = ROOT / "docs" / "bench.md"
 INTRODUCTION = """\
@@ -54,6 +54,8 @@ def report(rounds: int) -> str:
     size = f"{simulation.BLADES} blades x {simulation.STATIONS:,} stations x {simulation.PASSES} passes"
     parts += ["\n## Pass simulation\n", f"{size}, {3 * rounds} rounds; the copies are the limit memory sets.\n"]
     parts.append(table(simulation.lines(3 * rounds)))
+    parts += ["\n## Stubble map\n", f"2 m x 0.5 m at 0.5 mm, bobbing, coned and with one low blade, {rounds} rounds.\n"]
+    parts.append(table(stubble.lines(rounds)))
     few = max(3, rounds // 3)
     parts += ["\n## Monte Carlo of the whole diagnosis\n", f"The coned demonstration unit, {few} rounds.\n"]
     parts.append(table(draws.lines(few)))

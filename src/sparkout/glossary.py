@@ -76,4 +76,15 @@ QUANTITIES: dict[str, Named] = {
     "clip": Named("clip", "F", "length", "forward travel per blade contact"),
     "give": Named("give", "κ", "fraction", "share of the set infeed a grinder removes in one pass"),
     "grinding ratio": Named("grinding ratio", "G", "number", "volume of work ground per volume of wheel lost"),
+    "cuts per metre": Named("cuts per metre", "C", "per length", "blade contacts per length of travel, 1/F"),
+    "tip speed": Named("tip speed", "u", "speed", "speed of the reel's edge round the axis"),
+    "slip": Named(
+        "slip", "s", "fraction", "ground covered per turn of a driving roller less π D, as a share; skid positive"
+    ),
+    "volumetric efficiency": Named(
+        "volumetric efficiency", "η", "fraction", "share of the oil that turns a hydraulic motor; the rest leaks past"
+    ),
+    "growth": Named("growth", "g", "growth", "how fast uncut grass gets higher"),
+    "rib pitch": Named("pitch of the ribs", "p", "length", "from rib to rib along travel"),
+    "cusp": Named("cusp", "", "length", "height where the free paths of neighbouring blades cross"),
 }

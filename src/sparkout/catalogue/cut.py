@@ -52,7 +52,7 @@ def clip(travel_speed: float, blade_count: int, reel_speed: float) -> dict[str, 
     results=(CLIP_RESULT,),
     equation="clip = π D (1 + slip) / (i N)",
     source=OWN,
-    validity="land drive; travel speed drops out",
+    validity="a reel geared to its roller; travel speed drops out",
     example='roller_diameter=190 reel_turns_per_roller_turn=6.5 blade_count=10 slip="5 %"',
 )
 def clip_land_drive(

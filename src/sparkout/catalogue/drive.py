@@ -58,7 +58,7 @@ def tip_speed(reel_speed: float, reel_diameter: float) -> dict[str, float]:
     results=(Result("travel_speed", "speed", "km/h", "forward speed over the ground"),),
     equation="v = clip n N",
     source=OWN,
-    validity="a reel that keeps its own speed; on a land drive the clip does not depend on travel",
+    validity="a reel that keeps its own speed; geared to its roller the clip does not depend on travel",
     example="reel_speed=1500 blade_count=11 clip=4",
 )
 def travel_speed_for_clip(reel_speed: float, blade_count: int, clip: float) -> dict[str, float]:
@@ -207,7 +207,7 @@ def reel_speed_electric(
     results=(REEL_SPEED_RESULT,),
     equation="n = v i / (π D (1 + slip))",
     source=OWN,
-    validity="land drive",
+    validity="a reel geared to its roller",
     example='travel_speed=4.5 roller_diameter=190 reel_turns_per_roller_turn=6.5 slip="5 %"',
 )
 def reel_speed_land_drive(
@@ -221,12 +221,12 @@ def reel_speed_land_drive(
 
 @calculation(
     "ratio-for-clip",
-    "Gear of a land drive for a wanted clip",
+    "Gear between roller and reel for a wanted clip",
     inputs=(ROLLER, BLADE_COUNT, CLIP, SLIP),
     results=(Result("reel_turns_per_roller_turn", "number", "", "reel turns for one turn of the roller"),),
     equation="i = π D (1 + slip) / (clip N)",
     source=OWN,
-    validity="land drive; travel speed drops out",
+    validity="a reel geared to its roller; travel speed drops out",
     example='roller_diameter=190 blade_count=10 clip=6 slip="5 %"',
 )
 def ratio_for_clip(roller_diameter: float, blade_count: int, clip: float, slip: float) -> dict[str, float]:
@@ -238,7 +238,7 @@ def ratio_for_clip(roller_diameter: float, blade_count: int, clip: float, slip: 
 
 @calculation(
     "slip-from-turns",
-    "Slip of a land drive from counted turns",
+    "Slip of the driving roller from counted turns",
     inputs=(
         Input("distance", "length", "m", "ground covered at work", 1.0, 10000.0),
         Input("turns", "number", "", "turns of the driving roller over it", 0.5, 100000.0),
@@ -268,7 +268,7 @@ def slip_from_turns(distance: float, turns: float, roller_diameter: float) -> di
     results=(Result("change", "fraction", "%", "change of the clip; below 0: finer"),),
     equation="change = D_worn / D_new - 1",
     source=OWN,
-    validity="land drive, slip unchanged",
+    validity="a reel geared to its roller, slip unchanged",
     example="new_diameter=190 worn_diameter=186",
 )
 def clip_after_roller_wear(new_diameter: float, worn_diameter: float) -> dict[str, float]:

@@ -247,7 +247,7 @@ def rib_finder(
 
 @calculation(
     "rib-finder-land-drive",
-    "What makes the ribs behind a land-driven reel",
+    "What makes the ribs behind a reel geared to its roller",
     inputs=(
         PITCH, PITCH_U, TRAVEL_SPEED,
         Input("driving_roller", "length", "mm", "driving roller's diameter as worn", 20.0, 1500.0),

@@ -27,6 +27,10 @@ class RibCause(NamedTuple):
     chance: float
 
 
+_LEAST = 5.0
+"""Shortest piece of the measured line that is drawn between two texts."""
+
+
 def rib_causes(
     measured: tuple[float, float, float],
     rows: Iterable[RibCause | tuple[str, float, float, float, float]],
@@ -114,7 +118,7 @@ def _measured_band(
 def _between(taken: list[tuple[float, float]], top: float, bottom: float) -> list[tuple[float, float]]:
     found, at = [], top
     for start, end in taken:
-        if start > at:
+        if start > at + _LEAST:
             found.append((at, min(start, bottom)))
         at = max(at, end)
     return [*found, (at, bottom)] if at < bottom else found

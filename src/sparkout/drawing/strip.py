@@ -133,8 +133,8 @@ def _profile(
 def relief_png(stubble: ArrayLike, step: float, size: tuple[int, int]) -> bytes:
     """Return stubble in relief as a PNG: green where it is, lit from the left and a little from the top.
 
-    Equation: places averaged to pixels; slopes s along and a across, in units of their own spread; light
-    l . n / |n| with n = (-s, -a, 1) and l = (-0.8, -0.3, 0.52).
+    Equation: places filtered to pixels (Lanczos, so that ribs finer than a pixel leave no false ones); slopes s along
+    and a across, in units of their own spread; light l . n / |n| with n = (-s, -a, 1) and l = (-0.8, -0.3, 0.52).
 
     Parameters
     ----------
@@ -161,7 +161,7 @@ def relief_png(stubble: ArrayLike, step: float, size: tuple[int, int]) -> bytes:
     heights = _map(stubble)
     spacing = one("step", step, 0.0, 1e3, above=True)
     width, tall = (int(one(f"size[{i}]", value, 1.0, 4000.0, "px")) for i, value in enumerate(size))
-    averaged = Image.fromarray(heights.astype(np.float32)).resize((width, tall), Image.Resampling.BOX)
+    averaged = Image.fromarray(heights.astype(np.float32)).resize((width, tall), Image.Resampling.LANCZOS)
     pixels = np.asarray(averaged, dtype=np.float64)
     per_pixel = heights.shape[1] * spacing / width, heights.shape[0] * spacing / tall
     flat = float(np.ptp(pixels)) < _FINEST

@@ -119,7 +119,7 @@ WORDS: dict[str, str] = {
     "travel_speed": "travel",
     "clip_band": "own band, clip {finest} to {coarsest} ({origin})",
     "clip_now": "now: clip {clip}",
-    "clip_of_land_drive": "land drive: clip {clip} whatever the travel",
+    "clip_of_land_drive": "geared to its roller: clip {clip} whatever the travel",
     # ribs
     "rib_causes": "What could make the ribs",
     "rib_causes_about": "Pitch each cause would make, with its 95\u00a0% interval, against the pitch measured.",

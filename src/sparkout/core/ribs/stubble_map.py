@@ -31,7 +31,7 @@ STANDING = phrase(
     "makes and which of two faults is worse; it does not foretell how long the grass will be."
 )
 """Stands beside every map."""
-_ROWS = 24
+_ROWS = 8
 """Rows of the map worked on at a time, so that they stay in the processor's cache."""
 
 
@@ -246,13 +246,11 @@ def stubble_map(
     meetings = np.arange(first, math.floor((long - float(lead.min())) / travel) + 1)
     height = _heights(mowing.waves, level, travel * meetings[:, None] + lead[None, :], travel)
     share = mowing.leaf_gap.share_cut(np.array([np.interp(across, places, row) for row in gaps]))
-    parabolas = _parabolas(share[meetings % reel.blade_count], height, travel, reach, mowing.standing_grass)
+    parabolas = _parabolas(share[meetings % reel.blade_count], height, reach / travel, mowing.standing_grass, travel)
     length = np.empty((size[0], size[1]), dtype=np.float32)
     for start in range(0, size[0], _ROWS):
         rows = slice(start, start + _ROWS)
-        place = along[None, :] / travel - lead[rows, None] / travel
-        number = np.floor(place)
-        _roots(parabolas[:, :, rows], number.astype(np.intp) - first, (place - number) * travel, length[rows])
+        _roots(parabolas[:, rows], lead[rows] / travel + first, along / travel, reach[rows] / travel, length[rows])
     np.minimum(length, mowing.standing_grass, out=length)
     return StubbleMap(across, along, length, travel)
 
@@ -277,46 +275,59 @@ def _heights(
 
 
 def _parabolas(
-    share: NDArray[np.float64], height: NDArray[np.float64], travel: float, reach: NDArray[np.float64], standing: float
+    share: NDArray[np.float64], height: NDArray[np.float64], reach: NDArray[np.float64], standing: float, travel: float
 ) -> NDArray[np.float64]:
-    """Numbers (a, b, c) of a + b s + c s² at every meeting and place, and from which s on one meeting fewer reaches.
+    """Numbers (a, b, c) of a + b s + c s², s and `reach` in clips, after every meeting at every place across.
 
-    Shape (7, K, A): three for s below, three for s from there on, and that s. The first meetings of all, which have
-    none before them, are only there to be looked back upon.
+    Shape (3, A, 2 K): K for s below the part of a clip that the reach has over whole clips, and K for s from there on,
+    where one meeting fewer reaches. The first meetings of all have none before them: they are there to be looked back
+    upon.
     """
-    full = np.floor(reach / travel)
-    found = np.empty((7, *share.shape))
-    found[6] = reach - full * travel
-    sums = np.zeros((3, *share.shape))
+    meetings, places = share.shape
+    full = np.floor(reach)
+    found = np.empty((3, places, 2 * meetings))
+    sums = np.zeros((3, meetings, places))
     left = np.ones_like(share)
     for d in range(int(full.max()) + 1):
-        fewer = full == d
-        found[3:6, :, fewer] = _with_standing(sums, left, standing)[:, :, fewer]
-        back = d * travel
-        cut = left[d:] * share[: len(share) - d]
-        sums[0, d:] += cut * (height[: len(share) - d] ** 2 + back * back)
-        sums[1, d:] += cut * (2.0 * back)
-        sums[2, d:] += cut
+        there = full == d
+        found[:, there, meetings:] = _with_standing(sums, left, standing, there)
+        cut = left[d:] * share[: meetings - d]
+        sums[0, d:] += cut * (height[: meetings - d] ** 2 + (d * travel) ** 2)
+        sums[1, d:] += cut * (2.0 * d * travel * travel)
+        sums[2, d:] += cut * (travel * travel)
         left[d:] -= cut
-        found[0:3, :, fewer] = _with_standing(sums, left, standing)[:, :, fewer]
+        found[:, there, :meetings] = _with_standing(sums, left, standing, there)
     return found
 
 
-def _with_standing(sums: NDArray[np.float64], left: NDArray[np.float64], standing: float) -> NDArray[np.float64]:
-    whole = sums.copy()
-    whole[0] += left * (standing * standing)
-    return whole
+def _with_standing(
+    sums: NDArray[np.float64], left: NDArray[np.float64], standing: float, there: NDArray[np.bool_]
+) -> NDArray[np.float64]:
+    whole = sums[:, :, there]
+    whole[0] += left[:, there] * (standing * standing)
+    return whole.transpose(0, 2, 1)
 
 
 def _roots(
-    parabolas: NDArray[np.float64], index: NDArray[np.intp], ahead: NDArray[np.float64], out: NDArray[np.float32]
+    parabolas: NDArray[np.float64],
+    behind: NDArray[np.float64],
+    along: NDArray[np.float64],
+    reach: NDArray[np.float64],
+    out: NDArray[np.float32],
 ) -> None:
-    """Write the root of the parabola that holds at each place into `out`: index of its meeting, and s ahead of it."""
-    parts = np.ascontiguousarray(parabolas.transpose(0, 2, 1))
-    threshold = np.take_along_axis(parts[6], index, axis=1)
-    near = ahead < threshold
-    a, b, c = (
-        np.where(near, np.take_along_axis(parts[i], index, axis=1), np.take_along_axis(parts[i + 3], index, axis=1))
-        for i in range(3)
-    )
-    np.sqrt(a + ahead * (b + ahead * c), out=out, casting="same_kind")
+    """Write the root of the parabola that holds at each place into `out`; all lengths in clips.
+
+    `behind` is where meeting 0 of the parabolas stands for each row.
+    """
+    ahead = along[None, :] - behind[:, None]
+    index = ahead.astype(np.intp)  # never negative: meetings begin before the strip
+    ahead -= index
+    meetings = parabolas.shape[2] // 2
+    index += meetings * (ahead >= (reach - np.floor(reach))[:, None])
+    index += (np.arange(len(behind)) * 2 * meetings)[:, None]
+    square = np.take(parabolas[2], index)
+    square *= ahead
+    square += np.take(parabolas[1], index)
+    square *= ahead
+    square += np.take(parabolas[0], index)
+    np.sqrt(square, out=out, casting="same_kind")

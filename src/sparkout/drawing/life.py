@@ -103,9 +103,7 @@ def _drawn(
     sights = [sight for part in parts for sight in part.sights]
     panels = panels_of(manner, parts)
     x = Scale(axis.low, axis.high, _gutter(picture, panels, sights) + 8, picture.right - 8)
-    swaps = [
-        x(cut.start) for _, row in bands[:1] for cut in row if cut.start is not None and x.low < cut.start < x.high
-    ]
+    swaps = [x(s.start) for _, row in bands[:1] for s in row[1:] if s.start is not None and x.low < s.start < x.high]
     drawn = Drawn(picture, x, _closest(sorted({x(sight.at) for sight in sights})), tuple(swaps))
     top = picture.heading()
     for name, segments in bands:

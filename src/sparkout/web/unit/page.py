@@ -97,7 +97,8 @@ def _fell(lived: Lived) -> dict[str, Any] | None:
 def fitted(found: UnitLife) -> list[tuple[str, Reel | Knife]]:
     """Return the parts that are in the unit now, each with the name of its page."""
     inside = [fitting for fitting in found.fittings if fitting.until is None]
-    return [("reel" if fitting.reel_id else "knife", fitting.part) for fitting in inside]
+    named = [("reel" if fitting.reel_id else "knife", fitting.part) for fitting in inside]
+    return sorted(named, key=lambda entry: entry[0], reverse=True)
 
 
 def attached_to(unit: Unit, found: list[Attachment], showing: Showing) -> dict[str, Any]:

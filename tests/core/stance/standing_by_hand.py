@@ -1,7 +1,8 @@
 """Brute force for the stance tests: parts as points, turned and let down step by step. Shares no line with the sums.
 
-A roller is 200 000 points round its axis; the unit is tilted until the lowest point of both rollers is level (bisection),
-the knife's carrier is turned until the edge is as far from the reel's circle as the gap says (scan, then bisection).
+A roller is 200 000 points round its axis; the unit is tilted until the lowest points of both rollers are level
+(bisection); the knife's carrier is turned until the edge is as far from the reel's circle as the gap says (a scan,
+then bisection).
 """
 
 from __future__ import annotations
@@ -42,7 +43,7 @@ def lowest(axis: complex, diameter: float) -> float:
 
 
 def stood(parts: dict[str, complex], front: float, rear: float) -> tuple[float, dict[str, complex]]:
-    """Tilt all parts about 0 until both rollers stand level at 0; returns the tilt (nose up positive) and the places."""
+    """Tilt all parts about 0 until both rollers stand level at 0; return the tilt (nose up positive) and places."""
 
     def off(tilt: float) -> float:
         turn = cmath.exp(-1j * tilt)

@@ -15,9 +15,10 @@ from sparkout.core.stance.section import Closing, Point, Roller, Section, closed
 
 FRONT, REAR = Roller(-80.0, 35.0, 64.0), Roller(90.0, 42.0, 50.0)
 HERE = Point(0.0, 0.0)
+EDGE = Point(6.5, 63.0)
 
 
-def section(closing: Closing, edge: Point = Point(6.5, 63.0), **more) -> Section:
+def section(closing: Closing, edge: Point = EDGE, **more) -> Section:
     return Section(127.0, HERE, edge, FRONT, REAR, closing, **more)
 
 

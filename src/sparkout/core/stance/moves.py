@@ -14,7 +14,7 @@ from sparkout.core.stance.unit import CuttingUnit, Stance, stance
 
 CAUTION = phrase(
     "Stop the engine and take its key, or isolate; support the unit so that it cannot drop or tip, and keep hands "
-    "clear of the reel: a blade moved at one place moves all of them. Height is set on a bench, never on a running unit."
+    "clear of the reel: a blade moved at one place moves all of them. Never set height on a running unit."
 )
 
 

@@ -84,8 +84,8 @@ def stance(unit: CuttingUnit) -> Stance:
     """Return how a cutting unit stands, end by end, and on a flat bench.
 
     Equation: `stance_at` for each end. On the bench z = A + B y + C x touches a foot of radius r at (x, y, z) when
-    A + B y + C x = z + r sqrt(1 + B²). Two feet across from each other always rest; half way, the other two stand off
-    by equal amounts.
+    A + B y + C x = z + r sqrt(1 + B²). Two feet across from each other rest all the time, with either of the other
+    two; half way is the mean of both.
 
     Raises
     ------
@@ -120,18 +120,27 @@ def _on_flat(unit: CuttingUnit) -> OnFlat:
     front = [_foot(unit, "front", x) for x in unit.front_feet or Ends(0.0, unit.length)]
     rear = [_foot(unit, "rear", x) for x in unit.rear_feet or Ends(0.0, unit.length)]
     about = phrase("left front and right rear"), phrase("right front and left rear")
-    best: tuple[float, float, _Plane, Phrase] | None = None
-    for i, words in enumerate(about):
-        resting, others = (front[i], rear[1 - i]), (front[1 - i], rear[i])
-        half_way = _plane(resting, others)
-        three = _plane(resting, (resting[0], others[0]))
-        off = three.off(others[1])
-        if best is None or off > best[0]:
-            best = off, (1.0, -1.0)[i], half_way, words
-    assert best is not None  # there are two ways to rest
-    off, side, bench, words = best
-    left, right = bench.height(0.0, unit.left.edge), bench.height(unit.length, unit.right.edge)
-    return OnFlat(left, right, side * max(off, 0.0), words if off > _STEADY else phrase(""))
+    rests = [_rests(front[i], rear[1 - i], (front[1 - i], rear[i])) for i in (0, 1)]
+    way = 0 if rests[0].off >= rests[1].off else 1  # the other way it would have to sink into the bench
+    off, benches = max(rests[way].off, 0.0), rests[way].benches
+    left, right = (
+        sum(bench.height(x, section.edge) for bench in benches) / 2.0
+        for x, section in zip((0.0, unit.length), unit.sections, strict=True)
+    )
+    return OnFlat(left, right, -off if way else off, about[way] if off > _STEADY else phrase(""))
+
+
+class _Rests(NamedTuple):
+    """Both ways a unit rests on two feet across from each other and one more."""
+
+    benches: tuple[_Plane, _Plane]
+    off: float
+    """How far the last foot stands off, mean of both ways."""
+
+
+def _rests(one: _Foot, other: _Foot, more: tuple[_Foot, _Foot]) -> _Rests:
+    benches = _plane(one, other, more[0]), _plane(one, other, more[1])
+    return _Rests(benches, (benches[0].off(more[1]) + benches[1].off(more[0])) / 2.0)
 
 
 class _Plane(NamedTuple):
@@ -157,10 +166,11 @@ def _foot(unit: CuttingUnit, which: str, x: float) -> _Foot:
     return _Foot(x, behind, below, diameter / 2.0)
 
 
-def _plane(resting: tuple[_Foot, _Foot], alike: tuple[_Foot, _Foot]) -> _Plane:
-    """Return the bench under two resting feet from which two others (or one of both kinds) stand off alike."""
+def _plane(one: _Foot, other: _Foot, third: _Foot) -> _Plane:
+    """Return the bench under three feet."""
     (a, b, e, g), (c, d, f, h) = (
-        (q.behind - p.behind, q.x - p.x, q.below - p.below, q.radius - p.radius) for p, q in (resting, alike)
+        (foot.behind - one.behind, foot.x - one.x, foot.below - one.below, foot.radius - one.radius)
+        for foot in (other, third)
     )
     det = a * d - b * c
     if det == 0.0:
@@ -171,5 +181,4 @@ def _plane(resting: tuple[_Foot, _Foot], alike: tuple[_Foot, _Foot]) -> _Plane:
         raise Contradiction(("front roller", "rear roller"), phrase("one lies inside the other"))
     s = (p * q + math.sqrt(1.0 + p * p - q * q)) / (1.0 - q * q)
     fall, roll = p + q * s, (a * (f + h * s) - c * (e + g * s)) / det
-    foot = resting[0]
-    return _Plane(foot.below + foot.radius * s - fall * foot.behind - roll * foot.x, fall, roll)
+    return _Plane(one.below + one.radius * s - fall * one.behind - roll * one.x, fall, roll)

@@ -1,6 +1,6 @@
 """Brute force for the stance tests: parts as points, turned and let down step by step. Shares no line with the sums.
 
-A roller is 200 000 points round its axis; the unit is tilted until the lowest points of both rollers are level
+A roller is 4000 points round its axis; the unit is tilted until the lowest points of both rollers are level
 (bisection); the knife's carrier is turned until the edge is as far from the reel's circle as the gap says (a scan,
 then bisection).
 """
@@ -13,7 +13,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-TURN = np.linspace(0.0, 2.0 * math.pi, 200_001)
+TURN = np.linspace(0.0, 2.0 * math.pi, 4_001)
 ROUND = np.exp(1j * TURN)
 """Places are complex: real part to the rear, imaginary part upwards (so below is negative)."""
 

@@ -12,11 +12,13 @@ from sparkout.records.board import board as board_rows
 from sparkout.records.models import Gauge, Limit, Person, Unit, Visit, Workshop
 from sparkout.server.security import POLICY
 
-ARGUMENTS = {"number": 1, "unit": 1, "box": "diameter-f-l"}
+ARGUMENTS = {"form": "xlsx", "number": 1, "unit": 1, "box": "diameter-f-l", "name": "passes"}
 ADDRESSES = {name: entry[0][0] for name, entry in get_resolver().reverse_dict.items() if isinstance(name, str)}
 POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign"}
 POSTED |= {"set-aside", "correct", "add-gauge", "add-limit", "add-grinder", "add-unit", "bring"}
-SHOWN = set(ADDRESSES) - POSTED - {"start"}
+POSTED |= {"table-receive", "table-enter", "table-stop"}
+OF_A_TABLE = {"table-columns", "table-rows", "table-progress", "table-refused"}  # tests/web/test_exchange_pages.py
+SHOWN = set(ADDRESSES) - POSTED - OF_A_TABLE - {"start"}
 
 
 def address(name: str) -> str:

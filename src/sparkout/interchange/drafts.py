@@ -14,7 +14,7 @@ from pydantic_core import PydanticCustomError
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.interchange.headings import PLACES, QUANTITY_WORDS, WHENS, told
-from sparkout.interchange.values import as_text, clock, day, quantity
+from sparkout.interchange.values import as_text, clock, day, quantity, told_by
 from sparkout.visit.asked import Depends, Quantity
 from sparkout.visit.entered import Entered, Place
 from sparkout.visit.problems import Problem
@@ -120,7 +120,7 @@ class _Reader:
             try:
                 value = self._cell(column, field, row, entries)
             except Refusal as refusal:
-                wrong.append(_named(field, str(refusal)) if not isinstance(refusal, _Told) else str(refusal))
+                wrong.append(_named(field, told_by(refusal)))
                 continue
             if value is not None:
                 entries[field.key] = value
@@ -137,7 +137,7 @@ class _Reader:
             try:
                 value = self._cell(column, field, row, own)
             except Refusal as refusal:
-                yield NotRead(number, column.heading, joined("; ", [*wrong, str(refusal)]))
+                yield NotRead(number, column.heading, joined("; ", [*wrong, told_by(refusal)]))
                 continue
             if value is not None:
                 yield self._whole(number, column.heading, {**own, field.key: value}, wrong)
@@ -172,10 +172,6 @@ class _Reader:
 
     def _taken(self, field: Field, cell: Cell, unit: str) -> Any:
         return taken(field, cell, unit, self.mapping.decimal, self.mapping.order)
-
-
-class _Told(Refusal):
-    """A refusal that already names its field."""
 
 
 def taken(field: Field, cell: Cell, unit: str = "", decimal: str = "", order: str = "") -> Any:

@@ -144,6 +144,12 @@ def questions(sheet: SheetMapping) -> list[str]:
     ]
     if sheet.asks_order and sheet.order not in ORDERS:
         found.append(phrase("{sheet}: some days can be read in two ways; say in which order they stand", sheet=name))
+    spread = [column for column, entry in sheet.used() if entry.spreads]
+    found += [
+        phrase("{sheet}: say what the column '{heading}' is of", sheet=name, heading=AsTyped(column.heading))
+        for column in spread
+        if len(spread) > 1 and not column.of
+    ]
     seen: set[str] = set()
     for _, entry in sheet.used():
         if entry.key in seen and not entry.spreads:

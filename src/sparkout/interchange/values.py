@@ -46,6 +46,11 @@ class Unreadable(Refusal):
     """A cell that is not what its column is said to hold."""
 
 
+def told_by(refusal: Refusal) -> str:
+    """Return a refusal's text as it was made, so that it can still be told in another language."""
+    return refusal.args[0] if refusal.args else str(refusal)
+
+
 def plain(text: str) -> str:
     """Return text for comparing: small letters, accents and marks off, words one blank apart.
 

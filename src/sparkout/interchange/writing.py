@@ -10,7 +10,7 @@ import re
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 from sparkout.interchange.fields import Field
 from sparkout.interchange.text import defused
@@ -20,8 +20,6 @@ from sparkout.visit.quantities import QUANTITIES
 from sparkout.visit.words import Text
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from sparkout.interchange.source import Cell
     from sparkout.showing import System
 
@@ -118,7 +116,23 @@ def headings(table: TableOut, system: System, say: Say) -> list[str]:
     return told
 
 
-def write_workbook(path: Path, tables: Iterable[TableOut], system: System = "mm", say: Say = str) -> None:
+@dataclass(frozen=True, slots=True)
+class PlainTable:
+    """One table ready to write: headings and cells."""
+
+    sheet: str
+    headings: list[str]
+    rows: Iterable[list[Cell]]
+
+
+def plain_tables(tables: Iterable[TableOut], system: System = "mm", say: Say = str) -> Iterator[PlainTable]:
+    """Yield tables with their cells in one unit system and their headings in one vocabulary."""
+    for table in tables:
+        cells = ([cell_of(field, row, system) for field in table.fields] for row in table.rows())
+        yield PlainTable(table.sheet, headings(table, system, say), cells)
+
+
+def write_workbook(target: IO[bytes], tables: Iterable[PlainTable]) -> None:
     """Write an XLSX workbook, a sheet for each table, row by row: memory does not grow with it."""
     import xlsxwriter  # type: ignore[import-untyped]
 
@@ -129,22 +143,21 @@ def write_workbook(path: Path, tables: Iterable[TableOut], system: System = "mm"
         "strings_to_numbers": False,
         "default_date_format": "yyyy-mm-dd",
     }
-    with xlsxwriter.Workbook(str(path), options) as book:
+    with xlsxwriter.Workbook(target, options) as book:
         bold, day = book.add_format({"bold": True}), book.add_format({"num_format": "yyyy-mm-dd"})
         for table in tables:
-            told = headings(table, system, say)
-            for number, rows in enumerate(_chunks(table.rows()), 1):
+            for number, rows in enumerate(_lots(table.rows), 1):
                 sheet = book.add_worksheet((table.sheet if number == 1 else f"{table.sheet} {number}")[:31])
                 sheet.freeze_panes(1, 0)
-                for i, heading in enumerate(told):
+                for i, heading in enumerate(table.headings):
                     sheet.set_column(i, i, min(40, max(10, len(heading) + 2)))
-                sheet.write_row(0, 0, told, bold)
+                sheet.write_row(0, 0, table.headings, bold)
                 for at, row in enumerate(rows, 1):
-                    for i, field in enumerate(table.fields):
-                        _put(sheet, at, i, cell_of(field, row, system), day)
+                    for i, cell in enumerate(row):
+                        _put(sheet, at, i, cell, day)
 
 
-def _chunks(rows: Iterable[Row]) -> Iterator[Iterator[Row]]:
+def _lots(rows: Iterable[list[Cell]]) -> Iterator[Iterator[list[Cell]]]:
     """Yield the rows in lots that fit on a sheet; one empty lot when there are none."""
     waiting, first = iter(rows), True
     while True:
@@ -153,7 +166,7 @@ def _chunks(rows: Iterable[Row]) -> Iterator[Iterator[Row]]:
             return
         first = False
 
-        def lot(head: Row | None = head) -> Iterator[Row]:
+        def lot(head: list[Cell] | None = head) -> Iterator[list[Cell]]:
             if head is not None:
                 yield head
                 for _, row in zip(range(_MOST_ROWS - 1), waiting, strict=False):
@@ -180,20 +193,23 @@ def _legible(text: str) -> str:
     return re.sub(r"[\x00-\x08\x0b\x0c\x0e-\x1f]", "", text)
 
 
-def write_texts(
-    path: Path, tables: Iterable[TableOut], system: System = "mm", say: Say = str, decimal: str = "."
-) -> None:
-    """Write a zip of CSV files (UTF-8); with a decimal comma cells are parted by semicolons, as spreadsheets expect."""
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+def write_texts(target: IO[bytes], tables: Iterable[PlainTable], decimal: str = ".") -> None:
+    """Write a zip of CSV files (UTF-8)."""
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
         for table in tables:
             with archive.open(f"{table.sheet}.csv", "w", force_zip64=True) as part:
-                text = io.TextIOWrapper(part, "utf-8-sig", newline="")
-                writer = csv.writer(text, delimiter=";" if decimal == "," else ",")
-                writer.writerow(map(defused, headings(table, system, say)))
-                for row in table.rows():
-                    writer.writerow(_as_csv(cell_of(field, row, system), decimal) for field in table.fields)
-                text.flush()
-                text.detach()
+                write_text(part, table, decimal)
+
+
+def write_text(target: IO[bytes], table: PlainTable, decimal: str = ".") -> None:
+    """Write one CSV file; with a decimal comma cells are parted by semicolons, as spreadsheets expect."""
+    text = io.TextIOWrapper(target, "utf-8-sig", newline="")
+    writer = csv.writer(text, delimiter=";" if decimal == "," else ",")
+    writer.writerow(map(defused, table.headings))
+    for row in table.rows:
+        writer.writerow([_as_csv(cell, decimal) for cell in row])
+    text.flush()
+    text.detach()
 
 
 def _as_csv(cell: Cell, decimal: str) -> str:
@@ -218,17 +234,20 @@ def _marked(number: str, decimal: str) -> str:
     return f"{told}0" if re.fullmatch(r"-?[1-9]\d{0,2},\d{3}", told) else told
 
 
-def write_json(path: Path, tables: Iterable[TableOut], about: Row) -> None:
+def write_json(target: IO[bytes], tables: Iterable[TableOut], about: Row) -> None:
     """Write JSON: every quantity a text with its unit, as typed; keys are the fields' own names."""
-    with path.open("w", encoding="utf-8") as handle:
-        handle.write(json.dumps({"sparkout export": LAYOUT, **about}, ensure_ascii=False)[:-1])
-        for table in tables:
-            handle.write(f',\n"{table.sheet}": [')
-            for i, row in enumerate(table.rows()):
-                told = {f.key: _as_json(row[f.key], f) for f in table.fields if row.get(f.key) is not None}
-                handle.write((",\n" if i else "\n") + json.dumps(told, ensure_ascii=False))
-            handle.write("]")
-        handle.write("}\n")
+
+    def put(text: str) -> None:
+        target.write(text.encode())
+
+    put(json.dumps({"sparkout export": LAYOUT, **about}, ensure_ascii=False)[:-1])
+    for table in tables:
+        put(f',\n"{table.sheet}": [')
+        for i, row in enumerate(table.rows()):
+            told = {f.key: _as_json(row[f.key], f) for f in table.fields if row.get(f.key) is not None}
+            put((",\n" if i else "\n") + json.dumps(told, ensure_ascii=False))
+        put("]")
+    put("}\n")
 
 
 def _as_json(value: Any, field: Field) -> Any:

@@ -4,11 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
-from contextlib import contextmanager
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
-
-from django.conf import settings
+from typing import IO, TYPE_CHECKING, Any
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
@@ -18,11 +14,13 @@ from sparkout.interchange.writing import (
     LAYOUT,
     TableOut,
     for_reading,
+    plain_tables,
     write_json,
     write_texts,
     write_workbook,
 )
 from sparkout.records.bringing.files import file_key, text_of
+from sparkout.records.bringing.store import folder
 from sparkout.records.models import (
     Attachment,
     Event,
@@ -82,9 +80,8 @@ def tables() -> list[TableOut]:
     ]
 
 
-@contextmanager
-def taken_out(form: str, system: System = "mm", say: Say = str, decimal: str = ".") -> Iterator[Path]:
-    """Write everything to a passing file and give its path; it is gone afterwards.
+def taken_out(form: str, system: System = "mm", say: Say = str, decimal: str = ".") -> IO[bytes]:
+    """Return everything as a passing file, open at its beginning; it is gone when closed.
 
     Raises
     ------
@@ -93,27 +90,21 @@ def taken_out(form: str, system: System = "mm", say: Say = str, decimal: str = "
     """
     if form not in FORMS:
         raise Refusal(phrase("'{form}' is no form to take things out in; allowed: xlsx, zip, json", form=AsTyped(form)))
-    folder = Path(settings.MEDIA_ROOT).parent / "tables"
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(dir=folder, prefix="out-") as passing:
-            path = Path(passing) / f"records.{form}"
-            write_to(path, form, system, say, decimal)
-            yield path
+        folder().mkdir(parents=True, exist_ok=True)
+        made = tempfile.TemporaryFile(dir=folder())  # noqa: SIM115 - whoever asked closes it
+        if form == "xlsx":
+            write_workbook(made, plain_tables(tables(), system, say))
+        elif form == "zip":
+            write_texts(made, plain_tables(tables(), system, say), decimal)
+        else:
+            write_json(made, (t for t in tables() if t.sheet != ABOUT), {ABOUT: {r["what"]: r["is"] for r in _about()}})
     except OSError as error:
         raise Refusal(
             phrase("the tables could not be written: {why}", why=AsTyped(error.strerror or str(error)))
         ) from None
-
-
-def write_to(path: Path, form: str, system: System = "mm", say: Say = str, decimal: str = ".") -> None:
-    """Write everything to a file."""
-    if form == "xlsx":
-        write_workbook(path, tables(), system, say)
-    elif form == "zip":
-        write_texts(path, tables(), system, say, decimal)
-    else:
-        write_json(path, (t for t in tables() if t.sheet != ABOUT), {ABOUT: {r["what"]: r["is"] for r in _about()}})
+    made.seek(0)
+    return made
 
 
 def _about() -> Iterator[Row]:

@@ -47,6 +47,7 @@ def serve(
         if demonstration:
             _demonstration(say)
         server = _listening(application, host, port)
+        _take_up_work()
         try:
             _say_where(server, data, host, say, tell)
             server.run()  # ends on KeyboardInterrupt, after the requests under way
@@ -107,6 +108,14 @@ def start_django(data: Path, host: str = LOOPBACK, say: Callable[[str], None] = 
     from sparkout.server.wsgi import application
 
     return application
+
+
+def _take_up_work() -> None:
+    """Go on with background work that a server before this one left."""
+    import sparkout.records.bringing.operations  # noqa: F401 - makes its kinds of work known
+    from sparkout.records.jobs import take_up
+
+    take_up()
 
 
 def _demonstration(say: Callable[[str], None]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import path
 
 from sparkout.web.board import page as board
+from sparkout.web.exchange import page as exchange
 from sparkout.web.shell import people
 from sparkout.web.start import page as start
 from sparkout.web.unit import attached
@@ -26,6 +27,15 @@ urlpatterns = [
     path("workshop/grinder/", workshop.grinder, name="add-grinder"),
     path("workshop/unit/", workshop.unit, name="add-unit"),
     path("workshop/bring/", workshop.bring, name="bring"),
+    path("tables/", exchange.tables, name="tables"),
+    path("tables/in/", exchange.receive, name="table-receive"),
+    path("tables/<int:number>/", exchange.columns, name="table-columns"),
+    path("tables/<int:number>/rows/", exchange.rows, name="table-rows"),
+    path("tables/<int:number>/progress/", exchange.progress, name="table-progress"),
+    path("tables/<int:number>/enter/", exchange.enter, name="table-enter"),
+    path("tables/<int:number>/stop/", exchange.stop, name="table-stop"),
+    path("tables/<int:number>/refused.<slug:form>", exchange.refused_file, name="table-refused"),
+    path("tables/out/records.<slug:form>", exchange.out, name="table-out"),
     path("units/<int:number>/", unit.life, name="unit"),
     path("units/<int:number>/label/", unit.label, name="label"),
     path("units/<int:unit>/visit/", forms.opened, name="open"),
@@ -42,6 +52,7 @@ urlpatterns = [
     path("visits/<int:number>/", visit.visit, name="visit"),
     path("visits/<int:number>/answer/", visit.answer, name="answer"),
     path("visits/<int:number>/reading/", entries.reading, name="reading"),
+    path("visits/<int:number>/picture/<slug:name>/", why.drawn, name="picture"),
     path("visits/<int:number>/why/<slug:box>/", why.why, name="why"),
     path("visits/<int:number>/another/", forms.another, name="another"),
     path("visits/<int:number>/look/", forms.look, name="look"),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
+from sparkout.interchange.values import told_by
 from sparkout.records.bringing.outcome import ADDS, SAME, Outcome, Touched, outcome
 from sparkout.records.exchange import enter_file
 from sparkout.records.models import Grinder, Knife, Reel, Unit, Visit
@@ -68,7 +69,7 @@ class VisitFiles:
                 self.known.planned.setdefault((seen.key, visit.visit.date), []).append(visit)
             return outcome(sheet, draft, ADDS, label, "", lambda: self._enter(visit, told, seen, state))
         except Refusal as refusal:
-            return outcome(sheet, draft, ADDS, label).refused(str(refusal))
+            return outcome(sheet, draft, ADDS, label).refused(told_by(refusal))
 
     def _keys(self, seen: UnitSeen) -> dict[str, int]:
         if seen.pk is None:

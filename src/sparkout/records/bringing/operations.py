@@ -141,3 +141,18 @@ def came_from(record: Model) -> list[TableRow]:
     """Return the rows of tables that made or changed a record, the oldest first."""
     rows = TableRow.objects.filter(subject=record._meta.model_name, subject_id=record.pk)
     return list(rows.select_related("file__brought_by").order_by("pk"))
+
+
+@operation
+def note_columns(*, file: TableFile, mapping: FileMapping) -> TableFile:
+    """Keep what has been said of the columns so far, finished or not.
+
+    Raises
+    ------
+    Refusal
+        When it is being worked on.
+    """
+    held = _idle(file)
+    held.mapping = mapping.as_data()
+    held.save()
+    return held

@@ -17,6 +17,7 @@ from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.interchange.drafts import infeeds
 from sparkout.interchange.targets import KINDS
+from sparkout.interchange.values import told_by
 from sparkout.records.bringing.outcome import ADDS, SAME, Outcome, Touched, outcome, same
 from sparkout.records.models import Gauge, HoursEntry, Knife, Reading, Reel, Visit, WorkDone
 from sparkout.records.models.visits import OPEN, SET_ASIDE, SIGNED
@@ -120,7 +121,7 @@ class Past:
             try:
                 unit = self.known.unit_named(draft.entries.get("machine", ""), draft.entries["unit"])
             except Refusal as refusal:
-                found[i] = outcome(sheet, draft, ADDS, _label(draft)).refused(str(refusal))
+                found[i] = outcome(sheet, draft, ADDS, _label(draft)).refused(told_by(refusal))
                 continue
             units[unit.key] = unit
             waiting[unit.key, draft.entries["date"]].append(i)
@@ -233,7 +234,7 @@ class Past:
                     _refuse_all(numbers, found, str(problems))
                     return
             except Refusal as refusal:
-                _refuse_all(numbers, found, str(refusal))
+                _refuse_all(numbers, found, told_by(refusal))
                 return
         if group.whole is not None and (group.rows or not group.standing.visits):
             self.heads.setdefault((group.unit.key, group.day), {}).update(group.head)

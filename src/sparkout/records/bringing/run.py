@@ -11,6 +11,7 @@ from sparkout.core.errors import Refusal
 from sparkout.core.phrase import counted, joined, phrase
 from sparkout.interchange.drafts import Draft, NotRead, drafts
 from sparkout.interchange.mapping import FileMapping
+from sparkout.interchange.values import told_by
 from sparkout.records.bringing.files import VisitFiles
 from sparkout.records.bringing.known import Known
 from sparkout.records.bringing.outcome import ADDS, CHANGES, LEFT, REFUSED, Outcome, Touched, outcome
@@ -138,7 +139,7 @@ class Run:
             self._touched(found, found.act())
         except Refusal as refusal:
             self.known.forget()  # what was remembered as added was not
-            return found.refused(str(refusal))
+            return found.refused(told_by(refusal))
         if found.what == CHANGES:
             maker.changes_hold(draft.entries)
         return found

@@ -11,6 +11,7 @@ from django.db.models import Model
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.interchange.targets import KINDS
+from sparkout.interchange.values import told_by
 from sparkout.records.bringing.known import PartSeen, none_called
 from sparkout.records.bringing.outcome import ADDS, CHANGES, SAME, Outcome, Touched, changed, outcome, told_changes
 from sparkout.records.checked import BLADE_KEYS, checked_row, checked_table, only
@@ -65,7 +66,7 @@ class Thing:
             act = self.change(entries, was, new)
             return outcome(sheet, draft, CHANGES, label, told_changes(self.fields, was, new), act)
         except Refusal as refusal:
-            return outcome(sheet, draft, ADDS, label).refused(str(refusal))
+            return outcome(sheet, draft, ADDS, label).refused(told_by(refusal))
 
     def changes_hold(self, entries: Table) -> None:
         """Remember a change as made."""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.interchange.targets import KINDS
+from sparkout.interchange.values import told_by
 from sparkout.records.bringing.known import none_called
 from sparkout.records.bringing.outcome import ADDS, CHANGES, SAME, Outcome, Touched, changed, outcome, told_changes
 from sparkout.records.models import Event, HoursEntry, Machine, Place
@@ -66,7 +67,7 @@ class Hours:
         try:
             return self.known.unit_named(draft.entries.get("machine", ""), draft.entries["unit"])
         except Refusal as refusal:
-            return str(refusal)
+            return told_by(refusal)
 
     def _there(self, units: list[int], batch: Sequence[Draft]) -> dict[tuple[int | None, datetime.date], list[Table]]:
         days = {draft.entries["on"] for draft in batch}
@@ -125,7 +126,7 @@ class Events:
             try:
                 where = self._where(entries)
             except Refusal as refusal:
-                found.append(outcome(sheet, draft, ADDS, label).refused(str(refusal)))
+                found.append(outcome(sheet, draft, ADDS, label).refused(told_by(refusal)))
                 continue
             key = (told["kind"], told["on"], *where, told.get("note", ""))
             if key in there or key in self.added:

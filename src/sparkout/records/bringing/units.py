@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
+from sparkout.interchange.values import told_by
 from sparkout.records.bringing.known import FitSeen, PartSeen, UnitSeen, none_called
 from sparkout.records.bringing.outcome import ADDS, CHANGES, SAME, Outcome, Touched, changed, outcome, told_changes
 from sparkout.records.bringing.things import Act, Knives, Machines, Reels, Table, Thing, put, touched
@@ -284,7 +285,7 @@ class Fittings(Thing):
                 self._changed(entries, there, was, new),
             )
         except Refusal as refusal:
-            return outcome(sheet, draft, ADDS, label).refused(str(refusal))
+            return outcome(sheet, draft, ADDS, label).refused(told_by(refusal))
 
     def _seen_part(self, entries: Table) -> PartSeen:
         parts = self.known.parts(entries["part"])

@@ -49,7 +49,7 @@ def test_the_figures_are_those_beside_the_box(visitor: Client) -> None:
         ("end_play-f", "0.02 mm"),
         ("gap-l-l", "0.02 0.03 mm"),
         ("top_angle-f", "6 deg"),
-        ("frame-f-l", "30.1 mm"),
+        ("frame-f-l", "0.1 mm"),
         ("edge_rounding-f", "0.02 mm"),
     ],
 )

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 from django.http import HttpResponse
+from django.middleware.csrf import get_token
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
@@ -13,7 +15,7 @@ from sparkout.papers.card import write_card
 from sparkout.records.models import Gauge
 from sparkout.visit.quantities import QUANTITIES, READINGS
 from sparkout.visit.writing import to_toml
-from sparkout.web.shell.pages import page, refused
+from sparkout.web.shell.pages import page, refused, text_of
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.visit.bench import bench_for
 from sparkout.web.visit.parts import changed, page_parts
@@ -31,6 +33,9 @@ if TYPE_CHECKING:
 
 _CAUTIONED = ("take in", "look over", "bearings", "measure reel", "measure knife", "prove")
 """Steps whose cautions stand at their head; those of the others stand with the plan."""
+_ATTACHED = re.compile(r"<!-- attached:([a-z ]+) -->\n")
+_TOKEN = "token-of-the-request"
+"""Stands in a page's body until it is sent."""
 _PAD = ("7", "8", "9", "back", "-", "4", "5", "6", "thou", " ", "1", "2", "3", ".", "enter", "0", "go", "nogo", "mm")
 _PAD_WORDS = {"back": "⌫", "-": "−", " ": "␣", "enter": "⏎"}
 
@@ -45,7 +50,21 @@ def bench_of(request: HttpRequest, number: int) -> Bench:
 def visit(request: HttpRequest, number: int) -> HttpResponse:
     """The whole page."""
     bench = bench_of(request, number)
-    return page(request, "visit/page.html", _context(request, bench))
+    return page(request, "visit/page.html", {"bench": bench, "pieces": _pieces(request, bench)})
+
+
+def _pieces(request: HttpRequest, bench: Bench) -> list[tuple[str, str]]:
+    """Return the page's body in pieces, each with the step whose photographs come after it.
+
+    Made once for as long as nothing is written; what belongs to one request alone is put in afterwards.
+    """
+    key = f"body {reader_of(request).actor.pk}"
+    if key not in bench.made:
+        context = {**_context(request, bench), "csrf_token": _TOKEN}
+        found = _ATTACHED.split(text_of(request, "visit/body.html", context))
+        bench.made[key] = list(zip(found[::2], [*found[1::2], ""], strict=True))
+    token = get_token(request)
+    return [(html.replace(_TOKEN, token), step) for html, step in bench.made[key]]
 
 
 @somebody
@@ -175,13 +194,14 @@ def _group(bench: Bench, group: Group, parts: dict[str, Part], gauges: dict[str,
         "boxes": group.boxes,
         "grid": group.grid,
         "zeroed": group.zeroed,
+        "heads": () if group.grid is None else [(box.at, box.key[1]) for box in group.grid.rows[0][1]],
         "own_zero": False,
         "unit": bench.unit_of(group),
         "gauges": [*([now] if now and now not in fitting else []), *fitting],
         "gauge": now,
         "rows": rows,
         "cells": _cells(bench, group.boxes, parts),
-        "why": next((box.id for box in group.all_boxes if box.key in bench.filed), group.all_boxes[0].id),
+        "why": next((box.id for box in group.all_boxes if box.key in bench.filed), next(iter(bench.boxes))),
         "again": parts[f"again-{group.id}"].html() if group.grid is not None else "",
     }
 

@@ -64,8 +64,9 @@ def beside(bench: Bench, group: Group, box: Box, said: Said | None) -> Part:
 
 def _about(bench: Bench, box: Box) -> str:
     on_file = bench.filed.get(box.key)
-    version, shown = ("", "") if on_file is None else (str(on_file.version), on_file.in_grid)
-    about: str = format_html(' data-version="{}" data-shown="{}"', version, shown)
+    about: str = ""
+    if on_file is not None:
+        about = format_html(' data-version="{}" data-shown="{}"', on_file.version, on_file.in_grid)
     return about + (' data-next="1"' if box in bench.next_boxes else "")
 
 

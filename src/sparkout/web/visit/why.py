@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from sparkout.web.visit.bench import Bench
     from sparkout.web.visit.places import Box
 
+FOLDED = ("passes",)
+"""Pictures of the page that are drawn when their part is unfolded."""
 STRAIGHT = {
     "rest gap": phrase(
         "The knife lies straight on the highest place, so gaps show the reel and the frame together, not a diameter."
@@ -52,6 +54,15 @@ def why(request: HttpRequest, number: int, box: str) -> HttpResponse:
         raise Http404
     picture = explained(bench, bench.boxes[box][1])
     return HttpResponse(text_of(request, "visit/why.html", {"picture": mark_safe(picture)}))
+
+
+@somebody
+@require_safe
+def drawn(request: HttpRequest, number: int, name: str) -> HttpResponse:
+    """One of the pictures that stand folded on the page."""
+    if name not in FOLDED:
+        raise Http404
+    return HttpResponse(text_of(request, "visit/why.html", {"picture": bench_of(request, number).pictures[name]}))
 
 
 def explained(bench: Bench, box: Box) -> str:

@@ -299,10 +299,10 @@
     const at = cells.indexOf(cell);
     const blade = Math.floor(at / stations.length) + 1;
     const x = stations[at % stations.length];
-    const near = all(`tbody tr:nth-child(${blade}) input[id^=in-]`, byId("g-run-out_as_found")).filter((box) => !box.disabled)
-      .sort((a, b) => Math.abs(a.dataset.x - x) - Math.abs(b.dataset.x - x))[0];
+    const heads = all("th[data-x]", byId("g-run-out_as_found")).map((head) => Math.abs(head.dataset.x - x));
+    const near = all(`tbody tr:nth-child(${blade}) input[id^=in-]`, byId("g-run-out_as_found"))[heads.indexOf(Math.min(...heads))];
     fold(false);
-    if (near) { near.scrollIntoView({ block: "center" }); go(near); }
+    if (near && !near.disabled) { near.scrollIntoView({ block: "center" }); go(near); }
   };
 
   const again = (button) => {

@@ -27,6 +27,11 @@ PROMISED = {
     "clip-land-drive": ("roller_diameter reel_turns_per_roller_turn blade_count slip", {"clip": "mm"}),
     "reel-speed-for-clip": ("travel_speed blade_count clip", {"reel_speed": "1/min"}),
     "cusp": ("travel_speed blade_count reel_speed reel_diameter", {"cusp": "mm"}),
+    "clip-as-timed": (
+        "distance distance_uncertainty time time_uncertainty reel_speed reel_uncertainty blade_count finest_clip "
+        "coarsest_clip",
+        {"travel_speed": "km/h", "clip": "mm", "clip_uncertainty": "mm", "chance_within": "%"},
+    ),
     "tip-speed": ("reel_speed reel_diameter", {"tip_speed": "m/s"}),
     "travel-speed-for-clip": ("reel_speed blade_count clip", {"travel_speed": "km/h"}),
     "reel-speed-belt": (
@@ -123,6 +128,9 @@ EXAMPLE: dict[str, dict[str, object]] = {
     "clip-land-drive": {"roller_diameter": 190, "reel_turns_per_roller_turn": 6.5, "blade_count": 10, "slip": "5 %"},
     "reel-speed-for-clip": {"travel_speed": 4.5, "blade_count": 11, "clip": 4},
     "cusp": {"travel_speed": 5.4, "blade_count": 11, "reel_speed": 2000, "reel_diameter": 127},
+    "clip-as-timed": {
+        "distance": 20, "time": 16, "reel_speed": 1500, "blade_count": 11, "finest_clip": 3.2, "coarsest_clip": 4.8,
+    },
     "tip-speed": {"reel_speed": 1500, "reel_diameter": 127},
     "travel-speed-for-clip": {"reel_speed": 1500, "blade_count": 11, "clip": 4},
     "reel-speed-belt": {"engine_speed": 3000, "driving_pulley": 60, "driven_pulley": 110, "slip": "2 %"},

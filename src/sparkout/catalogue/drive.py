@@ -316,7 +316,69 @@ def clip_band(
     }
 
 
+@calculation(
+    "clip-as-timed",
+    "Clip of a machine as timed and counted, and the chance that it lies in your band",
+    inputs=(
+        Input("distance", "length", "m", "length walked or driven at work", 1.0, 10000.0),
+        Input("distance_uncertainty", "length", "m", "standard uncertainty of that", 0.0, 100.0, default=0.05),
+        Input("time", "time", "s", "time it took", 1.0, 36000.0),
+        Input("time_uncertainty", "time", "s", "standard uncertainty of that", 0.0, 600.0, default=0.2),
+        REEL_SPEED,
+        Input(
+            "reel_uncertainty",
+            "fraction",
+            "",
+            "how far off the reel's speed may be, as a share",
+            0.0,
+            0.5,
+            default=0.01,
+        ),
+        BLADE_COUNT,
+        Input("finest_clip", "length", "mm", "finest clip of your own band", 0.05, 200.0),
+        Input("coarsest_clip", "length", "mm", "coarsest clip of your own band", 0.05, 200.0),
+    ),
+    results=(
+        Result("travel_speed", "speed", "km/h", "forward speed over the ground"),
+        Result("clip", "length", "mm", "forward travel per blade contact"),
+        Result("clip_uncertainty", "length", "mm", "standard uncertainty of the clip"),
+        Result("chance_within", "fraction", "%", "chance that the clip lies in the band"),
+    ),
+    equation="clip = x / (t n N); relative variances added",
+    source="law of propagation (JCGM 100); the band is the workshop's own",
+    validity="distance, time and reel speed read independently; a stop-watch by hand is good to some 0.2 s",
+    example="distance=20 time=16 reel_speed=1500 blade_count=11 finest_clip=3.2 coarsest_clip=4.8",
+    caution=COUNT_CAUTION,
+)
+def clip_as_timed(
+    distance: float,
+    distance_uncertainty: float,
+    time: float,
+    time_uncertainty: float,
+    reel_speed: float,
+    reel_uncertainty: float,
+    blade_count: int,
+    finest_clip: float,
+    coarsest_clip: float,
+) -> dict[str, float]:
+    """Clip with its uncertainty."""
+    from sparkout.core.cut.band import own_band
+    from sparkout.core.cut.running import running, travel_speed_timed
+    from sparkout.core.measured import Measured
+
+    travel = travel_speed_timed(Measured(distance, distance_uncertainty), Measured(time, time_uncertainty))
+    turning = Measured(reel_speed, reel_uncertainty * reel_speed)
+    found = running(travel, blade_count, turning, band=own_band(finest_clip, coarsest_clip, "as entered"))
+    return {
+        "travel_speed": travel.value,
+        "clip": found.clip.value,
+        "clip_uncertainty": found.clip.u,
+        "chance_within": found.chance_within or 0.0,
+    }
+
+
 ENTRIES = (
+    clip_as_timed,
     tip_speed,
     travel_speed_for_clip,
     reel_speed_belt,

@@ -2,7 +2,7 @@
 
 import pytest
 
-from sparkout.core.cut.band import STANDING, clip_band
+from sparkout.core.cut.band import STANDING, clip_band, own_band
 from sparkout.core.cut.clip import clip
 from sparkout.core.errors import Contradiction, OutOfRange, Refusal
 
@@ -36,6 +36,12 @@ def test_refusals() -> None:
         clip_band(4.0, 1.0, 1.0, "house")
     with pytest.raises(Refusal, match="where it comes from"):
         clip_band(4.0, 0.5, 1.0, " ")
+    with pytest.raises(Contradiction, match="finest and coarsest"):
+        own_band(5.0, 3.0, "house")
+    with pytest.raises(OutOfRange, match="finest"):
+        own_band(0.0, 3.0, "house")
+    with pytest.raises(OutOfRange, match="coarsest"):
+        own_band(1.0, 0.0, "house")
     for arguments, named in (((0.0, 0.5, 1.0), "height"), ((4.0, 0.0, 1.0), "least"), ((4.0, 0.5, 11.0), "most")):
         with pytest.raises(OutOfRange, match=named):
             clip_band(*arguments, "house")

@@ -104,6 +104,30 @@ def clip_band(height_of_cut: float, least_share: float, most_share: float, origi
     most = within("most_share", most_share, 0.0, 10.0, above=True)
     if least >= most:
         raise Contradiction(("least_share", "most_share"), phrase("the first must be below the second"))
+    return own_band(least * height, most * height, origin)
+
+
+def own_band(finest: float, coarsest: float, origin: str) -> ClipBand:
+    """Return the band between two clips of the workshop's own, mm.
+
+    Raises
+    ------
+    OutOfRange
+        For a clip not above 0.
+    Contradiction
+        When the finest is not below the coarsest.
+    Refusal
+        Without an origin: a limit nobody owns is not a limit.
+
+    Examples
+    --------
+    >>> own_band(3.2, 4.8, "house: greens").lies(4.0)
+    'within'
+    """
+    low = within("finest", finest, 0.0, 10_000.0, "mm", above=True)
+    high = within("coarsest", coarsest, 0.0, 10_000.0, "mm", above=True)
+    if low >= high:
+        raise Contradiction(("finest", "coarsest"), phrase("the first must be below the second"))
     if not origin.strip():
         raise Refusal(phrase("the band of clip must say where it comes from"))
-    return ClipBand(least * height, most * height, origin)
+    return ClipBand(low, high, origin)

@@ -80,6 +80,10 @@ class Showing:
         parts = re.split("(" + "|".join(map(re.escape, sorted(self.kept, key=len, reverse=True))) + ")", text)
         return "".join(part if i % 2 else self._said(part) for i, part in enumerate(parts))
 
+    def typed(self, text: str) -> AsTyped:
+        """Return a text around something typed in the reader's language, its numbers and units left as typed."""
+        return AsTyped(translated(text, self.language))
+
     def _said(self, text: str) -> str:
         told = self._worded(_SPEED_IN_TEXT.sub(self._driven, _LENGTH_IN_TEXT.sub(self._told, text)))
         return told if self.decimal == "." else _NUMBER_IN_TEXT.sub(rf"\1{self.decimal}\2", told)

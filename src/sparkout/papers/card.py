@@ -9,17 +9,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from sparkout.core.measured import coverage_factor
+from sparkout.core.phrase import AsTyped, joined, phrase, starting_large
 from sparkout.papers.pictures import pictures
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import finding, work
 from sparkout.telling.section import Table, keeping
-from sparkout.telling.whole import ADVICE, grind_asked, put_right_first, summary, why_no_grind
+from sparkout.telling.whole import ADVICE, DEMONSTRATION, grind_asked, put_right_first, summary, why_no_grind
 
 if TYPE_CHECKING:
     from sparkout.core.measured import Measured
     from sparkout.reckoning.answer import Answer
     from sparkout.showing import Showing
-    from sparkout.telling.section import Section
 
 Paper = Literal["A4", "Letter"]
 _PAPER = {"A4": "a4", "Letter": "us-letter"}
@@ -32,6 +32,7 @@ LONGEST_LIMIT = 90
 MOST_ASSUMED = 10
 """Stand-ins the file page has room to name; the answer itself lists them all."""
 _ON_FILE = ("unrolled", "cone")
+_ALT = {"unrolled": phrase("unrolled of reel"), "cone": phrase("cone of reel")}
 
 
 def write_card(answer: Answer, showing: Showing, paper: Paper) -> bytes:
@@ -62,30 +63,39 @@ def card_data(answer: Answer, showing: Showing, paper: Paper) -> dict[str, Any]:
     unit, reel = answer.visit.unit, answer.reel
     drawn = pictures(answer, showing, 520.0)
     showing = keeping(answer, showing)
+    said = showing.say
     return {
-        "title": f"Job card: {unit.name}",
+        "title": showing.typed(phrase("Job card: {unit}", unit=AsTyped(unit.name))),
         "paper": _PAPER[paper],
-        "lang": "en",
+        "lang": showing.language,
         "unit": unit.name,
         "subtitle": _subtitle(answer, showing),
-        "banner": "DEMONSTRATION: unit, readings and people are invented."
-        if answer.visit.visit.demonstration
-        else None,
+        "banner": said(DEMONSTRATION) if answer.visit.visit.demonstration else None,
         "footer": showing.say(ADVICE),
         "bench": {
-            "kind": "Job card · bench",
+            "kind": said(phrase("Job card · bench")),
             "answer": " ".join(summary(answer, showing).lines),
             "big": _big(answer, showing),
             "steps": _steps(answer, showing),
         },
         "file": {
-            "kind": "Job card · file",
+            "kind": said(phrase("Job card · file")),
             "bands": _file_bands(answer, showing),
             "notes": _notes(answer, showing),
-            "sign": ["Name", "Date", "Signature"],
+            "sign": [said(phrase("Name")), said(phrase("Date")), said(phrase("Signature"))],
         },
         "pictures": [
-            {"svg": drawn[name], "alt": f"{showing.say(f'{name} of reel')} {unit.name}, {reel.blade_count} blades"}
+            {
+                "svg": drawn[name],
+                "alt": showing.typed(
+                    phrase(
+                        "{picture} {unit}, {blade_count} blades",
+                        picture=said(_ALT[name]),
+                        unit=AsTyped(unit.name),
+                        blade_count=reel.blade_count,
+                    )
+                ),
+            }
             for name in _ON_FILE
             if name in drawn
         ],
@@ -94,7 +104,14 @@ def card_data(answer: Answer, showing: Showing, paper: Paper) -> dict[str, Any]:
 
 def _subtitle(answer: Answer, showing: Showing) -> str:
     unit, reel, visit = answer.visit.unit, answer.reel, answer.visit.visit
-    size = f"{reel.blade_count} blades, {showing.length(reel.diameter)} × {showing.length(reel.length)}"
+    size = showing.say(
+        phrase(
+            "{blade_count} blades, {diameter} × {length}",
+            blade_count=reel.blade_count,
+            diameter=showing.length(reel.diameter),
+            length=showing.length(reel.length),
+        )
+    )
     return " · ".join(filter(None, (unit.machine, unit.position, size, str(visit.date or ""))))
 
 
@@ -111,33 +128,47 @@ def _big(answer: Answer, showing: Showing) -> list[dict[str, str]]:
     found = answer.diagnosis
     cone = found.state.cone
     if "cone" not in found.informed:
-        figures = [_figure("Cone on diameter", "not known", "see next reading")]
+        figures = [_figure(phrase("Cone on diameter"), phrase("not known"), phrase("see next reading"))]
     else:
         told = abs(cone.value) > coverage_factor(0.95) * cone.u
-        end = f"{'right' if cone.value > 0 else 'left'} end larger" if told else "not told from none"
-        figures = [_figure("Cone on diameter", showing.length(abs(cone.value)), f"{_spread(cone, showing)}, {end}")]
+        end = finding.LARGER[cone.value <= 0] if told else phrase("not told from none")
+        spread = joined(", ", (_spread(cone, showing), end))
+        figures = [_figure(phrase("Cone on diameter"), showing.length(abs(cone.value)), spread)]
     if isinstance(answer.spin, Untold):
-        figures.append(_figure("Spin grind", "no plan yet", answer.spin.wanted))
+        figures.append(_figure(phrase("Spin grind"), phrase("no plan yet"), answer.spin.wanted))
         return [{key: showing.say(text) for key, text in figure.items()} for figure in figures]
     if grind_asked(answer) is False:
-        figures.append(_figure("Spin grind", "none asked", "every limit that a grind could meet is met"))
+        why = phrase("every limit that a grind could meet is met")
+        figures.append(_figure(phrase("Spin grind"), phrase("none asked"), why))
         return [{key: showing.say(text) for key, text in figure.items()} for figure in figures]
     plan = answer.spin.plan
     move = plan.set_up
-    side = {"left": "right", "right": "left", "neither": "neither"}[move.touch_off.large_end]
+    out = {
+        "left": phrase("{divisions}, right end out; then touch off", divisions=work.divisions(move.divisions)),
+        "right": phrase("{divisions}, left end out; then touch off", divisions=work.divisions(move.divisions)),
+        "neither": phrase("{divisions}, neither end out; then touch off", divisions=work.divisions(move.divisions)),
+    }
     figures += [
         _figure(
-            "Finish diameter",
+            phrase("Finish diameter"),
             showing.length(plan.finish_diameter.value),
-            f"{_spread(plan.finish_diameter, showing)}, limit {showing.length(answer.spin.service_diameter)}",
+            phrase(
+                "{spread}, limit {service_diameter}",
+                spread=_spread(plan.finish_diameter, showing),
+                service_diameter=showing.length(answer.spin.service_diameter),
+            ),
         ),
-        _figure("Off the radius", showing.length(plan.heaviest_stock), "where it stands highest"),
+        _figure(phrase("Off the radius"), showing.length(plan.heaviest_stock), phrase("where it stands highest")),
         _figure(
-            "Adjuster",
-            f"{showing.figure(abs(move.move.turns), 2)} turns",
-            f"{work.divisions(move.divisions)}, {side} end out; then touch off",
+            phrase("Adjuster"),
+            phrase("{turns} turns", turns=showing.figure(abs(move.move.turns), 2)),
+            out[move.touch_off.large_end],
         ),
-        _figure("Traverse time", showing.duration(plan.time), f"{len(plan.passes)} passes"),
+        _figure(
+            phrase("Traverse time"),
+            showing.duration(plan.time),
+            phrase("{passes} passes", passes=len(plan.passes)),
+        ),
     ]
     return [{key: showing.say(text) for key, text in figure.items()} for figure in figures]
 
@@ -153,11 +184,11 @@ def _steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
     say = showing.say
     steps = [
         _step(
-            "Make safe, look over",
+            say(phrase("Make safe, look over")),
             (
-                say("Isolated, tried and tagged"),
-                say("Bearings: play cured before measuring"),
-                say("Nicks, cracks, bent blades, frame, rollers"),
+                say(phrase("Isolated, tried and tagged")),
+                say(phrase("Bearings: play cured before measuring")),
+                say(phrase("Nicks, cracks, bent blades, frame, rollers")),
             ),
             tuple(map(say, work.cautions(answer, "look over")))[:4],
             [],
@@ -166,28 +197,33 @@ def _steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
     wanted = [j.next_reading.candidate.label for j in answer.judged if j.next_reading is not None]
     wanted += [c.separation.candidate.label for c in answer.diagnosis.apart if c.separation is not None]
     if wanted:
-        lines = tuple(say(label[0].upper() + label[1:]) for label in dict.fromkeys(wanted[:3]))
+        lines = tuple(say(starting_large(label)) for label in dict.fromkeys(wanted[:3]))
         steps.append(
-            _step("Next reading worth taking", lines, tuple(map(say, work.cautions(answer, "measure reel")))[1:3], [])
+            _step(
+                say(phrase("Next reading worth taking")),
+                lines,
+                tuple(map(say, work.cautions(answer, "measure reel")))[1:3],
+                [],
+            )
         )
     first = tuple(map(say, put_right_first(answer)))
     if first:
-        steps.append(_step("Put right first", first, (), []))
+        steps.append(_step(say(phrase("Put right first")), first, (), []))
     steps += _grinding_steps(answer, showing)
     knife = work.knife(answer, showing)
     if not isinstance(answer.knife, Untold) and answer.knife.face is not None:
         steps.append(_step(knife.title, knife.lines[:2], knife.cautions[:4], []))
     setting = work.setting(answer, showing)
     if not isinstance(answer.setting, Untold):
-        ground = () if grind_asked(answer) is False else _height_lines(setting)
+        ground = () if grind_asked(answer) is False else tuple(map(say, work.height_lines(answer.setting, showing)))
         steps.append(_step(setting.title, setting.lines[:3] + ground, setting.cautions[:3], []))
     proof = work.proof(answer, showing)
     steps.append(
         _step(
             proof.title,
             (
-                say("Paper cut clean on every blade at left, centre and right"),
-                say("Height of cut and rollers checked after setting"),
+                say(phrase("Paper cut clean on every blade at left, centre and right")),
+                say(phrase("Height of cut and rollers checked after setting")),
             ),
             proof.cautions[2:4],
             [],
@@ -196,18 +232,14 @@ def _steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
     return steps
 
 
-def _height_lines(setting: Section) -> tuple[str, ...]:
-    return tuple(line for line in setting.lines[3:] if line.startswith(("Height of cut", "To have the old height")))
-
-
 def _grinding_steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
     if isinstance(answer.spin, Untold):
         lines = tuple(map(showing.say, work.untold(answer.spin)))
-        return [_step("Spin grind", lines, (), [])]
+        return [_step(showing.say(phrase("Spin grind")), lines, (), [])]
     asked = grind_asked(answer)
     if asked is False:
-        return [_step("Spin grind", (showing.say(why_no_grind(answer)),), (), [])]
-    decide = () if asked else (f"{why_no_grind(answer)} Decide first.",)
+        return [_step(showing.say(phrase("Spin grind")), (showing.say(why_no_grind(answer)),), (), [])]
+    decide = () if asked else (joined(" ", (why_no_grind(answer), phrase("Decide first."))),)
     notes = tuple(note for note in answer.spin.notes if not note.startswith("The grinder's give"))
     by_key = {section.key: section for section in work.spin(answer, showing)}
     unit = showing.unit("length", max((p.dial_total for p in answer.spin.plan.passes), default=0.0))
@@ -223,7 +255,11 @@ def _grinding_steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
             [],
         ),
         _step(
-            f"{by_key['passes'].title} (tick each; running total on the dial, {unit})",
+            showing.say(
+                phrase(
+                    "{title} (tick each; running total on the dial, {unit})", title=by_key["passes"].title, unit=unit
+                )
+            ),
             by_key["passes"].lines[:1] + by_key["passes"].lines[2:],
             by_key["passes"].cautions[1:7],
             passes,
@@ -238,7 +274,7 @@ def _grinding_steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
 
 def _running(total: float, kind: str, unit: str, showing: Showing) -> str:
     if kind == "spark-out":
-        return "spark"
+        return showing.say(phrase("spark"))
     return showing.quantity(total, "length", unit=unit).removesuffix(f" {unit}")
 
 
@@ -255,9 +291,9 @@ def _file_bands(answer: Answer, showing: Showing) -> list[list[dict[str, Any]]]:
     """Readings, state, explanations and verdicts as tables; those of one band stand side by side."""
     state = finding.state(answer, showing).tables
     grids = [_grid(table) for table in finding.readings(answer, showing).tables if table.title]
-    known = _table(showing.say("State of the unit as found"), state[0], (0, 1), (1, 1.6))
+    known = _table(showing.say(phrase("State of the unit as found")), state[0], (0, 1), (1, 1.6))
     explained = _table(state[1].title, state[1], (0, 1, 2), (1.6, 0.6, 2.4))
-    title = showing.say("Against the workshop's own limits")
+    title = showing.say(phrase("Against the workshop's own limits"))
     limits = [
         Table(t.head, tuple((quantity, _short(limit), *rest) for quantity, limit, *rest in t.rows))
         for t in finding.verdicts(answer, showing).tables
@@ -283,33 +319,46 @@ def _readings(answer: Answer, showing: Showing) -> dict[str, Any]:
     for (of, gauge, when), group in groupby(single, key=lambda m: (m.of, m.gauge, m.when)):
         every = list(group)
         taken, rest = every[:MOST_PLACES], len(every) - MOST_PLACES
-        more = [f"and {rest} more in the visit file"] if rest > 0 else []
-        name = showing.say(of + (" (after)" if when == "as left" else ""))
-        places = [showing.say(m.label.removeprefix(of).strip()) for m in taken]
-        typed = [" ".join(filter(None, (at, m.shown))) for at, m in zip(places, taken, strict=True)]
+        more = [showing.say(phrase("and {rest} more in the visit file", rest=rest))] if rest > 0 else []
+        name = showing.say(phrase("{reading} (after)", reading=of) if when == "as left" else of)
+        typed = [" ".join(filter(None, (showing.say(m.place), showing.typed(m.shown)))) for m in taken]
         shown = "; ".join([*typed, *more])
         means = "; ".join(finding.means(m, showing, brief=True) for m in taken)
         rows.append((name, showing.say(gauge), shown, means))
     if len(rows) > MOST_ROWS:
-        rows = [*rows[:MOST_ROWS], (f"and {len(rows) - MOST_ROWS} more in the visit file", "", "", "")]
-    head = ("reading", "gauge", "shown", "means (95 %)")
+        rows = [
+            *rows[:MOST_ROWS],
+            (showing.say(phrase("and {rest} more in the visit file", rest=len(rows) - MOST_ROWS)), "", "", ""),
+        ]
+    head = (phrase("reading"), phrase("gauge"), phrase("shown"), phrase("means (95 %)"))
     table = Table(tuple(map(showing.say, head)), tuple(rows))
-    return _table(showing.say("Readings and what they mean"), table, (0, 1, 2, 3), (1.1, 1.3, 3, 2.4))
+    return _table(showing.say(phrase("Readings and what they mean")), table, (0, 1, 2, 3), (1.1, 1.3, 3, 2.4))
 
 
 def _notes(answer: Answer, showing: Showing) -> list[str]:
     said = showing.say
     over = len(answer.assumed) - MOST_ASSUMED
-    more = (f"and {over} more, which `sparkout plan` lists",) if over > 0 else ()
+    more = (phrase("and {rest} more, which `sparkout plan` lists", rest=over),) if over > 0 else ()
     notes = [
-        "Uncertainties are expanded, 95 % (JCGM 100); verdicts by JCGM 106 with guard band; limits are the workshop's own.",
-        f"Taken because the file does not say: {'; '.join((*answer.assumed[:MOST_ASSUMED], *more))}."
+        phrase(
+            "Uncertainties are expanded, 95 % (JCGM 100); verdicts by JCGM 106 with guard band; limits are the "
+            "workshop's own."
+        ),
+        phrase(
+            "Taken because the file does not say: {stand_ins}.",
+            stand_ins=joined("; ", (*answer.assumed[:MOST_ASSUMED], *more)),
+        )
         if answer.assumed
-        else "Nothing had to be assumed.",
+        else phrase("Nothing had to be assumed."),
     ]
     if answer.as_left is not None:
         notes += [
-            f"{c.name}: predicted {showing.measured(c.predicted)}, measured {showing.measured(c.measured)}."
+            phrase(
+                "{name}: predicted {predicted}, measured {measured}.",
+                name=c.name,
+                predicted=showing.measured(c.predicted),
+                measured=showing.measured(c.measured),
+            )
             for c in answer.as_left.compared
         ]
     return [said(note) for note in notes]

@@ -10,6 +10,7 @@ import numpy as np
 from sparkout.core.errors import Refusal
 from sparkout.core.grinding.learn import WheelReadings, learn_grinder, prediction_against_result
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import phrase
 from sparkout.core.reel.simulated import edge_draws
 from sparkout.reckoning.answer import AsLeft, Untold
 from sparkout.reckoning.diagnosis import SEED, diagnose
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from sparkout.reckoning.given import Given
     from sparkout.visit.taken import WorkEntry
 
+_LANDS = (phrase("land left"), phrase("land middle"), phrase("land right"))
 WHEEL_U = 0.02
 """Standard uncertainty of a wheel diameter read by caliper, mm (common practice, no source)."""
 
@@ -43,7 +45,7 @@ def as_left(given: Given, reel: Reel, found: Diagnosis, spin: Spin | Untold) -> 
     try:
         learned = _learn(given, reel, found, left, spin, notes)
     except Refusal as refusal:
-        notes.append(f"The grinder's give cannot be learnt from this grind: {refusal}")
+        notes.append(phrase("The grinder's give cannot be learnt from this grind: {refusal}", refusal=refusal))
     return AsLeft(
         left,
         () if isinstance(spin, Untold) else _compared(given, reel, spin, left, notes),
@@ -68,14 +70,14 @@ def _compared(given: Given, reel: Reel, spin: Spin, left: Diagnosis, notes: list
     if "blades" in left.informed:
         predicted["run-out"], measured["run-out"] = _run_out(plan, left)
     if given.readings("land", "as left"):
-        for place, after, read in zip(
-            ("left", "middle", "right"), plan.land, lands(given, reel, "as left"), strict=True
-        ):
-            predicted[f"land {place}"], measured[f"land {place}"] = after.after, read
+        for place, after, read in zip(_LANDS, plan.land, lands(given, reel, "as left"), strict=True):
+            predicted[place], measured[place] = after.after, read
         if any(work.step == "relief grind" for work in given.visit.work):
-            notes.append("Relief was ground too, so the land as left is the relief grind's, not the spin grind's.")
-            for place in ("left", "middle", "right"):
-                del measured[f"land {place}"]
+            notes.append(
+                phrase("Relief was ground too, so the land as left is the relief grind's, not the spin grind's.")
+            )
+            for place in _LANDS:
+                del measured[place]
     return prediction_against_result(predicted, measured) if measured else ()
 
 
@@ -104,11 +106,13 @@ def _learn(
     work = _spin_work(given)
     if work is None or work.infeeds is None:
         notes.append(
-            "Enter the infeed of each pass as ground ([[work]], spin grind) and the grinder's give can be learnt."
+            phrase(
+                "Enter the infeed of each pass as ground ([[work]], spin grind) and the grinder's give can be learnt."
+            )
         )
         return None
     if "blades" not in left.informed or "mean radius" not in left.informed:
-        notes.append("A diameter and a dial on every blade as left would teach the grinder's give.")
+        notes.append(phrase("A diameter and a dial on every blade as left would teach the grinder's give."))
         return None
     places = np.array(sorted({o.x for o in left.state.observations if o.kind == "run-out"}))
     before, before_sd = found.state.radius_map(places)

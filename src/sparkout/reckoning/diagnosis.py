@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.gauges.instrument import USUAL_REPEATABILITY, Instrument, Kind
+from sparkout.core.phrase import phrase
 from sparkout.core.reel.candidates import candidate_readings
 from sparkout.core.reel.explanations import Priors
 from sparkout.core.reel.simulated import Simulated, eccentricity_draws, edge_draws, lowest_point
 from sparkout.core.reel.state import ReelState, reel_state
 from sparkout.reckoning.answer import Diagnosis
 from sparkout.reckoning.on_file import marked
-from sparkout.reckoning.readings import GAUGE_WORDS
+from sparkout.reckoning.readings import GAUGE_WORDS, gauge_words
 
 if TYPE_CHECKING:
     from sparkout.core.reel.geometry import Reel
@@ -41,7 +42,11 @@ def priors(given: Given) -> Priors:
         if limit is not None and limit.upper is not None and limit.upper > 0:
             return limit.upper
         given.assume(
-            f"no limit on {quantity}: the state of the reel takes {usual} mm as usual (common practice, no source)"
+            phrase(
+                "no limit on {quantity}: the state of the reel takes {usual} mm as usual (common practice, no source)",
+                quantity=quantity,
+                usual=usual,
+            )
         )
         return usual
 
@@ -72,17 +77,15 @@ def gauges_at_hand(given: Given) -> list[Instrument]:
                 usual / 2 if entry.calibration_u is None else entry.calibration_u,
                 usual if entry.repeatability is None else float(entry.repeatability),
             )
-    found = [Instrument(_worded(i), i.kind, i.resolution, i.calibration_u, i.repeatability) for i in by_name.values()]
+    found = [
+        Instrument(gauge_words(i), i.kind, i.resolution, i.calibration_u, i.repeatability) for i in by_name.values()
+    ]
     kinds = {instrument.kind for instrument in found}
     missing = [kind for kind in _USUAL_GAUGES if kind not in kinds]
     return found + [
         Instrument(GAUGE_WORDS.get(kind, kind), kind, 0.01, USUAL_REPEATABILITY[kind] / 2, USUAL_REPEATABILITY[kind])
         for kind in missing
     ]
-
-
-def _worded(instrument: Instrument) -> str:
-    return f"{GAUGE_WORDS.get(instrument.kind, instrument.kind)} ({instrument.name})"
 
 
 def diagnose(given: Given, reel: Reel, observed: list[Observation], when: When = "as found") -> Diagnosis:

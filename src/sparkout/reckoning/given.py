@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from sparkout.core.errors import Refusal
 from sparkout.core.gauges.instrument import USUAL_REPEATABILITY, Instrument
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.core.reel.geometry import Reel
 from sparkout.core.verdict.limit import Limit
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from sparkout.visit.sections import GaugeEntry, LimitEntry
     from sparkout.visit.taken import Reading, When
 
-PRACTICE = "common practice, no source"
+PRACTICE = phrase("common practice, no source")
 SIGNED = ("cone", "barrel", "frame", "knife straightness")
 """Quantities that may depart either way from none; their limits are given as one size."""
 SPECIFIED_LAND_U = 0.2
@@ -67,9 +68,17 @@ class Given:
         spec = self.visit.reel
         relief = spec.relief_from_tangent
         if relief is None:
-            told = "its datum is not told" if spec.relief_angle is not None else "it is not given"
-            self.assume(f"relief angle 45 degrees, because {told} ({PRACTICE})")
-        land = self.or_else(spec.land, 1.0, f"land of a freshly relieved blade 1 mm ({PRACTICE})")
+            self.assume(
+                phrase(
+                    "relief angle 45 degrees, because its datum is not told ({practice})"
+                    if spec.relief_angle is not None
+                    else "relief angle 45 degrees, because it is not given ({practice})",
+                    practice=PRACTICE,
+                )
+            )
+        land = self.or_else(
+            spec.land, 1.0, phrase("land of a freshly relieved blade 1 mm ({practice})", practice=PRACTICE)
+        )
         return Reel(
             spec.blades,
             float(spec.diameter),
@@ -77,7 +86,12 @@ class Given:
             float(spec.helix or 0.0),
             land,
             math.radians(45.0) if relief is None else relief,
-            max(land, self.or_else(spec.blade_thickness, max(5.0, land), f"blade thickness 5 mm ({PRACTICE})")),
+            max(
+                land,
+                self.or_else(
+                    spec.blade_thickness, max(5.0, land), phrase("blade thickness 5 mm ({practice})", practice=PRACTICE)
+                ),
+            ),
         )
 
     def instrument(self, reading: Reading) -> Instrument | None:
@@ -98,12 +112,22 @@ class Given:
         }
         missing = [name for name, (entered, _) in stand_ins.items() if entered is None]
         if missing:
-            self.assume(f"gauge {entry.id}: usual {', '.join(missing)} of its kind ({PRACTICE})")
+            self.assume(
+                phrase(
+                    "gauge {gauge}: usual {missing} of its kind ({practice})",
+                    gauge=AsTyped(entry.id),
+                    missing=joined(", ", missing),
+                    practice=PRACTICE,
+                )
+            )
         figures = [usually if entered is None else float(entered) for entered, usually in stand_ins.values()]
         if not any(figures):
             raise Refusal(
-                f"gauge {entry.id}: resolution, calibration uncertainty and repeatability are all 0; "
-                "no gauge is perfect: enter one, or leave them out to take what is usual for its kind"
+                phrase(
+                    "gauge {gauge}: resolution, calibration uncertainty and repeatability are all 0; no gauge is "
+                    "perfect: enter one, or leave them out to take what is usual for its kind",
+                    gauge=AsTyped(entry.id),
+                )
             )
         return Instrument(entry.id, entry.kind, *figures)
 
@@ -139,7 +163,14 @@ class Given:
         instrument = self.instrument(reading)
         if instrument is None:
             usual, words = _NO_GAUGE.get(reading.of, (0.1, "0.1 mm"))
-            self.assume(f"{reading.of} read with no gauge named: standard uncertainty {words} ({PRACTICE})")
+            self.assume(
+                phrase(
+                    "{quantity} read with no gauge named: standard uncertainty {u} ({practice})",
+                    quantity=reading.of,
+                    u=words,
+                    practice=PRACTICE,
+                )
+            )
             return usual
         from sparkout.core.gauges.instrument import reading_u, shared_u
 
@@ -151,7 +182,11 @@ class Given:
         if read is not None:
             return read
         self.assume(
-            f"land as specified, standard uncertainty {SPECIFIED_LAND_U} mm, because none was read ({PRACTICE})"
+            phrase(
+                "land as specified, standard uncertainty {u} mm, because none was read ({practice})",
+                u=SPECIFIED_LAND_U,
+                practice=PRACTICE,
+            )
         )
         return Measured(self.reel().land, SPECIFIED_LAND_U)
 
@@ -162,6 +197,13 @@ def _limit(entry: LimitEntry, number: int) -> Limit:
     if entry.quantity in SIGNED and upper is not None:
         lower = -upper
         if upper <= 0.0:
-            raise Refusal(f"limits number {number}: at most {upper:g} mm of {entry.quantity}; allowed: above 0 mm")
-    origin = entry.origin or "house: no origin told"
+            raise Refusal(
+                phrase(
+                    "limits number {number}: at most {upper:g} mm of {quantity}; allowed: above 0 mm",
+                    number=number,
+                    upper=upper,
+                    quantity=entry.quantity,
+                )
+            )
+    origin = entry.origin or phrase("house: no origin told")
     return Limit(entry.quantity, lower, upper, origin, entry.set_by or "", entry.on, entry.accepted_risk)

@@ -11,6 +11,7 @@ from sparkout.core.errors import BelowServiceLimit, Refusal
 from sparkout.core.grinding.grinder import GIVE_TO_START_WITH, Grinder
 from sparkout.core.grinding.spin import spin_plan
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import phrase
 from sparkout.reckoning.answer import Spin, Untold
 from sparkout.reckoning.given import PRACTICE
 
@@ -28,16 +29,16 @@ PROVISIONAL = 0.05
 _THIRDS = (("left", 0.0), ("middle", 0.5), ("right", 1.0))
 
 _STAND_INS: dict[str, tuple[float, str]] = {
-    "g_ratio": (60.0, "grinding ratio 60"),
-    "wheel_diameter": (150.0, "wheel diameter 150 mm"),
-    "wheel_width": (20.0, "wheel width 20 mm"),
-    "spindle_speed": (2 * math.pi * 50.0, "spindle speed 3000 1/min"),
-    "traverse_speed": (40.0, "traverse speed 40 mm/s"),
-    "work_speed": (2 * math.pi * 200.0 / 60.0, "reel turning at 200 1/min while ground"),
-    "rough_infeed": (0.02, "rough infeed 0.02 mm"),
-    "finish_infeed": (0.01, "finish infeed 0.01 mm"),
-    "thread_pitch": (1.5, "set-up screw pitch 1.5 mm"),
-    "specific_energy": (40e3, "specific energy 40 J/mm³"),
+    "g_ratio": (60.0, phrase("grinding ratio 60")),
+    "wheel_diameter": (150.0, phrase("wheel diameter 150 mm")),
+    "wheel_width": (20.0, phrase("wheel width 20 mm")),
+    "spindle_speed": (2 * math.pi * 50.0, phrase("spindle speed 3000 1/min")),
+    "traverse_speed": (40.0, phrase("traverse speed 40 mm/s")),
+    "work_speed": (2 * math.pi * 200.0 / 60.0, phrase("reel turning at 200 1/min while ground")),
+    "rough_infeed": (0.02, phrase("rough infeed 0.02 mm")),
+    "finish_infeed": (0.01, phrase("finish infeed 0.01 mm")),
+    "thread_pitch": (1.5, phrase("set-up screw pitch 1.5 mm")),
+    "specific_energy": (40e3, phrase("specific energy 40 J/mm³")),
 }
 
 
@@ -47,9 +48,19 @@ def grinder(given: Given, reel: Reel) -> Grinder:
 
     def figure(name: str) -> float:
         stand_in, words = _STAND_INS[name]
-        return given.or_else(getattr(spec, name), stand_in, f"grinder: {words} ({PRACTICE})")
+        return given.or_else(
+            getattr(spec, name), stand_in, phrase("grinder: {figure} ({practice})", figure=words, practice=PRACTICE)
+        )
 
-    give = given.or_else(spec.give, GIVE_TO_START_WITH.value, f"grinder: give {GIVE_TO_START_WITH.value} ({PRACTICE})")
+    give = given.or_else(
+        spec.give,
+        GIVE_TO_START_WITH.value,
+        phrase(
+            "grinder: give {give} ({practice})",
+            give=GIVE_TO_START_WITH.value,
+            practice=PRACTICE,
+        ),
+    )
     ratio, rough = figure("g_ratio"), figure("rough_infeed")
     return Grinder(
         give=Measured(give, GIVE_TO_START_WITH.u if spec.give_uncertainty is None else float(spec.give_uncertainty)),
@@ -63,7 +74,9 @@ def grinder(given: Given, reel: Reel) -> Grinder:
         finish_infeed=min(figure("finish_infeed"), rough),
         spark_out_passes=3 if spec.spark_out_passes is None else spec.spark_out_passes,
         mount_spacing=given.or_else(
-            spec.mount_spacing, reel.length, f"grinder: mounts as far apart as the blades are long ({PRACTICE})"
+            spec.mount_spacing,
+            reel.length,
+            phrase("grinder: mounts as far apart as the blades are long ({practice})", practice=PRACTICE),
         ),
         thread_pitch=figure("thread_pitch"),
         divisions_per_turn=50 if spec.divisions_per_turn is None else spec.divisions_per_turn,
@@ -103,16 +116,21 @@ def spin(given: Given, reel: Reel, diagnosis: Diagnosis) -> Spin | Untold:
     service = given.limit("diameter")
     if service is None or service.lower is None:
         return Untold(
-            "a spin-grind plan", "the least diameter this reel may be used at (machine's handbook), as a limit"
+            phrase("a spin-grind plan"),
+            phrase("the least diameter this reel may be used at (machine's handbook), as a limit"),
         )
     if "mean radius" not in diagnosis.informed:
-        return Untold("a spin-grind plan", "one diameter: circumference tape, flat jaws or tip to tip, at any place")
+        return Untold(
+            phrase("a spin-grind plan"),
+            phrase("one diameter: circumference tape, flat jaws or tip to tip, at any place"),
+        )
     low = diagnosis.lowest.radius
     if low.u > TOO_UNSURE:
-        wanted = (
-            f"a dial on every blade at the ends and the centre (the lowest point is known only to ± {2 * low.u:.2f} mm)"
+        wanted = phrase(
+            "a dial on every blade at the ends and the centre (the lowest point is known only to ± {spread:.2f} mm)",
+            spread=2 * low.u,
         )
-        return Untold("a spin-grind plan", wanted)
+        return Untold(phrase("a spin-grind plan"), wanted)
     wish = given.visit.wanted
     run_out, cone, land = (given.limit(name) for name in ("run-out", "cone", "land"))
     try:
@@ -122,16 +140,18 @@ def spin(given: Given, reel: Reel, diagnosis: Diagnosis) -> Spin | Untold:
             lands(given, reel),
             float(wish.uncleaned_share or 0.0),
             nick_depth(given),
-            given.or_else(wish.allowance, 0.02, f"clean-up allowance 0.02 mm ({PRACTICE})"),
+            given.or_else(wish.allowance, 0.02, phrase("clean-up allowance 0.02 mm ({practice})", practice=PRACTICE)),
             _wanted(wish.run_out, run_out.upper if run_out else None),
             _wanted(wish.cone, cone.upper if cone else None),
             land.upper if land else None,
         )
         plan = _planned(diagnosis, machine, asked)
     except BelowServiceLimit as refusal:
-        return Untold(f"a spin-grind plan: {refusal.what}", refusal.instead)
+        return Untold(phrase("a spin-grind plan: {what}", what=refusal.what), refusal.instead)
     except Refusal as refusal:
-        return Untold(f"a spin-grind plan: {refusal}", "figures within what a grinder can do")
+        return Untold(
+            phrase("a spin-grind plan: {refusal}", refusal=refusal), phrase("figures within what a grinder can do")
+        )
     return Spin(plan, service.lower, _notes(given, machine, diagnosis))
 
 
@@ -178,20 +198,29 @@ def _notes(given: Given, machine: Grinder, diagnosis: Diagnosis) -> tuple[str, .
     low = diagnosis.lowest
     if low.radius.u > PROVISIONAL:
         notes.append(
-            "Provisional: the lowest point is not known well; "
-            "dial every blade at both ends and the centre before the first pass."
+            phrase(
+                "Provisional: the lowest point is not known well; dial every blade at both ends and the centre "
+                "before the first pass."
+            )
         )
     if machine.marked_speed is None:
-        notes.append("Read the speed marked on the wheel and enter it: without it the spindle speed cannot be checked.")
+        notes.append(
+            phrase("Read the speed marked on the wheel and enter it: without it the spindle speed cannot be checked.")
+        )
     if given.visit.grinder.give is None:
-        notes.append("The grinder's give is a usual figure; as-left readings of one grind teach its own.")
+        notes.append(phrase("The grinder's give is a usual figure; as-left readings of one grind teach its own."))
     for gap, figure in (
         (given.visit.grinder.work_rest_gap, guard_figure("work-rest")),
         (given.visit.grinder.tongue_gap, guard_figure("tongue")),
     ):
         if gap is not None and not figure.holds(float(gap)):
             notes.append(
-                f"{figure.what}: wider than {figure.printed} ({figure.paragraph}); {figure.standing}. "
-                "Stop the wheel before setting it."
+                phrase(
+                    "{what}: wider than {printed} ({paragraph}); {standing}. Stop the wheel before setting it.",
+                    what=figure.what,
+                    printed=figure.printed,
+                    paragraph=figure.paragraph,
+                    standing=figure.standing,
+                )
             )
     return tuple(notes)

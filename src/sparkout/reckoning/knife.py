@@ -9,6 +9,7 @@ from sparkout.core.bedknife.life import KnifeFindings, knife_plan
 from sparkout.core.bedknife.section import KnifeSection
 from sparkout.core.errors import BelowServiceLimit, Refusal
 from sparkout.core.grinding.relief import relief_plan
+from sparkout.core.phrase import phrase
 from sparkout.reckoning.answer import Spin, Untold
 from sparkout.reckoning.given import PRACTICE
 from sparkout.reckoning.grind import grinder, lands
@@ -35,18 +36,22 @@ def section(given: Given) -> KnifeSection | None:
     if lip_now is None or depth_now is None:
         return None
     if lip is None:
-        given.assume("lip height as specified when new, because none was read")
+        given.assume(phrase("lip height as specified when new, because none was read"))
     if depth is None:
-        given.assume("front-lip depth as specified when new, because none was read")
-    top = given.or_else(spec.top_angle, math.radians(10.0), f"bedknife top angle 10 degrees ({PRACTICE})")
-    front = given.or_else(spec.front_angle, math.radians(5.0), f"bedknife front angle 5 degrees ({PRACTICE})")
+        given.assume(phrase("front-lip depth as specified when new, because none was read"))
+    top = given.or_else(
+        spec.top_angle, math.radians(10.0), phrase("bedknife top angle 10 degrees ({practice})", practice=PRACTICE)
+    )
+    front = given.or_else(
+        spec.front_angle, math.radians(5.0), phrase("bedknife front angle 5 degrees ({practice})", practice=PRACTICE)
+    )
     return KnifeSection(
         top,
         front,
         lip_now,
         depth_now,
-        given.or_else(spec.thickness, 5.0, f"bedknife thickness 5 mm ({PRACTICE})"),
-        max(depth_now, given.or_else(spec.width, 50.0, f"bedknife width 50 mm ({PRACTICE})")),
+        given.or_else(spec.thickness, 5.0, phrase("bedknife thickness 5 mm ({practice})", practice=PRACTICE)),
+        max(depth_now, given.or_else(spec.width, 50.0, phrase("bedknife width 50 mm ({practice})", practice=PRACTICE))),
     )
 
 
@@ -79,15 +84,17 @@ def knife(given: Given, diagnosis: Diagnosis, stand: KnifeOnReel | None) -> Knif
     try:
         return _knife(given, diagnosis, stand)
     except BelowServiceLimit as refusal:
-        return Untold(f"a bedknife plan: {refusal.what}", refusal.instead)
+        return Untold(phrase("a bedknife plan: {what}", what=refusal.what), refusal.instead)
     except Refusal as refusal:
-        return Untold(f"a bedknife plan: {refusal}", "figures that fit one bedknife")
+        return Untold(phrase("a bedknife plan: {refusal}", refusal=refusal), phrase("figures that fit one bedknife"))
 
 
 def _knife(given: Given, diagnosis: Diagnosis, stand: KnifeOnReel | None) -> KnifePlan | Untold:
     now = section(given)
     if now is None:
-        return Untold("a bedknife plan", "lip height and front-lip depth, as read or as specified when new")
+        return Untold(
+            phrase("a bedknife plan"), phrase("lip height and front-lip depth, as read or as specified when new")
+        )
     least = {name: given.limit(name) for name in ("lip height", "front lip depth")}
     found = findings(given, diagnosis)
     if (
@@ -95,7 +102,8 @@ def _knife(given: Given, diagnosis: Diagnosis, stand: KnifeOnReel | None) -> Kni
         and not found.top_bow
     ):
         return Untold(
-            "a bedknife plan", "how round the edge is (edge rounding), or the width of the wear land on its top face"
+            phrase("a bedknife plan"),
+            phrase("how round the edge is (edge rounding), or the width of the wear land on its top face"),
         )
     depth, lip = given.mean_of("front lip depth"), given.mean_of("lip height")
     lip_limit, depth_limit = least["lip height"], least["front lip depth"]
@@ -107,7 +115,7 @@ def _knife(given: Given, diagnosis: Diagnosis, stand: KnifeOnReel | None) -> Kni
         infeed=given.or_else(
             given.visit.grinder.finish_infeed,
             _USUAL_INFEED,
-            f"bedknife grinder infeed {_USUAL_INFEED} mm ({PRACTICE})",
+            phrase("bedknife grinder infeed {infeed} mm ({practice})", infeed=_USUAL_INFEED, practice=PRACTICE),
         ),
         lip_height_u=lip.u if lip else 0.2,
         front_lip_depth_u=depth.u if depth else 0.2,
@@ -120,11 +128,11 @@ def relief(given: Given, reel: Reel, spin: Spin | Untold) -> ReliefPlan | Untold
     """Return the relief plan, after the spin grind where there is one."""
     wish = given.visit.wanted.relief or "if due"
     if wish == "no":
-        return Untold("a relief plan", "relief wished as 'yes' or 'if due'; it is 'no' in the file")
+        return Untold(phrase("a relief plan"), phrase("relief wished as 'yes' or 'if due'; it is 'no' in the file"))
     limit = given.limit("land")
     if isinstance(spin, Untold):
         if not given.readings("land"):
-            return Untold("a relief plan", "land readings at both ends and the centre")
+            return Untold(phrase("a relief plan"), phrase("land readings at both ends and the centre"))
         now = lands(given, reel)
     else:
         now = tuple(place.after for place in spin.plan.land)  # type: ignore[assignment]
@@ -135,12 +143,18 @@ def relief(given: Given, reel: Reel, spin: Spin | Untold) -> ReliefPlan | Untold
             now,
             reel.land,
             relief_infeed=given.or_else(
-                given.visit.grinder.relief_infeed, 0.02, f"grinder: relief infeed 0.02 mm ({PRACTICE})"
+                given.visit.grinder.relief_infeed,
+                0.02,
+                phrase("grinder: relief infeed 0.02 mm ({practice})", practice=PRACTICE),
             ),
             traverse_speed=machine.traverse_speed,
             wheel_width=machine.wheel_width,
             land_limit=limit.upper if limit else None,
-            indexing_time=given.or_else(None, 20.0, f"20 s to index from blade to blade ({PRACTICE})"),
+            indexing_time=given.or_else(
+                None, 20.0, phrase("20 s to index from blade to blade ({practice})", practice=PRACTICE)
+            ),
         )
     except Refusal as refusal:
-        return Untold(f"a relief plan: {refusal}", "figures within what a grinder can do")
+        return Untold(
+            phrase("a relief plan: {refusal}", refusal=refusal), phrase("figures within what a grinder can do")
+        )

@@ -11,6 +11,7 @@ from sparkout.core.errors import Refusal
 from sparkout.core.gauges.feeler import gap_from_leaves
 from sparkout.core.gauges.instrument import Instrument, at_reference, reading_u, shared_u
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.core.reel.candidates import RAIL_U
 from sparkout.core.reel.observations import Observation
 from sparkout.reckoning.given import PRACTICE
@@ -30,17 +31,17 @@ OBSERVED = {
     "knife straightness": "knife",
 }
 GAUGE_WORDS = {
-    "tape": "circumference tape",
-    "jaws": "flat jaws",
-    "chord": "tip-to-tip caliper",
-    "dial": "dial indicator",
-    "feeler": "feeler leaves",
+    "tape": phrase("circumference tape"),
+    "jaws": phrase("flat jaws"),
+    "chord": phrase("tip-to-tip caliper"),
+    "dial": phrase("dial indicator"),
+    "feeler": phrase("feeler leaves"),
 }
 
 WHY = {
-    "tape": "A tape spans the blades in straight lines, so it shows less than the diameter over the edges.",
-    "jaws": "Flat jaws on an odd reel touch one edge and the two across, so they show less than the diameter.",
-    "chord": "Across an odd reel no two tips are opposite, so tip to tip is less than the diameter.",
+    "tape": phrase("A tape spans the blades in straight lines, so it shows less than the diameter over the edges."),
+    "jaws": phrase("Flat jaws on an odd reel touch one edge and the two across, so they show less than the diameter."),
+    "chord": phrase("Across an odd reel no two tips are opposite, so tip to tip is less than the diameter."),
 }
 
 
@@ -62,35 +63,51 @@ class Meaning:
     x: float | None
     blade: int | None
     angle: float | None
+    place: str = ""
+    """Where, in words; `label` is the quantity and this."""
 
 
-NEXT_LEAF = "half as thick again, 0.05 mm at least,"
+NEXT_LEAF = phrase("half as thick again, 0.05 mm at least,")
 """What stands in, in words, for a leaf that does not go when none was entered."""
 
 
 def place_words(reading: Reading, length: float) -> str:
     """Return where a reading was taken, in words."""
-    parts = []
+    parts: list[str] = []
     if reading.at is not None:
         x = reading.at.along(length)
-        ends = {0.0: "left end", length / 2: "centre", length: "right end"}
-        parts.append(ends.get(x, f"{round(x, 1):g} mm from the left"))
+        ends = {0.0: phrase("left end"), length / 2: phrase("centre"), length: phrase("right end")}
+        parts.append(ends.get(x) or phrase("{x:g} mm from the left", x=round(x, 1)))
     if reading.blade is not None:
-        parts.append(f"blade {reading.blade}")
+        parts.append(phrase("blade {blade}", blade=reading.blade))
     if reading.angle is not None:
         parts.append(f"{math.degrees(reading.angle):.0f}°")
     if reading.which is not None:
-        parts.append(f"{reading.which} roller")
-    return ", ".join(parts)
+        parts.append(phrase("front roller") if reading.which == "front" else phrase("rear roller"))
+    return joined(", ", parts)
+
+
+def label(reading: Reading, length: float) -> str:
+    """Return what a reading is of and where, in words."""
+    place = place_words(reading, length)
+    return joined(" ", (reading.of, place)) if place else reading.of
+
+
+def gauge_words(instrument: Instrument) -> str:
+    """Return a gauge by the word people use for its kind, with its own name."""
+    kind = GAUGE_WORDS.get(instrument.kind, instrument.kind)
+    return phrase("{gauge} ({name})", gauge=kind, name=AsTyped(instrument.name))
 
 
 def shown_text(reading: Reading) -> str:
     """Return what the gauge showed, as typed."""
     if reading.value is not None:
-        return reading.value.text if reading.value.unit else f"{reading.value.text} (no unit typed)"
-    goes = "nothing goes" if reading.goes is None else f"{reading.goes.text} goes"
-    stops = "" if reading.does_not_go is None else f", {reading.does_not_go.text} does not"
-    return goes + stops
+        typed = AsTyped(reading.value.text)
+        return typed if reading.value.unit else phrase("{number} (no unit typed)", number=typed)
+    told = phrase("nothing goes") if reading.goes is None else phrase("{leaf} goes", leaf=AsTyped(reading.goes.text))
+    if reading.does_not_go is None:
+        return told
+    return joined(", ", (told, phrase("{leaf} does not", leaf=AsTyped(reading.does_not_go.text))))
 
 
 def read_gap(reading: Reading, leaf_u: float) -> Measured:
@@ -167,24 +184,32 @@ def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Mea
             measured = read_gap(reading, given.reading_u(reading))
             if reading.value is None and reading.does_not_go is None:
                 given.assume(
-                    f"{_path_text(path)}: no leaf that does not go; the next {NEXT_LEAF} is taken ({PRACTICE})"
+                    phrase(
+                        "{path}: no leaf that does not go; the next {next_leaf} is taken ({practice})",
+                        path=AsTyped(_path_text(path)),
+                        next_leaf=NEXT_LEAF,
+                        practice=PRACTICE,
+                    )
                 )
             interval = (float(reading.goes or 0.0), float(reading.does_not_go)) if reading.does_not_go else None
-            why = "The gap lies between the leaf that goes and the leaf that does not." if interval else ""
+            why = phrase("The gap lies between the leaf that goes and the leaf that does not.") if interval else ""
         elif reading.of == "adjuster count":
             kind, measured = "number", Measured(float(reading.value or 0.0), 0.0)
         else:
             measured = Measured(float(reading.value or 0.0), given.reading_u(reading))
             if reading.of == "run-out":
-                quantity, why = "height against the dial's zero", "A dial gives differences, not a radius."
+                quantity, why = (
+                    phrase("height against the dial's zero"),
+                    phrase("A dial gives differences, not a radius."),
+                )
     except Refusal as refusal:
         raise _named(reading, path, refusal, given) from refusal
     length = float(given.visit.reel.length)
     return Meaning(
         _path_text(path),
-        f"{reading.of} {place_words(reading, length)}".strip(),
+        label(reading, length),
         reading.of,
-        "" if instrument is None else f"{GAUGE_WORDS.get(instrument.kind, instrument.kind)} ({instrument.name})",
+        "" if instrument is None else gauge_words(instrument),
         shown_text(reading),
         reading.when,
         kind,
@@ -195,6 +220,7 @@ def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Mea
         None if reading.at is None else reading.at.along(length),
         reading.blade,
         None if reading.angle is None else float(reading.angle),
+        place_words(reading, length),
     )
 
 
@@ -206,7 +232,8 @@ def _why(gauge: str, count: int) -> str:
 def _named(reading: Reading, path: tuple[str | int, ...], refusal: Refusal, given: Given) -> Refusal:
     """Return the refusal with the reading it is about."""
     place = place_words(reading, float(given.visit.reel.length))
-    return Refusal(f"{_path_text(path)}, {reading.of}{f' at {place}' if place else ''}: {refusal}")
+    what = phrase("{quantity} at {place}", quantity=reading.of, place=place) if place else reading.of
+    return Refusal(phrase("{path}, {what}: {refusal}", path=AsTyped(_path_text(path)), what=what, refusal=refusal))
 
 
 def _path_text(path: tuple[str | int, ...]) -> str:
@@ -232,7 +259,7 @@ def _observed(reading: Reading, given: Given, shared_by_gauge: dict[str, float])
     """What one reading says; a gauge's shared uncertainty is that of its first reading, for it hardly changes along."""
     length = float(given.visit.reel.length)
     x = reading.at.along(length) if reading.at is not None else length / 2
-    label = f"{reading.of} {place_words(reading, length)}".strip()
+    told = label(reading, length)
     instrument = given.instrument(reading)
     if reading.of == "diameter":
         assert instrument is not None, "checking has made sure that a diameter names its gauge"
@@ -241,7 +268,7 @@ def _observed(reading: Reading, given: Given, shared_by_gauge: dict[str, float])
             () if instrument.kind == "tape" else jaw_blades(instrument.kind, reading.blade, given.visit.reel.blades)
         )
         yield Observation(
-            label,
+            told,
             "radius",
             x,
             own.value / 2,
@@ -253,7 +280,7 @@ def _observed(reading: Reading, given: Given, shared_by_gauge: dict[str, float])
         return
     if reading.of == "rest gap":
         gap = read_gap(reading, given.reading_u(reading))
-        yield Observation(label, "rest gap", x, gap.value, max(gap.u, 1e-4), group=reading.set_up or "")
+        yield Observation(told, "rest gap", x, gap.value, max(gap.u, 1e-4), group=reading.set_up or "")
         return
     if reading.value is None:  # a frame or a straight edge can be read with leaves
         read = read_gap(reading, given.reading_u(reading))
@@ -265,13 +292,16 @@ def _observed(reading: Reading, given: Given, shared_by_gauge: dict[str, float])
         rail = RAIL_U if reading.set_up else 0.0
         if rail:
             given.assume(
-                f"dial rails parallel to the axis within a standard uncertainty of {RAIL_U} mm over the length"
+                phrase(
+                    "dial rails parallel to the axis within a standard uncertainty of {rail_u} mm over the length",
+                    rail_u=RAIL_U,
+                )
             )
         blades = () if reading.blade is None else (reading.blade - 1,)
-        yield Observation(label, "run-out", x, value, u, blades, group=reading.set_up or "", u_rail=rail)
+        yield Observation(told, "run-out", x, value, u, blades, group=reading.set_up or "", u_rail=rail)
     elif reading.of == "shaft":
-        yield Observation(label, "shaft", x, value, u, angle=float(reading.angle or 0.0), group=reading.set_up or "")
+        yield Observation(told, "shaft", x, value, u, angle=float(reading.angle or 0.0), group=reading.set_up or "")
     elif reading.of == "frame":
-        yield Observation(label, "frame", x, value, u, group=reading.set_up or "")
+        yield Observation(told, "frame", x, value, u, group=reading.set_up or "")
     else:
-        yield Observation(label, "knife", x, value, u, group=reading.set_up or "")
+        yield Observation(told, "knife", x, value, u, group=reading.set_up or "")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import phrase
 from sparkout.core.setting.clicks import attitude_change, clicks_to_close, gap_per_click
 from sparkout.core.setting.height import EdgeShift, edge_shift, height_effect
 from sparkout.core.setting.paper import read_paper
@@ -39,7 +40,11 @@ def wanted_gap(given: Given) -> float:
     limit = given.limit("gap")
     if given.visit.wanted.gap is None and limit is not None and limit.upper is not None:
         return (limit.upper + (limit.lower or 0.0)) / 2
-    return given.or_else(given.visit.wanted.gap, USUAL_GAP, f"gap to set {USUAL_GAP} mm ({PRACTICE})")
+    return given.or_else(
+        given.visit.wanted.gap,
+        USUAL_GAP,
+        phrase("gap to set {gap} mm ({practice})", gap=USUAL_GAP, practice=PRACTICE),
+    )
 
 
 def stage(given: Given) -> When:
@@ -55,18 +60,22 @@ def setting(
     notes: list[str] = []
     per_click = _per_click(given, notes)
     if per_click is not None and per_click > wanted:
-        notes.append("One click is more than the gap to set: the adjuster may come no nearer than half a click.")
+        notes.append(
+            phrase("One click is more than the gap to set: the adjuster may come no nearer than half a click.")
+        )
     clicks = _clicks(given, reel, diagnosis, wanted, per_click, notes)
     stand = knife_stand(given, reel, diagnosis)
     if stand is None and pivot(given) is None:
-        notes.append("Bedknife's pivot (behind, below, arm) is not on file: attitude and clearance are not told.")
+        notes.append(
+            phrase("Bedknife's pivot (behind, below, arm) is not on file: attitude and clearance are not told.")
+        )
     elif stand is None:
-        notes.append("Bedknife's pivot as entered does not fit the reel: attitude and clearance are not told.")
+        notes.append(phrase("Bedknife's pivot as entered does not fit the reel: attitude and clearance are not told."))
     attitude = _attitude(given, reel, diagnosis, spin, wanted, notes) if stand is not None else None
     height = _height(given, diagnosis, stand, spin, knife, notes)
     if per_click is None and clicks is None and stand is None and height is None:
-        wants = "the adjuster's thread pitch and clicks per turn, or the knife's pivot (behind, below, arm)"
-        return Untold("the setting", wants)
+        wants = phrase("the adjuster's thread pitch and clicks per turn, or the knife's pivot (behind, below, arm)")
+        return Untold(phrase("the setting"), wants)
     return Setting(per_click, clicks, stand, attitude, height, wanted, tuple(notes))
 
 
@@ -74,11 +83,11 @@ def _per_click(given: Given, notes: list[str]) -> float | None:
     spec = given.visit.knife
     if spec.thread_pitch is None or spec.clicks_per_turn is None:
         return None
-    ratio = given.or_else(spec.lever_ratio, 1.0, "knife adjuster without a lever (ratio 1)")
+    ratio = given.or_else(spec.lever_ratio, 1.0, phrase("knife adjuster without a lever (ratio 1)"))
     try:
         return gap_per_click(float(spec.thread_pitch), spec.clicks_per_turn, ratio)
     except Refusal as refusal:
-        notes.append(f"The knife's adjuster: {refusal}.")
+        notes.append(phrase("The knife's adjuster: {refusal}.", refusal=refusal))
         return None
 
 
@@ -93,7 +102,7 @@ def _clicks(
     if per_click is None:
         return None
     if not placed or placed[0][0] == placed[-1][0]:
-        notes.append("Read the set gap at both ends (leaf that goes, leaf that does not) to get the clicks.")
+        notes.append(phrase("Read the set gap at both ends (leaf that goes, leaf that does not) to get the clicks."))
         return None
     (left_at, left), (right_at, right) = placed[0], placed[-1]
     spacing = given.visit.knife.adjuster_spacing
@@ -108,7 +117,7 @@ def _clicks(
             (left, right), wanted, per_click, length=reel.length, stations=places, adjusters=adjusters, bow=bow
         )
     except Refusal as refusal:
-        notes.append(f"Clicks: {refusal}.")
+        notes.append(phrase("Clicks: {refusal}.", refusal=refusal))
         return None
 
 
@@ -116,7 +125,7 @@ def diameter_now(given: Given, reel: Reel, diagnosis: Diagnosis) -> float:
     """Return the mean diameter as read, else as specified (written down)."""
     if "mean radius" in diagnosis.informed:
         return 2 * diagnosis.state.mean_radius.value
-    given.assume("reel's diameter as specified when new, because none was read")
+    given.assume(phrase("reel's diameter as specified when new, because none was read"))
     return reel.diameter
 
 
@@ -136,7 +145,12 @@ def knife_stand(given: Given, reel: Reel, diagnosis: Diagnosis) -> KnifeOnReel |
     try:
         return knife_on_reel(diameter_now(given, reel, diagnosis), *at, wanted_gap(given))
     except Refusal as refusal:
-        given.assume(f"the bedknife's pivot as entered does not fit the reel ({refusal}); attitude is left out")
+        given.assume(
+            phrase(
+                "the bedknife's pivot as entered does not fit the reel ({refusal}); attitude is left out",
+                refusal=refusal,
+            )
+        )
         return None
 
 
@@ -151,7 +165,7 @@ def _attitude(
     try:
         return attitude_change(spin.plan.finish_diameter.value, *at, wanted + loss, wanted)
     except Refusal as refusal:
-        notes.append(f"On the reel as ground the pivot as entered does not fit: {refusal}.")
+        notes.append(phrase("On the reel as ground the pivot as entered does not fit: {refusal}.", refusal=refusal))
         return None
 
 
@@ -168,7 +182,9 @@ def _height(
         return None
     if pattern is None or stand is None:
         notes.append(
-            "Which part the adjuster moves, and the knife's pivot, are needed to tell the effect on height of cut."
+            phrase(
+                "Which part the adjuster moves, and the knife's pivot, are needed to tell the effect on height of cut."
+            )
         )
         return None
     spec = given.visit.knife
@@ -189,7 +205,7 @@ def _height(
             adjuster_pitch=None if pitch is None else float(pitch),
         )
     except Refusal as refusal:
-        notes.append(f"Effect on height of cut: {refusal}")
+        notes.append(phrase("Effect on height of cut: {refusal}", refusal=refusal))
         return None
 
 
@@ -212,7 +228,13 @@ def proofs(given: Given, reel: Reel, diagnosis: Diagnosis) -> tuple[Proof, ...]:
         try:
             tried.grid()
         except Refusal as refusal:
-            given.assume(f"the paper proof {proof.when} cannot be read as entered and is left out: {refusal}")
+            given.assume(
+                phrase(
+                    "the paper proof {when} cannot be read as entered and is left out: {refusal}",
+                    when=proof.when,
+                    refusal=refusal,
+                )
+            )
             continue
         gauged = diagnosis if proof.when == "as found" and "blades" in diagnosis.informed else None
         evidence = _evidence(tried, wanted_gap(given), gauged)

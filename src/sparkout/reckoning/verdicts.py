@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import joined, phrase
 from sparkout.core.reel.parameters import MEAN_RADIUS, edge_rows
 from sparkout.core.verdict.conformity import verdict
 from sparkout.core.verdict.limit import Limit
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from sparkout.visit.taken import When
 
 STATE_NAMES = {"cone": "cone", "barrel": "barrel", "frame": "frame out", "knife straightness": "knife bow"}
-_ENDS = ("left end", "centre", "right end")
+_ENDS = (phrase("left end"), phrase("centre"), phrase("right end"))
 
 
 def judge(given: Given, diagnosis: Diagnosis, when: When = "as found") -> tuple[Judged, ...]:
@@ -59,10 +60,14 @@ def _linear(limit: Limit, diagnosis: Diagnosis) -> Judged:
     quantity = state.quantity(row)
     found = verdict(quantity, limit)
     nearest = _next(limit, found, diagnosis, row)
-    told = {"diameter": "mean diameter", "frame": "frame out", "knife straightness": "bedknife bow"}
+    told = {
+        "diameter": phrase("mean diameter"),
+        "frame": phrase("frame out"),
+        "knife straightness": phrase("bedknife bow"),
+    }
     words = told.get(limit.quantity, limit.quantity)
     if name not in diagnosis.informed:
-        return Judged(limit, words, "length", None, None, None, nearest, "not measured yet")
+        return Judged(limit, words, "length", None, None, None, nearest, phrase("not measured yet"))
     return Judged(limit, words, "length", quantity.measured(), quantity.interval(), found, nearest, "")
 
 
@@ -71,24 +76,27 @@ def _simulated(limit: Limit, diagnosis: Diagnosis) -> Judged:
     """Run-outs are not linear in the parameters; the next reading is sought for the two edge points farthest apart."""
     name = limit.quantity
     if name == "total run-out":
-        value, note = diagnosis.total_run_out, "over the whole length"
+        value, note = diagnosis.total_run_out, phrase("over the whole length")
         spread = diagnosis.heights.ravel()
     elif name == "run-out":
         at = max(range(3), key=lambda i: diagnosis.run_out[i][1].value.value)
-        value, note = diagnosis.run_out[at][1], f"worst of three places: {_ENDS[at]}"
+        value, note = diagnosis.run_out[at][1], phrase("worst of three places: {place}", place=_ENDS[at])
         spread = diagnosis.heights[:, (0, len(diagnosis.stations) // 2, -1)[at]]
     else:
-        value, note, spread = diagnosis.shaft_bend, "as movement of a dial: twice the bend", None
+        value, note, spread = diagnosis.shaft_bend, phrase("as movement of a dial: twice the bend"), None
         value = type(value)(value.value.scaled(2.0), (2 * value.interval[0], 2 * value.interval[1]))
     found = verdict(value.value, limit)
     nearest = None
     if spread is not None:
         row = _farthest(name, diagnosis, spread)
         nearest = _next(limit, found, diagnosis, row)
-    told = {"shaft": "shaft run-out"}.get(name, name)
+    told = phrase("shaft run-out") if name == "shaft" else name
     if ("shaft bend" if name == "shaft" else "blades") not in diagnosis.informed:
-        wanted = "the bare shaft at the middle, over one turn" if name == "shaft" else "every blade at the centre"
-        note = f"not measured yet; what would: dial indicator on {wanted}"
+        note = phrase(
+            "not measured yet; what would: dial indicator on the bare shaft at the middle, over one turn"
+            if name == "shaft"
+            else "not measured yet; what would: dial indicator on every blade at the centre"
+        )
         return Judged(limit, told, "length", None, None, None, None, note)
     return Judged(limit, told, "length", value.value, value.interval, found, nearest, note)
 
@@ -123,7 +131,7 @@ def _direct(limit: Limit, given: Given, when: When) -> Judged:
     kind = "angle" if limit.quantity.endswith("angle") else "force" if limit.quantity == "drag" else "length"
     read = [r for r in given.readings(limit.quantity, when) if r.value is not None or r.goes is not None]
     if not read:
-        return Judged(limit, limit.quantity, kind, None, None, None, None, "not read")
+        return Judged(limit, limit.quantity, kind, None, None, None, None, phrase("not read"))
     from sparkout.reckoning.readings import place_words, read_gap
 
     values = [
@@ -133,9 +141,9 @@ def _direct(limit: Limit, given: Given, when: When) -> Judged:
     judged = [(verdict(value, limit), value, reading) for value, reading in values]
     found, value, reading = min(judged, key=lambda entry: entry[0].probability)
     place = place_words(reading, given.visit.reel.length)
-    note = f"worst of {len(read)}: {place}" if len(read) > 1 and place else ""
+    note = phrase("worst of {count}: {place}", count=len(read), place=place) if len(read) > 1 and place else ""
     if found.outcome == "undecided":
-        note = "; ".join(filter(None, (note, _repeats(found.margin, value.u, limit.risk))))
+        note = joined("; ", filter(None, (note, _repeats(found.margin, value.u, limit.risk))))
     return Judged(limit, limit.quantity, kind, value, value.interval(), found, None, note)
 
 
@@ -145,9 +153,11 @@ def _repeats(margin: float, u: float, risk: float) -> str:
 
     wanted = abs(margin) / NormalDist().inv_cdf(1.0 - risk)
     if wanted <= 0.0:
-        return "on the limit: only a finer gauge could decide"
+        return phrase("on the limit: only a finer gauge could decide")
     share = wanted / u
     times = math.ceil(1.0 / share**2)
     if times <= 10:
-        return f"the mean of {times} readings as good as this one would decide, were it only their own scatter"
-    return f"a gauge {1.0 / share:.0f} times finer would be needed to decide"
+        return phrase(
+            "the mean of {times} readings as good as this one would decide, were it only their own scatter", times=times
+        )
+    return phrase("a gauge {times:.0f} times finer would be needed to decide", times=1.0 / share)

@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from sparkout.core.measured import Measured, coverage_factor
-from sparkout.core.phrase import AsTyped, joined, phrase
+from sparkout.core.phrase import joined, phrase
 from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def readings(answer: Answer, showing: Showing) -> Section:
         (
             phrase("{reading} (after)", reading=m.label) if m.when == "as left" else m.label,
             m.gauge,
-            AsTyped(m.shown),
+            showing.typed(m.shown),
             means(m, showing),
             phrase("does not fit the others") if m.label in flagged else m.why if first[m.why] is m else "",
         )
@@ -173,7 +173,7 @@ def state(answer: Answer, showing: Showing) -> Section:
         (2 * lowest.interval[0], 2 * lowest.interval[1]),
         "mean radius" in informed,
     )
-    lines = [phrase("The lowest edge is most likely on {place}.", place=place)] if known else []
+    lines: list[str] = [phrase("The lowest edge is most likely on {place}.", place=place)] if known else []
     if known:
         lines.append(
             phrase(
@@ -207,7 +207,7 @@ def explanations(answer: Answer, showing: Showing) -> Table:
 
 def _consistency(answer: Answer, showing: Showing) -> list[str]:
     state_found = answer.diagnosis.state
-    lines = [
+    lines: list[str] = [
         phrase(
             "{reading} does not fit the others ({deviations} standard deviations): read it again. It is kept "
             "in the sums.",

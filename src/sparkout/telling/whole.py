@@ -19,6 +19,7 @@ ADVICE = phrase(
     "Sparkout advises; a person decides and signs. The machine's handbook, local rules and licensed "
     "practice come first."
 )
+DEMONSTRATION = phrase("DEMONSTRATION: unit, readings and people are invented.")
 GRINDING = ("spin", "set up", "passes", "relief", "knife")
 GRINDABLE = ("cone", "barrel", "run-out", "total run-out", "land")
 TOLD_APART = 0.03
@@ -71,7 +72,7 @@ def _each_caution_once(sections: tuple[Section, ...]) -> tuple[Section, ...]:
 
 def summary(answer: Answer, showing: Showing) -> Section:
     """What is wrong, how sure that is, and what to do, in a few sentences."""
-    lines = [_what_is_wrong(answer, showing), *_what_to_do(answer, showing)]
+    lines: list[str] = [_what_is_wrong(answer, showing), *_what_to_do(answer, showing)]
     return Section("summary", phrase("In short"), tuple(lines), (), work.cautions(answer, "take in")[:2]).said(showing)
 
 
@@ -111,7 +112,7 @@ def _what_is_wrong(answer: Answer, showing: Showing) -> str:
 
 def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
     found = answer.diagnosis
-    lines = []
+    lines: list[str] = []
     if found.apart and found.state.observations:
         lines.append(finding.apart_words(found.apart[0], showing))
     elif found.apart and found.apart[0].separation is not None:
@@ -149,7 +150,8 @@ def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
 
 def put_right_first(answer: Answer) -> list[str]:
     """Say what has to be put right before the reel is judged or ground."""
-    chance, lines = answer.diagnosis.state.chance_of, []
+    chance = answer.diagnosis.state.chance_of
+    lines: list[str] = []
     if chance("frame out") > 0.5:
         lines.append(phrase("Put the frame or the bedknife's mounts right before judging the reel by its gap."))
     if chance("shaft bent") > 0.5:
@@ -189,7 +191,7 @@ def _questions(answer: Answer, showing: Showing) -> tuple[Section, ...]:
 
 def sources(answer: Answer, showing: Showing) -> Section:
     """What was assumed, and by which standards the sums go."""
-    lines = [
+    lines: list[str] = [
         phrase(
             "Uncertainties are expanded, coverage 95 % (JCGM 100); intervals of several explanations are their "
             "mixture's own quantiles."

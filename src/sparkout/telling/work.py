@@ -52,7 +52,7 @@ def spin(answer: Answer, showing: Showing) -> tuple[Section, ...]:
 
 def _finish(spin_found: Spin, showing: Showing) -> Section:
     plan = spin_found.plan
-    lines = [
+    lines: list[str] = [
         phrase(
             "Finish diameter {finish_diameter}; service limit {service_diameter}.",
             finish_diameter=showing.measured(plan.finish_diameter),
@@ -97,7 +97,7 @@ def _finish(spin_found: Spin, showing: Showing) -> Section:
 def set_up_lines(plan: SpinPlan, showing: Showing) -> tuple[str, ...]:
     """Say how to bring the reel's bearing axis parallel to the wheel's travel."""
     touch, move = plan.set_up.touch_off, plan.set_up.move
-    lines = [
+    lines: list[str] = [
         phrase(
             "Set the reel by its journals or bearing seats, not by its worn blades: setting off the blades "
             "copies the cone."
@@ -167,7 +167,7 @@ def _passes(answer: Answer, spin_found: Spin, showing: Showing) -> Section:
         for p in plan.passes
     )
     counts = {kind: sum(p.kind == kind for p in plan.passes) for kind in ("rough", "finish", "spark-out")}
-    lines = [
+    lines: list[str] = [
         phrase(
             "{rough} rough, {finish} finish, {spark_out} spark-out passes: {time} of traverse. Overlap "
             "{overlap} wheel widths per reel turn.",
@@ -224,7 +224,7 @@ def _rim(showing: Showing) -> str:
 def _left(spin_found: Spin, showing: Showing) -> Section:
     plan = spin_found.plan
     left = plan.grinds_left
-    lines = [
+    lines: list[str] = [
         phrase(
             "Predicted as left: run-out {as_left_run_out}, cone {as_left_cone} on diameter.",
             as_left_run_out=showing.residue(plan.as_left_run_out),
@@ -272,7 +272,7 @@ def relief(answer: Answer, showing: Showing) -> Section:
         False: phrase("Not due by the workshop's limit; shown is what it would take."),
         None: phrase("No limit on the land on file; shown is what it would take."),
     }
-    lines = [
+    lines: list[str] = [
         due[plan.due] if plan.due or not relief_wished(answer) else phrase("Asked for in the file."),
         phrase(
             "Back to a land of {land_after}: heaviest stock {heaviest_stock} square to the facet, "
@@ -410,7 +410,7 @@ def setting(answer: Answer, showing: Showing) -> Section:
     found = answer.setting
     if isinstance(found, Untold):
         return Section("setting", phrase("Bedknife to reel"), untold(found), (), cautions(answer, "set")).said(showing)
-    lines = [
+    lines: list[str] = [
         phrase("Set {wanted_gap} all along.", wanted_gap=showing.length(found.wanted_gap)),
         *_click_lines(found, showing),
     ]
@@ -435,30 +435,37 @@ def setting(answer: Answer, showing: Showing) -> Section:
                 turn=_turn(found.attitude.top_clearance, showing),
             )
         )
-    if found.height is not None:
-        change = found.height
-        lines.append(
-            phrase(
-                "Height of cut rises by {change} through the work as planned."
-                if change.height_change > 0
-                else "Height of cut falls by {change} through the work as planned.",
-                change=showing.length(abs(change.height_change)),
-            )
-        )
-        if change.turns is not None:
-            lines.append(
-                phrase(
-                    "To have the old height back, raise by {turn_back}: {turns} turns of the height adjuster at each end."
-                    if change.turn_back > 0
-                    else "To have the old height back, lower by {turn_back}: {turns} turns of the height adjuster at "
-                    "each end.",
-                    turn_back=showing.length(abs(change.turn_back)),
-                    turns=showing.figure(abs(change.turns), 2),
-                )
-            )
+    lines += height_lines(found, showing)
     return Section("setting", phrase("Bedknife to reel"), (*lines, *found.notes), (), cautions(answer, "set")).said(
         showing
     )
+
+
+def height_lines(found: Setting, showing: Showing) -> tuple[str, ...]:
+    """Say what the work does to the height of cut, and how to have the old one back."""
+    change = found.height
+    if change is None:
+        return ()
+    rises, raise_it = change.height_change > 0, change.turn_back > 0
+    lines: list[str] = [
+        phrase(
+            "Height of cut rises by {change} through the work as planned."
+            if rises
+            else "Height of cut falls by {change} through the work as planned.",
+            change=showing.length(abs(change.height_change)),
+        )
+    ]
+    if change.turns is not None:
+        lines.append(
+            phrase(
+                "To have the old height back, raise by {turn_back}: {turns} turns of the height adjuster at each end."
+                if raise_it
+                else "To have the old height back, lower by {turn_back}: {turns} turns of the height adjuster at each end.",
+                turn_back=showing.length(abs(change.turn_back)),
+                turns=showing.figure(abs(change.turns), 2),
+            )
+        )
+    return tuple(lines)
 
 
 def _moved(value: float, showing: Showing) -> str:
@@ -498,7 +505,7 @@ def _clicks_at(left: bool, whole: int) -> str:
 
 
 def _click_lines(found: Setting, showing: Showing) -> list[str]:
-    lines = []
+    lines: list[str] = []
     if found.gap_per_click is not None:
         lines.append(
             phrase(

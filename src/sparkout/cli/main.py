@@ -13,8 +13,12 @@ COMMANDS = {
     "visit": "start or check a visit file",
     "plan": "the whole answer for a visit file: state, verdicts, grind, setting, proof",
     "serve": "the web bench and the workshop's records, in a browser",
+    "import": "bring a file of tables into the records, or tell what it would do",
+    "export": "everything in the records as one file",
     "version": "which Sparkout this is",
 }
+_MODULES = {"import": "importing", "export": "exporting"}
+"""Where a command's own name cannot be a module's."""
 
 
 def usage() -> str:
@@ -44,7 +48,7 @@ def main(arguments: list[str], world: World) -> int:
         world.complain(f"there is no command {name!r}; {did_you_mean(name, COMMANDS)}")
         return USAGE
     try:
-        status: int = import_module(f"sparkout.cli.{name}").run(rest, world)
+        status: int = import_module(f"sparkout.cli.{_MODULES.get(name, name)}").run(rest, world)
         world.out.flush()
     except Refusal as refusal:
         world.complain(str(refusal))

@@ -6,8 +6,9 @@ import math
 from typing import NamedTuple  # not a dataclass: importing those would double the start-up of a quick sum
 
 from sparkout.core.errors import within
+from sparkout.core.phrase import phrase
 
-STANDING = (
+STANDING = phrase(
     "A model without a field trial: leaf stiffness, lean and shading are left out. Use it to rank, not to predict."
 )
 """Stands beside every result of `stubble`."""

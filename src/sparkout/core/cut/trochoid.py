@@ -8,6 +8,7 @@ from typing import Literal
 
 from sparkout.core.cut.clip import FASTEST_REEL, FASTEST_TRAVEL, whole_blades
 from sparkout.core.errors import OutOfRange, within
+from sparkout.core.phrase import phrase
 
 Sense = Literal[-1, 1]
 
@@ -36,7 +37,8 @@ def speed_ratio(travel_speed: float, reel_speed: float, reel_diameter: float) ->
     ratio = turning * radius / speed
     if ratio <= 1.0:
         most = turning * radius
-        raise OutOfRange("travel_speed", speed, f"(slower than the blades go round) below {most:.6g}", "mm/s")
+        allowed = phrase("(slower than the blades go round) below {most:.6g}", most=most)
+        raise OutOfRange("travel_speed", speed, allowed, "mm/s")
     return ratio
 
 

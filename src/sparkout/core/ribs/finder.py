@@ -303,18 +303,18 @@ def settings_within(
     Validity: each speed is taken to be known as well, as a share, as on the first stretch.
     """
     first = finding.stretches[0].setting
-    ways = [first.travel_speed.scaled(v / first.travel_speed.value) for v in _spaced("travel", travel, "mm/s")]
+    ways = [first.travel_speed.scaled(v / first.travel_speed.value) for v in _spaced(phrase("travel"), travel, "mm/s")]
     if first.reel_speed is None or isinstance(finding.machine.drive, LandDrive):
         return tuple(Setting(way) for way in ways)
     turning = [first.reel_speed]
     if reel is not None:
-        turning += [first.reel_speed.scaled(w / first.reel_speed.value) for w in _spaced("reel", reel, "rad/s")]
+        turning += [first.reel_speed.scaled(w / first.reel_speed.value) for w in _spaced(phrase("reel"), reel, "rad/s")]
     return tuple(Setting(way, turn) for way in ways for turn in turning)
 
 
 def _spaced(name: str, ends: tuple[float, float], unit: str) -> tuple[float, float, float]:
-    low = within(f"slowest {name}", ends[0], 0.0, math.inf, unit, above=True)
-    high = within(f"fastest {name}", ends[1], 0.0, math.inf, unit, above=True)
+    low = within(phrase("slowest {what}", what=name), ends[0], 0.0, math.inf, unit, above=True)
+    high = within(phrase("fastest {what}", what=name), ends[1], 0.0, math.inf, unit, above=True)
     if low >= high:
-        raise OutOfRange(f"fastest {name}", high, f"above {low:g}", unit)
+        raise OutOfRange(phrase("fastest {what}", what=name), high, phrase("above {low:g}", low=low), unit)
     return low, math.sqrt(low * high), high

@@ -82,16 +82,16 @@ class Machine:
     def __post_init__(self) -> None:
         whole_blades(self.blade_count)
         for name, diameter in self.rollers.items():
-            _positive(f"diameter of {name}", diameter, 3_000.0, "mm")
+            _positive(phrase("diameter of {roller}", roller=AsTyped(name)), diameter, 3_000.0, "mm")
         for name, turns in self.belts.items():
-            _positive(f"turns of {name}", turns, 100.0, "")
+            _positive(phrase("turns of {belt}", belt=AsTyped(name)), turns, 100.0, "")
         if self.bounce is not None:
             _positive("bounce", self.bounce, 100.0, "Hz")
 
 
 def _positive(name: str, quantity: Measured, high: float, unit: str) -> None:
     within(name, quantity.value, 0.0, high, unit, above=True)
-    within(f"uncertainty of {name}", quantity.u, 0.0, 0.6 * quantity.value, unit)
+    within(phrase("uncertainty of {quantity}", quantity=name), quantity.u, 0.0, 0.6 * quantity.value, unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,7 +293,8 @@ def prior_weights(found: tuple[Cause, ...], weights: Mapping[str, float] | None 
     """
     kinds = [cause.kind for cause in found if not cause.kind.startswith("unlisted")]
     given = {
-        kind: within(f"weight of {kind}", 1.0 if weights is None else weights.get(kind, 0.0), 0.0) for kind in kinds
+        kind: within(phrase("weight of {kind}", kind=kind), 1.0 if weights is None else weights.get(kind, 0.0), 0.0)
+        for kind in kinds
     }
     total = math.fsum(given.values())
     if total <= 0.0:

@@ -153,9 +153,9 @@ def knife_over(radius: NDArray[np.float64], x: NDArray[np.float64], gap: float =
     places = all_within("x", x)
     heights = all_within("radius", radius, 20.0, 400.0, "mm")
     if heights.ndim != 2 or places.ndim != 1 or heights.shape[1] != len(places) or len(places) < 2:
-        raise OutOfRange("radius", heights.shape, "(blades, stations) with 2 stations or more")
+        raise OutOfRange("radius", heights.shape, phrase("(blades, stations) with 2 stations or more"))
     if (np.diff(places) <= 0.0).any():
-        raise OutOfRange("x", places.tolist(), "each station farther than the one before", "mm")
+        raise OutOfRange("x", places.tolist(), phrase("each farther than the one before"), "mm")
     highest = heights.max(axis=0) + within("gap", gap, 0.0, 20.0, "mm")
     middle = 0.5 * (places[0] + places[-1])
     left, right = places <= middle, places > middle
@@ -228,9 +228,10 @@ def stubble_map(
     places = all_within("stations", stations)
     gaps = all_within("gap", gap, -20.0, 50.0, "mm")
     if gaps.shape != (reel.blade_count, len(places)):
-        raise OutOfRange("gap", gaps.shape, f"({reel.blade_count}, {len(places)}): blades x stations")
+        wanted = phrase("({blades}, {stations}): blades x stations", blades=reel.blade_count, stations=len(places))
+        raise OutOfRange("gap", gaps.shape, wanted)
     if (np.diff(places) <= 0.0).any():
-        raise OutOfRange("stations", places.tolist(), "each farther than the one before", "mm")
+        raise OutOfRange("stations", places.tolist(), phrase("each farther than the one before"), "mm")
     travel = clip(mowing.travel_speed, reel.blade_count, mowing.reel_speed)
     spacing = within("step", step, 0.01, 0.5 * travel, "mm")
     wide = within("width", reel.length if width is None else width, spacing, reel.length, "mm")
@@ -269,8 +270,8 @@ def _heights(
         height += wave.amplitude * np.sin(2.0 * math.pi / wave.pitch * edge + wave.phase)
     rise = float((height[1:] ** 2 - height[:-1] ** 2).max()) if waves else 0.0
     if rise > travel * travel:
-        allowed = f"at most {travel**2:.6g}"
-        raise OutOfRange("largest rise of the square of the height in one clip", rise, allowed, "mm²")
+        allowed = phrase("at most {most:.6g}", most=travel**2)
+        raise OutOfRange(phrase("largest rise of the square of the height in one clip"), rise, allowed, "mm²")
     return height
 
 

@@ -12,13 +12,13 @@ from sparkout.records.board import board as board_rows
 from sparkout.records.models import Gauge, Limit, Person, Unit, Visit, Workshop
 from sparkout.server.security import POLICY
 
-ARGUMENTS = {"form": "xlsx", "number": 1, "unit": 1, "box": "diameter-f-l", "name": "passes"}
+ARGUMENTS = {"form": "xlsx", "kind": "gauges", "number": 1, "unit": 1, "box": "diameter-f-l", "name": "passes"}
 ADDRESSES = {name: entry[0][0] for name, entry in get_resolver().reverse_dict.items() if isinstance(name, str)}
 POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign"}
-POSTED |= {"set-aside", "correct", "add-gauge", "add-limit", "add-grinder", "add-unit", "bring"}
+POSTED |= {"set-aside", "correct", "bring", "end", "end-limit"}
 POSTED |= {"table-receive", "table-enter", "table-stop"}
 OF_A_TABLE = {"table-columns", "table-rows", "table-progress", "table-refused"}  # tests/web/test_exchange_pages.py
-SHOWN = set(ADDRESSES) - POSTED - OF_A_TABLE - {"start"}
+SHOWN = set(ADDRESSES) - POSTED - OF_A_TABLE - {"start", "event"}  # events: tests/web/test_forms.py
 
 
 def address(name: str) -> str:
@@ -110,38 +110,6 @@ def test_manner_is_the_persons_and_live(client: Client, on_bench: Bench) -> None
     assert client.post("/who/manner/", {"units": "furlongs"}).status_code == 422
     on_bench.me.refresh_from_db()
     assert (on_bench.me.units, on_bench.me.vocabulary, on_bench.me.decimal) == ("inch", "us", ",")
-
-
-def test_workshop_forms(client: Client, on_bench: Bench) -> None:
-    assert client.post("/workshop/gauge/", {"id": "tape 9", "kind": "tape", "resolution": "0.1 mm"}).status_code == 302
-    assert Gauge.objects.filter(name="tape 9").exists()
-    assert "already a gauge" in client.post("/workshop/gauge/", {"id": "tape 9", "kind": "tape"}).content.decode()
-    limit = {"quantity": "diameter", "at_least": "120 mm", "origin": "house"}
-    assert client.post("/workshop/limit/", limit).status_code == 302
-    assert Limit.objects.get().origin == "house"
-    assert client.post("/workshop/limit/", {**limit, "origin": " "}).status_code == 422
-    assert client.post("/workshop/grinder/", {"name": "old grinder", "give": "2"}).status_code == 422
-    assert client.post("/workshop/grinder/", {"name": "old grinder", "give": "0.6"}).status_code == 302
-
-
-def test_a_unit_is_added_whole_or_not_at_all(client: Client, on_bench: Bench) -> None:
-    unit = {
-        "name": "unit 9",
-        "machine": "fairway machine",
-        "position": "rear",
-        "blades": "8",
-        "diameter": "7 in",
-        "length": "26 in",
-    }
-    assert client.post("/workshop/unit/", {**unit, "diameter": "7"}).status_code == 422
-    assert not Unit.objects.filter(name="unit 9").exists()
-    assert client.post("/workshop/unit/", unit).status_code == 302
-    made = Unit.objects.get(name="unit 9")
-    assert client.post(f"/units/{made.pk}/visit/", {"complaint": "ribs", "hours": "12 h"})["Location"].startswith(
-        "/visits/"
-    )
-    assert client.post(f"/units/{made.pk}/visit/").status_code == 422
-    assert Visit.objects.filter(unit=made).count() == 1
 
 
 def test_bring_in_a_file(client: Client, tmp_path: Path) -> None:

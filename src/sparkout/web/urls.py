@@ -2,31 +2,45 @@
 
 from __future__ import annotations
 
-from django.urls import path
+from django.urls import path, register_converter
 
 from sparkout.web.board import page as board
 from sparkout.web.exchange import page as exchange
-from sparkout.web.shell import people
+from sparkout.web.shell import away, people
 from sparkout.web.start import page as start
 from sparkout.web.unit import attached
 from sparkout.web.unit import page as unit
 from sparkout.web.visit import attached as of_visit
 from sparkout.web.visit import entries, forms, why
 from sparkout.web.visit import page as visit
+from sparkout.web.workshop import calibrating, fitting, hours, limits, things, turf
 from sparkout.web.workshop import page as workshop
+from sparkout.web.workshop.kinds import KindConverter
+
+register_converter(KindConverter, "kind")
 
 urlpatterns = [
     path("", board.board, name="board"),
     path("start/", start.start, name="start"),
     path("start/demonstration/", start.demonstration, name="start-demonstration"),
+    path("away.js", away.away, name="away"),
     path("who/", people.who, name="who"),
     path("who/manner/", people.manner, name="manner"),
     path("workshop/", workshop.workshop, name="workshop"),
-    path("workshop/gauge/", workshop.gauge, name="add-gauge"),
-    path("workshop/limit/", workshop.limit, name="add-limit"),
-    path("workshop/grinder/", workshop.grinder, name="add-grinder"),
-    path("workshop/unit/", workshop.unit, name="add-unit"),
+    path("workshop/settings/", workshop.settings, name="settings"),
     path("workshop/bring/", workshop.bring, name="bring"),
+    path("workshop/hours/", hours.hours, name="hours"),
+    path("workshop/hours/<int:number>/", hours.entry, name="hours-entry"),
+    path("workshop/turf/", turf.turf, name="turf"),
+    path("workshop/turf/<int:number>/", turf.event, name="event"),
+    path("workshop/limits/", limits.limits, name="limits"),
+    path("workshop/limits/<int:number>/end/", limits.ended, name="end-limit"),
+    path("workshop/gauges/<int:number>/calibrate/", calibrating.calibrate, name="calibrate"),
+    path("workshop/units/<int:number>/parts/", fitting.parts, name="parts"),
+    path("workshop/<kind:kind>/", things.listed, name="things"),
+    path("workshop/<kind:kind>/new/", things.add, name="add"),
+    path("workshop/<kind:kind>/<int:number>/", things.thing, name="thing"),
+    path("workshop/<kind:kind>/<int:number>/end/", things.ended, name="end"),
     path("tables/", exchange.tables, name="tables"),
     path("tables/in/", exchange.receive, name="table-receive"),
     path("tables/<int:number>/", exchange.columns, name="table-columns"),

@@ -1,129 +1,125 @@
-"""The workshop itself: gauges, limits, people, units; each added by a form of its own."""
+"""The workshop's own page: what there is of everything; its settings; a visit file brought in."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 from django.shortcuts import redirect
-from django.views.decorators.http import require_POST, require_safe
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import phrase
 from sparkout.records.exchange import visit_from_file
-from sparkout.records.models import Gauge, Grinder, Limit, Machine, Person, ReelType
-from sparkout.records.operations.doing import one_transaction
-from sparkout.records.operations.equipment import add_gauge, add_grinder, set_limit
-from sparkout.records.operations.parts import add_knife, add_knife_type, add_reel, add_reel_type, fit_knife, fit_reel
-from sparkout.records.operations.units import add_machine, add_unit
-from sparkout.visit.quantities import GAUGE_KINDS, GAUGE_MEANING, LIMITS
+from sparkout.records.models import Event, Gauge, Limit, Workshop
+from sparkout.records.models.workshop import DECIMALS, PAPERS, UNITS, VOCABULARIES
+from sparkout.records.operations.doing import one_transaction, today
+from sparkout.records.operations.meanwhile import agreed
+from sparkout.records.operations.workshop import change_workshop
 from sparkout.visit.reading import read_visit
+from sparkout.web.shell.form import Field, Form, Group, given, shown_values
 from sparkout.web.shell.pages import page, refused
 from sparkout.web.shell.reader import reader_of, somebody
+from sparkout.web.workshop.history import history
+from sparkout.web.workshop.kinds import ALL
+from sparkout.web.workshop.sections import WantedSection, fields_of
+from sparkout.web.workshop.where import name_field
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Sequence
 
     from django.http import HttpRequest, HttpResponse
 
-_REEL = ("blades", "diameter", "length", "helix", "land", "relief_angle", "relief_datum", "blade_thickness")
-_BLADE = ("top_angle", "front_angle", "lip_height", "front_lip_depth")
-_CARRIER = ("thread_pitch", "clicks_per_turn", "lever_ratio", "adjuster_spacing")
+
+_MANNER = ("name", "units", "vocabulary", "decimal", "paper_size")
+_WANTED = tuple(WantedSection.model_fields)
 
 
 @somebody
 @require_safe
 def workshop(request: HttpRequest) -> HttpResponse:
-    """Everything the workshop has, and forms to add to it."""
+    """Everything the workshop has."""
     say = reader_of(request).showing.say
-    return page(
-        request,
-        "workshop/page.html",
-        {
-            "gauges": Gauge.objects.filter(retired=False).order_by("name"),
-            "limits": Limit.objects.filter(ended_at=None)
-            .select_related("reel_type", "knife_type")
-            .order_by("quantity"),
-            "people": Person.objects.filter(active=True).order_by("name"),
-            "machines": Machine.objects.order_by("name"),
-            "grinders": Grinder.objects.filter(retired=False).order_by("name"),
-            "types": ReelType.objects.order_by("name"),
-            "kinds": [(kind, say(GAUGE_MEANING[kind])) for kind in GAUGE_KINDS],
-            "quantities": [(name, say(name)) for name in LIMITS],
-        },
+    soon = Gauge.objects.filter(retired=False, calibration_due__lt=today()).order_by("calibration_due")
+    context = {
+        "kinds": [
+            (kind.slug, say(kind.many), kind.model._default_manager.filter(**kind.in_use).count(), say(kind.new))
+            for kind in ALL
+        ],
+        "limits": Limit.objects.filter(ended_at=None).count(),
+        "events": Event.objects.count(),
+        "overdue": soon,
+    }
+    return page(request, "workshop/page.html", context)
+
+
+def _chosen(options: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    return tuple((value, phrase(words)) for value, words in options)
+
+
+def manner_fields() -> tuple[Field, ...]:
+    """Return the fields that say how a workshop wants to be told things."""
+    return (
+        Field("units", choices=_chosen(UNITS), needed=True),
+        Field("vocabulary", choices=_chosen(VOCABULARIES), needed=True),
+        Field("decimal", choices=_chosen(DECIMALS), needed=True),
+        Field("paper_size", choices=_chosen(PAPERS), needed=True),
     )
 
 
-def _sent(request: HttpRequest, *names: str) -> dict[str, Any]:
-    return {name: request.POST[name].strip() for name in names if request.POST.get(name, "").strip()}
+def _settings_groups() -> list[Group]:
+    return [
+        Group("", (name_field(), *manner_fields())),
+        Group(phrase("What plans are to reach, unless a visit says otherwise"), fields_of(WantedSection)),
+    ]
 
 
-def _does(act: Callable[[HttpRequest, Person], object]) -> Callable[[HttpRequest], HttpResponse]:
-    """Make a form's action a view: done and back to the workshop, or the refusal told."""
+def _values(found: Workshop) -> dict[str, str]:
+    fields = [entry for group in _settings_groups() for entry in group.fields]
+    return shown_values(fields, {**{name: getattr(found, name) for name in _MANNER}, **found.wanted})
 
-    @somebody
-    @require_POST
-    def view(request: HttpRequest) -> HttpResponse:
+
+@somebody
+@require_http_methods(["GET", "POST"])
+def settings(request: HttpRequest) -> HttpResponse:
+    """Name, units, trade words, decimal mark, paper, and what plans are to reach."""
+    reader = reader_of(request)
+    found = Workshop.objects.get()
+    values = _values(found)
+    form = Form(_settings_groups(), reader.showing, dict(values), dict(values))
+    if request.method == "POST":
+        form.take(request.POST)
         try:
-            act(request, reader_of(request).actor)
+            _change(form, reader.actor)
         except Refusal as refusal:
-            return refused(request, reader_of(request).showing.say(str(refusal)))
-        return redirect("workshop")
-
-    return view
-
-
-def _gauge(request: HttpRequest, actor: Person) -> None:
-    names = ("id", "kind", "resolution", "calibration_uncertainty", "repeatability", "calibration_due")
-    add_gauge(actor=actor, **_sent(request, *names))
+            form.refuse(refusal)
+        else:
+            return redirect(reverse("settings") + "?done=changed")
+    context = {"form": form, "history": history(reader.showing, found), "done": request.GET.get("done", "")}
+    return page(request, "workshop/settings.html", context, 422 if form.is_wrong else 200)
 
 
-def _limit(request: HttpRequest, actor: Person) -> None:
-    sent = _sent(request, "quantity", "at_least", "at_most", "origin")
-    set_limit(actor=actor, quantity=sent.pop("quantity", ""), origin=sent.pop("origin", ""), **sent)
-
-
-def _grinder(request: HttpRequest, actor: Person) -> None:
-    names = ("give", "wheel_diameter", "wheel_width", "spindle_speed", "marked_speed", "rough_infeed", "finish_infeed")
-    sent = _sent(request, "name", *names)
-    add_grinder(actor=actor, name=sent.pop("name", ""), **sent)
-
-
-def _unit(request: HttpRequest, actor: Person) -> None:
-    """Add a unit with its reel and knife, all or nothing."""
-    sent = _sent(request, "name", "machine", "position", "type", *_REEL, *_BLADE, *_CARRIER)
+def _change(form: Form, actor: Any) -> None:
     with one_transaction():
-        machine = None
-        if "machine" in sent:
-            machine = Machine.objects.filter(name=sent["machine"]).first() or add_machine(
-                actor=actor, name=sent["machine"]
-            )
-        carrier = {key: sent[key] for key in _CARRIER if key in sent}
-        name = sent.get("name", "")
-        unit = add_unit(actor=actor, name=name, machine=machine, position=sent.get("position", ""), carrier=carrier)
-        told = " ".join(filter(None, (sent.get("machine"), name)))
-        kind = ReelType.objects.filter(name=sent.get("type", "")).first()
-        if kind is None:
-            spec = {key: sent[key] for key in _REEL if key in sent}
-            kind = add_reel_type(actor=actor, name=sent.get("type") or f"reel of {told}", spec=spec)
-        fit_reel(actor=actor, unit=unit, reel=add_reel(actor=actor, part_type=kind, label=f"reel of {told}"))
-        blade = {key: sent[key] for key in _BLADE if key in sent}
-        knife = add_knife(
-            actor=actor,
-            part_type=add_knife_type(actor=actor, name=f"knife of {told}", spec=blade),
-            label=f"knife of {told}",
-        )
-        fit_knife(actor=actor, unit=unit, knife=knife)
+        current = _values(Workshop.objects.select_for_update().get())
+        assert form.seen is not None  # of what is on file
+        form.values |= agreed(current, form.seen, form.values)
+        typed = form.typed()
+        if form.values != current:
+            manner = {name: typed[name] or "" for name in _MANNER}
+            change_workshop(actor=actor, wanted=given(typed, _WANTED), key=form.key, **manner)
 
 
-def _bring(request: HttpRequest, actor: Person) -> None:
+@somebody
+@require_POST
+def bring(request: HttpRequest) -> HttpResponse:
     """Enter a visit that comes in a file."""
+    reader = reader_of(request)
     sent = request.FILES.get("file")
-    if sent is None:
-        raise Refusal("choose a visit file")
-    visit_from_file(read_visit(sent.read()), actor)
-
-
-gauge = _does(_gauge)
-limit = _does(_limit)
-grinder = _does(_grinder)
-unit = _does(_unit)
-bring = _does(_bring)
+    try:
+        if sent is None:
+            raise Refusal(phrase("choose a visit file"))
+        visit_from_file(read_visit(sent.read()), reader.actor)
+    except Refusal as refusal:
+        return refused(request, reader.showing.say(str(refusal)))
+    return redirect("workshop")

@@ -1,0 +1,25 @@
+"""Small things told alike on all pages of the workshop."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.utils.dateformat import format as dated
+
+if TYPE_CHECKING:
+    import datetime
+
+    from django.http import HttpRequest
+
+
+def day(on: datetime.date | None) -> str:
+    """Return a day in few words."""
+    return "" if on is None else dated(on, "j M Y")
+
+
+def kept_query(request: HttpRequest) -> str:
+    """Return the filters in the address, for the links to further pages."""
+    kept = request.GET.copy()
+    for name in ("page", "done"):
+        kept.pop(name, None)
+    return f"{kept.urlencode()}&" if kept else ""

@@ -1,0 +1,1 @@
+"""Bearings of the reel: play, drag, life, and what a recording shows of them."""

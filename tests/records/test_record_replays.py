@@ -169,8 +169,8 @@ CASES: dict[str, tuple[Callable[..., Any], Callable[[Bench], dict[str, Any]]]] =
     "correct_work": (job.correct_work, lambda on: {"work": work(on), "expected_version": 1, "what": "again"}),
     "withdraw_work": (job.withdraw_work, lambda on: {"work": work(on), "expected_version": 1}),
     "record_paper": (job.record_paper, lambda on: {"visit": on.visit, "stations": ["left"], "rows": ["c"]}),
-    "correct_paper": (job.correct_paper, lambda on: {"paper": paper(on), "expected_version": 1, "note": "dry"}),
-    "withdraw_paper": (job.withdraw_paper, lambda on: {"paper": paper(on), "expected_version": 1}),
+    "correct_paper": (job.correct_paper, lambda on: {"proof": paper(on), "expected_version": 1, "note": "dry"}),
+    "withdraw_paper": (job.withdraw_paper, lambda on: {"proof": paper(on), "expected_version": 1}),
     "keep_plan": (job.keep_plan, lambda on: {"visit": on.visit, "choices": {"wanted": {"relief": "no"}}}),
     "attach_file": (
         attachments.attach_file,

@@ -192,12 +192,12 @@ def test_work_and_paper_are_corrected_like_readings(on_bench: Bench) -> None:
     work = job.record_work(actor=me, visit=visit, key=key(), step="spin grind", infeeds=["0.02 mm", 0], took="25 min")
     job.correct_work(actor=me, work=work, expected_version=1, key=key(), infeeds=["0.02 mm", "0.02 mm"])
     paper = job.record_paper(actor=me, visit=visit, key=key(), stations=["left", "right"], rows=["cc"] * 11)
-    job.correct_paper(actor=me, paper=paper, expected_version=1, key=key(), rows=["cp"] * 11)
+    job.correct_paper(actor=me, proof=paper, expected_version=1, key=key(), rows=["cp"] * 11)
     told = visit_file(visit)
     assert [i.text for i in told.work[0].infeeds] == ["0.02 mm", "0.02 mm"]
     assert (told.work[0].took.text, told.paper[0].rows[0], told.paper[0].when) == ("25 min", "cp", "as left")
     job.withdraw_work(actor=me, work=work, expected_version=2)
-    job.withdraw_paper(actor=me, paper=paper, expected_version=2)
+    job.withdraw_paper(actor=me, proof=paper, expected_version=2)
     told = visit_file(visit)
     assert (told.work, told.paper) == ((), ())
     with pytest.raises(VisitProblems, match="12 rows"):

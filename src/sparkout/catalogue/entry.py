@@ -90,6 +90,7 @@ class InputProblems(Refusal):
     """Everything wrong with the inputs of one calculation, all at once."""
 
     def __init__(self, name: str, problems: Sequence[InputProblem]) -> None:
+        self.name = name
         self.problems = tuple(problems)
         super().__init__("\n".join(f"{name}: {problem}" for problem in problems))
 

@@ -67,7 +67,7 @@ def record_paper(*, actor: Person, visit: Visit, key: Key, **paper: Any) -> Pape
 
 
 @operation
-def correct_paper(*, actor: Person, paper: PaperProof, expected_version: int, key: Key, **changes: Any) -> PaperProof:
+def correct_paper(*, actor: Person, proof: PaperProof, expected_version: int, key: Key, **changes: Any) -> PaperProof:
     """Correct a paper proof, as `correct_reading`.
 
     Raises
@@ -75,11 +75,11 @@ def correct_paper(*, actor: Person, paper: PaperProof, expected_version: int, ke
     Conflict
         When it was corrected or withdrawn meanwhile.
     """
-    return _correct(PaperProof, "paper", "correct_paper", actor, paper, expected_version, key, changes)
+    return _correct(PaperProof, "paper", "correct_paper", actor, proof, expected_version, key, changes)
 
 
 @operation
-def withdraw_paper(*, actor: Person, paper: PaperProof, expected_version: int, key: Key = None) -> PaperProof:
+def withdraw_paper(*, actor: Person, proof: PaperProof, expected_version: int, key: Key = None) -> PaperProof:
     """Withdraw a paper proof; it stays on file.
 
     Raises
@@ -87,7 +87,7 @@ def withdraw_paper(*, actor: Person, paper: PaperProof, expected_version: int, k
     Conflict
         When it was corrected or withdrawn meanwhile.
     """
-    return _withdraw(PaperProof, "withdraw_paper", actor, paper, expected_version, key)
+    return _withdraw(PaperProof, "withdraw_paper", actor, proof, expected_version, key)
 
 
 def _record(kind: type[Row], table: str, action: str, actor: Person, visit: Visit, key: Key, entry: Table) -> Row:

@@ -171,7 +171,7 @@ def paper(request: HttpRequest, number: int) -> HttpResponseBase:
         else:
             made = correct_paper(
                 actor=actor,
-                paper=on_file,
+                proof=on_file,
                 expected_version=expected_of(sent) or on_file.version,
                 key=key_of(sent),
                 **table,

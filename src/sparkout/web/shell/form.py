@@ -291,7 +291,7 @@ def _helping(entry: Field) -> list[str]:
     """Return what helps to fill a field in: what it means, what is allowed, an example."""
     takes = entry.takes
     texts: list[str] = [entry.help] if entry.help else []
-    if takes is not None and not entry.help and takes.meaning:
+    if takes is not None and not entry.help and takes.meaning.lower() not in ("", entry.words.lower()):
         texts.append(takes.meaning)
     if isinstance(takes, Quantity | Whole):
         texts.append(takes.allowed)

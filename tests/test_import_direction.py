@@ -13,6 +13,7 @@ ROOMS = ["core", "units", "glossary", "catalogue", "translation", "showing", "dr
 ROOMS += [
     "visit",
     "interchange",
+    "recording",
     "demonstration",
     "reckoning",
     "telling",

@@ -1,0 +1,1 @@
+"""Care of the person: vibration, noise, dust, and who may mount a wheel."""

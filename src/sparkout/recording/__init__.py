@@ -1,0 +1,1 @@
+"""Sound and vibration recordings: bytes of a file in, samples out."""

@@ -12,6 +12,7 @@ import numpy as np
 from sparkout.core.derivative import slope
 from sparkout.core.errors import Contradiction, OutOfRange, within
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import joined, phrase
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -88,7 +89,9 @@ def propagate(
     names = list(inputs)
     matrix = _correlations(names, correlation or {})
     if second_order and correlation:
-        raise Contradiction(("second_order", "correlation"), "the second-order terms hold for independent inputs only")
+        raise Contradiction(
+            ("second_order", "correlation"), phrase("the second-order terms hold for independent inputs only")
+        )
     at = {name: item.value for name, item in inputs.items()}
     components = {name: _component(model, at, name, inputs[name].u) for name in names}
     parts = np.array([components[name] for name in names])
@@ -106,11 +109,16 @@ def _correlations(names: list[str], correlation: Correlation) -> NDArray[np.floa
     matrix = np.eye(len(names))
     for (one, other), coefficient in correlation.items():
         if one == other or one not in names or other not in names:
-            raise OutOfRange("correlation", f"{one}, {other}", f"pairs of {', '.join(names)}")
+            raise OutOfRange("correlation", f"{one}, {other}", phrase("pairs of {names}", names=joined(", ", names)))
         i, j = names.index(one), names.index(other)
-        matrix[i, j] = matrix[j, i] = within(f"correlation of {one} and {other}", coefficient, -1.0, 1.0)
+        matrix[i, j] = matrix[j, i] = within(
+            phrase("correlation of {one} and {other}", one=one, other=other), coefficient, -1.0, 1.0
+        )
     if len(names) and np.linalg.eigvalsh(matrix)[0] < -1e-9:
-        raise Contradiction([f"{a} with {b}" for a, b in correlation], "no set of quantities has these correlations")
+        raise Contradiction(
+            [phrase("{a} with {b}", a=a, b=b) for a, b in correlation],
+            phrase("no set of quantities has these correlations"),
+        )
     return matrix
 
 
@@ -234,6 +242,10 @@ def simulate(
     }
     values = np.asarray(model(**drawn), dtype=np.float64)
     if values.shape != (count,) or not np.isfinite(values).all():
-        raise OutOfRange("model", f"an array of shape {values.shape}", f"{count} finite numbers, one per draw")
+        raise OutOfRange(
+            "model",
+            phrase("an array of shape {shape}", shape=values.shape),
+            phrase("{count} finite numbers, one per draw", count=count),
+        )
     values = np.sort(values)
     return Simulated(float(values.mean()), float(values.std(ddof=1)), values)

@@ -12,6 +12,7 @@ from importlib.resources import files
 from typing import Any, Literal
 
 from sparkout.core.errors import Refusal, within
+from sparkout.core.phrase import AsTyped, phrase
 
 STEPS = (
     "take in",
@@ -33,7 +34,7 @@ STEPS = (
 )
 """The steps cautions are kept for, in the order of the job; the last three go with any of them."""
 
-LOCAL_RULES = "Quoted from United States law as an example; local rules apply."
+LOCAL_RULES = phrase("Quoted from United States law as an example; local rules apply.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +106,10 @@ def cautions_for(step: str) -> tuple[Caution, ...]:
     """
     if step not in STEPS:
         near = difflib.get_close_matches(step, STEPS, 1)
-        hint = f"; did you mean {near[0]!r}" if near else ""
-        raise Refusal(f"step is {step!r}; allowed: {', '.join(STEPS)}{hint}")
+        text: str = phrase("step is {step!r}; allowed: {steps}", step=AsTyped(step), steps=AsTyped(", ".join(STEPS)))
+        if near:
+            text = phrase("{text}; did you mean {closest!r}", text=text, closest=AsTyped(near[0]))
+        raise Refusal(text)
     return tuple(caution for caution in all_cautions() if step in caution.steps)
 
 
@@ -156,7 +159,13 @@ def guard_figure(name: str) -> GuardFigure:
     for figure in guard_figures():
         if figure.id == name:
             return figure
-    raise Refusal(f"guard figure is {name!r}; allowed: {', '.join(figure.id for figure in guard_figures())}")
+    raise Refusal(
+        phrase(
+            "guard figure is {name!r}; allowed: {names}",
+            name=name,
+            names=AsTyped(", ".join(figure.id for figure in guard_figures())),
+        )
+    )
 
 
 @cache

@@ -9,6 +9,7 @@ import numpy as np
 
 from sparkout.core.errors import NotEnough, OutOfRange, all_within
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -38,7 +39,7 @@ class Circle:
     def measured_radius(self) -> Measured:
         """Radius with the uncertainty the scatter of the points gives it."""
         if self.covariance is None:
-            raise NotEnough("the uncertainty of a radius", "at least 4 points")
+            raise NotEnough(phrase("the uncertainty of a radius"), phrase("at least 4 points"))
         return Measured(self.radius, float(np.sqrt(self.covariance[2, 2])), len(self.residuals) - 3)
 
 
@@ -75,11 +76,11 @@ def circle_from_points(x: ArrayLike, y: ArrayLike, method: Method = "geometric")
     """
     px, py = all_within("x", x, -1e6, 1e6, "mm"), all_within("y", y, -1e6, 1e6, "mm")
     if px.ndim != 1 or px.shape != py.shape:
-        raise OutOfRange("y", f"{py.size} values", f"one for each x ({px.size})")
+        raise OutOfRange("y", phrase("{size} values", size=py.size), phrase("one for each x ({size})", size=px.size))
     if method not in ("geometric", "algebraic"):
         raise OutOfRange("method", method, "geometric or algebraic")
     if len(px) < 3:
-        raise NotEnough("a circle", "at least 3 points")
+        raise NotEnough("a circle", phrase("at least 3 points"))
     origin = np.array((px.mean(), py.mean()))
     points = np.column_stack((px, py)) - origin
     center = _algebraic_center(points)
@@ -102,7 +103,7 @@ def _algebraic_center(points: NDArray[np.float64]) -> NDArray[np.float64]:
     scale = float(np.abs(points).max())
     singular = np.linalg.svd(points / scale, compute_uv=False) if scale else np.zeros(2)
     if singular[-1] <= 1e-8 * singular[0]:
-        raise NotEnough("a circle", "at least 3 different points that do not lie on a straight line")
+        raise NotEnough("a circle", phrase("at least 3 different points that do not lie on a straight line"))
     design = np.column_stack((2.0 * points, np.full(len(points), scale)))
     solved: NDArray[np.float64] = np.linalg.lstsq(design, (points**2).sum(axis=1), rcond=None)[0]
     return solved[:2]
@@ -135,5 +136,7 @@ def _geometric_center(points: NDArray[np.float64], center: NDArray[np.float64]) 
             break
     straight = np.linalg.svd(points, compute_uv=False)[-1] ** 2
     if reach > 1e5 * scale or moved > 1e-6 * reach or residuals @ residuals > straight:
-        raise NotEnough("a circle", "points on a longer arc; these tell a circle no better than a straight line")
+        raise NotEnough(
+            "a circle", phrase("points on a longer arc; these tell a circle no better than a straight line")
+        )
     return center

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -38,7 +39,7 @@ def crossing(function: Callable[[float], float], low: float, high: float, level:
     if at_a == 0.0 or at_b == 0.0:
         return a if at_a == 0.0 else b
     if (at_a > 0.0) == (at_b > 0.0):
-        raise Refusal(f"no crossing of {level:g} between {low:g} and {high:g}")
+        raise Refusal(phrase("no crossing of {level:g} between {low:g} and {high:g}", level=level, low=low, high=high))
     finest = 4e-16 * abs(high - low)
     step, last_moved = 0, ""
     while abs(b - a) > max(finest, 4e-16 * max(abs(a), abs(b))):

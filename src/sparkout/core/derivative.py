@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from sparkout.core.errors import OutOfRange
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -63,5 +64,5 @@ def slope(function: Callable[[float], Result], x: float, scale: float) -> Result
             break
         above = row
     if best is None:
-        raise OutOfRange("function", "not finite", f"finite values within {scale:g} of {x:g}")
+        raise OutOfRange("function", "not finite", phrase("finite values within {scale:g} of {x:g}", scale=scale, x=x))
     return best

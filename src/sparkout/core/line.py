@@ -10,6 +10,7 @@ import numpy as np
 
 from sparkout.core.errors import NotEnough, OutOfRange, all_within, within
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -34,7 +35,7 @@ class Line:
     def correlation(self) -> float:
         """Correlation coefficient of intercept and slope."""
         if self.u_intercept == 0.0 or self.u_slope == 0.0:
-            raise NotEnough("a correlation", "readings that scatter, or their uncertainty")
+            raise NotEnough("a correlation", phrase("readings that scatter, or their uncertainty"))
         return self.covariance / (self.u_intercept * self.u_slope)
 
     @property
@@ -80,7 +81,9 @@ class Line:
         """
         own = self.residual_sd if u_y is None else within("u_y", u_y, 0.0)
         if own is None:
-            raise NotEnough("the scatter of a new reading", "u_y, or a line through three readings or more")
+            raise NotEnough(
+                phrase("the scatter of a new reading"), phrase("u_y, or a line through three readings or more")
+            )
         here = self.at(x)
         return Measured(here.value, math.hypot(here.u, own), here.dof)
 
@@ -105,7 +108,9 @@ class Line:
         ISO/TS 28037:2010, inverse evaluation (example 1).
         """
         if abs(self.slope) <= 2.0 * self.u_slope:
-            raise NotEnough("a place on the line", "readings whose slope stands out of its uncertainty (2 u)")
+            raise NotEnough(
+                phrase("a place on the line"), phrase("readings whose slope stands out of its uncertainty (2 u)")
+            )
         x = (within("y", y) - self.intercept) / self.slope
         variance = self._variance(x) + within("u_y", u_y, 0.0) ** 2
         return Measured(x, math.sqrt(variance) / abs(self.slope), self._dof)
@@ -145,13 +150,17 @@ def straight_line(x: ArrayLike, y: ArrayLike, u_y: ArrayLike | None = None) -> L
     """
     places, readings = all_within("x", x, -1e12, 1e12), all_within("y", y, -1e12, 1e12)
     if places.ndim != 1 or places.shape != readings.shape:
-        raise OutOfRange("y", f"{readings.size} values", f"one for each x ({places.size})")
+        raise OutOfRange(
+            "y", phrase("{size} values", size=readings.size), phrase("one for each x ({size})", size=places.size)
+        )
     least = 3 if u_y is None else 2
     if len(places) < least:
-        raise NotEnough("a straight line", f"at least {least} readings")
+        raise NotEnough("a straight line", phrase("at least {least} readings", least=least))
     own = all_within("u_y", 1.0 if u_y is None else u_y, 1e-12, 1e12)
     if own.ndim and own.shape != places.shape:
-        raise OutOfRange("u_y", f"{own.size} values", f"one, or one for each x ({places.size})")
+        raise OutOfRange(
+            "u_y", phrase("{size} values", size=own.size), phrase("one, or one for each x ({size})", size=places.size)
+        )
     unit = float(np.min(own))
     weights = np.broadcast_to((unit / own) ** 2, places.shape)
     total = float(weights.sum())
@@ -159,7 +168,7 @@ def straight_line(x: ArrayLike, y: ArrayLike, u_y: ArrayLike | None = None) -> L
     off = places - middle
     spread = float(weights @ off**2)
     if spread <= total * (1e-12 * float(np.abs(places).max())) ** 2:
-        raise NotEnough("the slope", "readings at two different places")
+        raise NotEnough("the slope", phrase("readings at two different places"))
     height = float(weights @ readings) / total
     slope = float((weights * off) @ (readings - height)) / spread
     residuals = readings - height - slope * off

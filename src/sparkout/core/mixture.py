@@ -10,6 +10,7 @@ import numpy as np
 from sparkout.core.crossing import crossing
 from sparkout.core.errors import OutOfRange, Refusal, within
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -84,7 +85,7 @@ class GaussianMixture:
             )
         total = float(self.weights.sum())
         if not abs(total - 1.0) <= 1e-6 or bool((self.weights < 0.0).any()):
-            raise OutOfRange("weights", total, "none negative, sum 1")
+            raise OutOfRange("weights", total, phrase("none negative, sum 1"))
 
     def along(self, row: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Mean and standard deviation of the linear quantity row . parameters under each explanation, (H,), (H,)."""

@@ -10,6 +10,7 @@ import numpy as np
 
 from sparkout.core.derivative import slope
 from sparkout.core.errors import NotEnough, OutOfRange, all_within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -76,20 +77,22 @@ def curve_through_points(
 
     places, readings, guess = all_within("x", x), all_within("y", y), all_within("start", start)
     if places.shape != readings.shape:
-        raise OutOfRange("y", f"{readings.size} values", f"one for each x ({places.size})")
+        raise OutOfRange(
+            "y", phrase("{size} values", size=readings.size), phrase("one for each x ({size})", size=places.size)
+        )
     dof = len(readings) - len(guess)
     if dof < 1:
-        raise NotEnough("the constants of the curve", f"at least {len(guess) + 1} points")
+        raise NotEnough(phrase("the constants of the curve"), phrase("at least {guess} points", guess=len(guess) + 1))
 
     def residuals(b: NDArray[np.float64]) -> NDArray[np.float64]:
         with np.errstate(all="ignore"):
             return model(places, b) - readings
 
     if not np.isfinite(residuals(guess)).all():
-        raise OutOfRange("start", guess.tolist(), "constants at which the curve is finite")
+        raise OutOfRange("start", guess.tolist(), phrase("constants at which the curve is finite"))
     found = least_squares(residuals, guess, jac="3-point", x_scale="jac", xtol=1e-15, ftol=1e-15, gtol=1e-15)
     if not found.success:
-        raise NotEnough("the constants of the curve", "a start nearer to the answer")
+        raise NotEnough(phrase("the constants of the curve"), phrase("a start nearer to the answer"))
     best = _polished(residuals, np.asarray(found.x, dtype=np.float64))
     jacobian, left = _jacobian(residuals, best), residuals(best)
     squares = float(left @ left)
@@ -131,9 +134,9 @@ def _jacobian(
 def _solved(jacobian: NDArray[np.float64], residuals: NDArray[np.float64]) -> NDArray[np.float64]:
     size = np.linalg.norm(jacobian, axis=0)
     if not np.isfinite(jacobian).all() or not size.all():
-        raise NotEnough("the constants of the curve", "points that depend on every constant")
+        raise NotEnough(phrase("the constants of the curve"), phrase("points that depend on every constant"))
     step, _, rank, _ = np.linalg.lstsq(jacobian / size, residuals, rcond=1e-13)
     if rank < jacobian.shape[1]:
-        raise NotEnough("the constants of the curve", "points that tell every constant from the others")
+        raise NotEnough(phrase("the constants of the curve"), phrase("points that tell every constant from the others"))
     solved: NDArray[np.float64] = step / size
     return solved

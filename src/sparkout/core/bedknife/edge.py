@@ -10,6 +10,7 @@ import math
 from typing import Literal, NamedTuple
 
 from sparkout.core.errors import OutOfRange, within
+from sparkout.core.phrase import phrase
 
 Faces = Literal["top", "front", "both"]
 _STEEPEST = math.radians(40.0)
@@ -82,7 +83,7 @@ def knife_edge_stock(edge_radius: float, top_angle: float, front_angle: float, f
         return EdgeStock(beta, edge_radius * (1.0 - math.sin(0.5 * beta)))
     if faces in ("top", "front"):
         return EdgeStock(beta, edge_radius * (1.0 + math.cos(beta)))
-    raise OutOfRange("faces", faces, "top, front or both")
+    raise OutOfRange("faces", faces, phrase("top, front or both"))
 
 
 def completing_stock(edge_radius: float, beta: float, other_stock: float) -> float:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from sparkout.core.bedknife.edge import completing_stock, edge_shift, included_angle, wear_land_stock
 from sparkout.core.errors import BelowServiceLimit, OutOfRange, within
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from sparkout.core.bedknife.section import KnifeSection
@@ -190,7 +191,7 @@ def knife_plan(
     least_lip = within("least_lip_height", least_lip_height or 0.0, 0.0, 60.0, "mm")
     least_depth = within("least_front_lip_depth", least_front_lip_depth or 0.0, 0.0, 60.0, "mm")
     if face is not None and face not in FACES:
-        raise OutOfRange("face", face, "top, front or both")
+        raise OutOfRange("face", face, phrase("top, front or both"))
     need, causes = _needs(section, findings)
     room = section.lip_height - least_lip, section.front_lip_depth - least_depth
     options = tuple(_option(way, section, findings, need, allowance, room) for way in FACES)
@@ -277,9 +278,18 @@ def _chosen(
         return wanted
     moved = edge_shift(wanted.top_stock, wanted.front_stock, section.top_angle, section.front_angle)
     raise BelowServiceLimit(
-        f"Grinding ({wanted.face}) would leave a lip {section.lip_height - moved.down:.2f} mm high and "
-        f"{section.front_lip_depth - moved.back:.2f} mm deep; least: {least_lip:.2f} mm and {least_depth:.2f} mm",
-        f"grind {best.face}, which leaves enough" if best.life_used <= 1.0 else "fit a new knife",
+        phrase(
+            "Grinding ({face}) would leave a lip {lip_height:.2f} mm high and {front_lip_depth:.2f} mm deep; "
+            "least: {least_lip:.2f} mm and {least_depth:.2f} mm",
+            face=wanted.face,
+            lip_height=section.lip_height - moved.down,
+            front_lip_depth=section.front_lip_depth - moved.back,
+            least_lip=least_lip,
+            least_depth=least_depth,
+        ),
+        phrase("grind {face}, which leaves enough", face=best.face)
+        if best.life_used <= 1.0
+        else phrase("fit a new knife"),
     )
 
 

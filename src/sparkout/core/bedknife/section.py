@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from sparkout.core.bedknife.edge import edge_shift, included_angle
 from sparkout.core.errors import OutOfRange, within
+from sparkout.core.phrase import phrase
 
 Point = tuple[float, float]
 
@@ -34,7 +35,9 @@ class KnifeSection:
         within("lip_height", self.lip_height, 0.0, 60.0, "mm", above=True)
         if self.lip_height <= self.front_lip_depth * math.tan(self.top_angle):
             least = self.front_lip_depth * math.tan(self.top_angle)
-            raise OutOfRange("lip_height", self.lip_height, f"above {least:g} for this depth and top angle", "mm")
+            raise OutOfRange(
+                "lip_height", self.lip_height, phrase("above {least:g} for this depth and top angle", least=least), "mm"
+            )
 
     @property
     def included_angle(self) -> float:

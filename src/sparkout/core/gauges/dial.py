@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.errors import NotEnough, OutOfRange, all_within, within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -20,7 +21,7 @@ _TRAVEL = 100.0
 def _readings(readings: ArrayLike, least: int, what: str) -> NDArray[np.float64]:
     values = all_within("readings", readings, -_TRAVEL, _TRAVEL, "mm")
     if values.ndim != 1 or len(values) < least:
-        raise NotEnough(what, f"readings of at least {least} blades at one station")
+        raise NotEnough(what, phrase("readings of at least {least} blades at one station", least=least))
     return values
 
 
@@ -134,11 +135,13 @@ def first_harmonic(angles: ArrayLike, readings: ArrayLike) -> Harmonic:
     values = _readings(readings, 3, "eccentricity")
     theta = all_within("angles", angles, -2000.0 * math.pi, 2000.0 * math.pi, "rad")
     if theta.shape != values.shape:
-        raise OutOfRange("angles", f"{theta.size} values", f"as many as readings ({values.size})")
+        raise OutOfRange(
+            "angles", phrase("{size} values", size=theta.size), phrase("as many as readings ({size})", size=values.size)
+        )
     design = np.column_stack((np.ones_like(theta), np.cos(theta), np.sin(theta)))
     u, s, vt = np.linalg.svd(design, full_matrices=False)
     if s[-1] < 1e-9 * s[0]:
-        raise NotEnough("eccentricity", "readings of at least 3 blades at different angles")
+        raise NotEnough("eccentricity", phrase("readings of at least 3 blades at different angles"))
     root = vt.T / s
     mean, a, b = root @ (u.T @ values)
     fitted = design @ np.array((mean, a, b))

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from sparkout.core.errors import Contradiction, within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from sparkout.core.measured import Measured
@@ -65,7 +66,11 @@ def _leaves(goes: float, does_not_go: float, leaf_u: float) -> tuple[float, floa
     if goes > does_not_go:
         raise Contradiction(
             ("goes", "does_not_go"),
-            f"a leaf of {goes:g} mm goes, so the thinner one of {does_not_go:g} mm must go too",
+            phrase(
+                "a leaf of {goes:g} mm goes, so the thinner one of {does_not_go:g} mm must go too",
+                goes=goes,
+                does_not_go=does_not_go,
+            ),
         )
     return goes, does_not_go, leaf_u
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final, Literal, get_args
 
 from sparkout.core.errors import OutOfRange, within
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -46,7 +47,7 @@ USUAL_REPEATABILITY: Final[Mapping[Kind, float]] = MappingProxyType(
 )
 """Standard deviation of one reading in a trained hand: mm (protractor rad, spring balance N)."""
 
-USUAL_REPEATABILITY_ORIGIN: Final = "common practice, no source"
+USUAL_REPEATABILITY_ORIGIN: Final = phrase("common practice, no source")
 
 STEEL_EXPANSION: Final = 11.5e-6
 """1/K. Swyt, J. Res. NIST 99(1), 1994."""

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from sparkout.core.errors import OutOfRange, within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -46,7 +47,7 @@ def checked(argument: str, size: float, blade_count: int, land: float) -> tuple[
     """
     size = within(argument, size, LEAST_SIZE, GREATEST_SIZE, "mm")
     if within("blade_count", blade_count, 2, 40) % 1:
-        raise OutOfRange("blade_count", blade_count, "a whole number, 2 to 40")
+        raise OutOfRange("blade_count", blade_count, phrase("a whole number, 2 to 40"))
     return size, int(blade_count), within("land", land, 0.0, math.pi * size / blade_count, "mm")
 
 
@@ -80,4 +81,4 @@ def radius_showing(reading: float, shown: Callable[[float], Shown]) -> float:
         if abs(wanted - radius) <= 1e-15 * radius:
             return wanted
         radius = wanted
-    raise OutOfRange("reading", reading, "one that some reel of this kind shows", "mm")
+    raise OutOfRange("reading", reading, phrase("one that some reel of this kind shows"), "mm")

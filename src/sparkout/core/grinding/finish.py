@@ -9,6 +9,7 @@ import numpy as np
 
 from sparkout.core.errors import BelowServiceLimit, OutOfRange, all_within, within
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -64,7 +65,7 @@ def shares_of_length(stations: ArrayLike, length: float) -> NDArray[np.float64]:
     """
     x = all_within("stations", stations, 0.0, length, "mm")
     if x.ndim != 1 or x.size == 0 or bool(np.any(np.diff(x) <= 0.0)):
-        raise OutOfRange("stations", x.shape, "at least one, each farther right than the one before")
+        raise OutOfRange("stations", x.shape, phrase("at least one, each farther right than the one before"))
     bounds = np.concatenate([[0.0], 0.5 * (x[1:] + x[:-1]), [length]])
     shares: NDArray[np.float64] = np.diff(bounds) / length
     return shares
@@ -174,8 +175,12 @@ def choose_finish(
         shift = min(0.0, lowest.value - float(radius_map.min()))
         share_at_limit = uncleaned_share(radius_map, limit, depth_needed=nick_depth + allowance - shift, shares=shares)
         raise BelowServiceLimit(
-            f"To clean up, the reel would finish at {2 * radius:.3f} mm diameter, below its least service diameter "
-            f"of {service_diameter:.3f} mm",
+            phrase(
+                "To clean up, the reel would finish at {diameter:.3f} mm diameter, below its least service diameter of "
+                "{service_diameter:.3f} mm",
+                diameter=2 * radius,
+                service_diameter=service_diameter,
+            ),
             _instead(share_at_limit, radius + nick_depth + allowance, limit, float(radius_map.max())),
         )
     return Finish(Measured(radius, lowest.u, lowest.dof), left_out)
@@ -183,11 +188,18 @@ def choose_finish(
 
 def _instead(share_at_limit: float, lowest_cleaned: float, limit: float, highest: float) -> str:
     if highest <= limit:
-        return "replace the reel: its highest point is already at or below the limit"
+        return phrase("replace the reel: its highest point is already at or below the limit")
     offers = []
     room = lowest_cleaned - limit
     if room >= 0.001:
-        offers.append(f"nick depth and allowance together no more than {np.floor(1000 * room) / 1000:.3f} mm")
+        offers.append(
+            phrase("nick depth and allowance together no more than {most:.3f} mm", most=np.floor(1000 * room) / 1000)
+        )
     if share_at_limit < 1.0:
-        offers.append(f"stop at the limit and leave {np.ceil(1000 * share_at_limit) / 10:.1f} % of the edge uncleaned")
+        offers.append(
+            phrase(
+                "stop at the limit and leave {share:.1f} % of the edge uncleaned",
+                share=np.ceil(1000 * share_at_limit) / 10,
+            )
+        )
     return "; or ".join([*offers, "replace the reel"])

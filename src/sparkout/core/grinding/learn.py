@@ -12,6 +12,7 @@ from sparkout.core.errors import NotEnough, OutOfRange, all_within, within
 from sparkout.core.grinding.passes import left_map, simulate
 from sparkout.core.grinding.wheel import wheel_loss
 from sparkout.core.measured import Measured, coverage_factor
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -132,7 +133,7 @@ def learn_grinder(
     """
     feeds = all_within("infeeds", list(infeeds), 0.0, 1.0, "mm")
     if feeds.ndim != 1 or not bool(np.any(feeds > 0.0)):
-        raise NotEnough("The grinder's give", "the infeed dialled before each pass")
+        raise NotEnough(phrase("The grinder's give"), phrase("the infeed dialled before each pass"))
     found = all_within("as_found", as_found, 10.0, 400.0, "mm")
     left, sds, heights = _read_points(found, as_left, as_left_u)
     within("as_found_u", as_found_u, 0.0, 5.0, "mm")
@@ -198,14 +199,14 @@ class _Grind:
 def _read_points(found: Array, as_left: ArrayLike, as_left_u: ArrayLike) -> tuple[Array, Array, Array]:
     left = np.asarray(as_left, dtype=np.float64)
     if left.shape != found.shape or found.ndim != 2:
-        raise OutOfRange("as_left", left.shape, f"the shape of as_found, {found.shape}")
+        raise OutOfRange("as_left", left.shape, phrase("the shape of as_found, {shape}", shape=found.shape))
     read = ~np.isnan(left)
     if not read.any():
-        raise NotEnough("The grinder's give", "at least one reading of the reel as left")
+        raise NotEnough(phrase("The grinder's give"), phrase("at least one reading of the reel as left"))
     all_within("as_left", left[read], 10.0, 400.0, "mm")
     sds = all_within("as_left_u", as_left_u, 0.0, 5.0, "mm", above=True)
     if sds.shape not in ((), found.shape):
-        raise OutOfRange("as_left_u", sds.shape, f"one number or {found.shape}")
+        raise OutOfRange("as_left_u", sds.shape, phrase("one number or {shape}", shape=found.shape))
     return left[read], np.broadcast_to(sds, found.shape)[read], found[read]
 
 
@@ -221,7 +222,7 @@ def _wheel(wheel: WheelReadings | None, volume: Measured, g_ratio: Measured) -> 
         return None, g_ratio
     loss = Measured(0.5 * (wheel.before.value - wheel.after.value), 0.5 * math.hypot(wheel.before.u, wheel.after.u))
     if volume.value == 0.0 or loss.u == 0.0:
-        raise OutOfRange("wheel", loss.u, "wheel diameters with an uncertainty, and some steel removed", "mm")
+        raise OutOfRange("wheel", loss.u, phrase("wheel diameters with an uncertainty, and some steel removed"), "mm")
     rim = math.pi * wheel.before.value * within("wheel width", wheel.width, 0.5, 300.0, "mm")
 
     def log_likelihood(ratio: Array) -> Array:
@@ -289,7 +290,9 @@ def prediction_against_result(
     """
     both = [name for name in predicted if name in measured]
     if not both:
-        raise NotEnough("How the grind agrees with its plan", "an as-left reading of something the plan predicted")
+        raise NotEnough(
+            phrase("How the grind agrees with its plan"), phrase("an as-left reading of something the plan predicted")
+        )
     return tuple(_compared(name, predicted[name], measured[name]) for name in both)
 
 

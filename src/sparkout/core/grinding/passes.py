@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.errors import OutOfRange, Refusal, all_within, within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -109,14 +110,16 @@ def simulate(
     rims = all_within("wheel", wheel, 1.0, 1000.0, "mm")
     kappa = within("give", give, 0.0, 1.0, above=True)
     if radii.ndim != 2 or radii.size == 0:
-        raise OutOfRange("heights", radii.shape, "a table of blades x stations, not empty")
+        raise OutOfRange("heights", radii.shape, phrase("a table of blades x stations, not empty"))
     stations = radii.shape[1]
     if rims.ndim not in (1, 2) or rims.shape[0] == 0 or (rims.ndim == 2 and rims.shape[1] != stations):
-        raise OutOfRange("wheel", rims.shape, f"(passes,) or (passes, {stations}), at least one pass")
+        raise OutOfRange(
+            "wheel", rims.shape, phrase("(passes,) or (passes, {stations}), at least one pass", stations=stations)
+        )
     weights = _shares(shares, stations)
     land = all_within("area", area, 0.0, unit="mm^2")
     if land.shape not in ((), (stations,)):
-        raise OutOfRange("area", land.shape, f"one number or {stations} of them")
+        raise OutOfRange("area", land.shape, phrase("one number or {stations} of them", stations=stations))
     falling = rims.ndim == 1 and bool(np.all(rims[1:] <= rims[:-1]))
     if falling and wheel_wear is None and land.ndim == 0:
         return _closed_form(radii, rims, kappa, weights, float(land))
@@ -129,7 +132,7 @@ def _shares(shares: ArrayLike | None, stations: int) -> Array:
         return np.full(stations, 1.0 / stations)
     weights = all_within("shares", shares, 0.0, 1.0)
     if weights.shape != (stations,) or abs(float(weights.sum()) - 1.0) > 1e-9:
-        raise OutOfRange("shares", weights.shape, f"{stations} shares that add up to 1")
+        raise OutOfRange("shares", weights.shape, phrase("{stations} shares that add up to 1", stations=stations))
     return weights
 
 
@@ -266,6 +269,9 @@ def _overlap_while_wearing(above: Array, rim: Array | float, over: Array, per_ov
         if change <= _SETTLED + 1e-9 * float(step.sum()):
             return float(step.sum())
     raise Refusal(
-        "The wheel would wear away about as fast as it grinds; "
-        f"its loss in one traverse is near {float(np.sum(step)):.3g} mm. Check the G-ratio and the wheel's size."
+        phrase(
+            "The wheel would wear away about as fast as it grinds; its loss in one traverse is near {loss:.3g} "
+            "mm. Check the G-ratio and the wheel's size.",
+            loss=float(np.sum(step)),
+        )
     )

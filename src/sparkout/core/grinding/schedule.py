@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from sparkout.core.errors import OutOfRange, Refusal, within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -65,7 +66,12 @@ def infeeds(stock: float, rough_infeed: float, finish_infeed: float) -> tuple[li
     rest = stock - finishing * finish_infeed
     roughing = math.ceil(rest / rough_infeed - 1e-9) if rest > 0.0 else 0
     if roughing + finishing > _MOST_PASSES:
-        raise OutOfRange("rough_infeed", rough_infeed, f"at least {stock / _MOST_PASSES:.2g} for this stock", "mm")
+        raise OutOfRange(
+            "rough_infeed",
+            rough_infeed,
+            phrase("at least {least:.2g} for this stock", least=stock / _MOST_PASSES),
+            "mm",
+        )
     steps = [rough_infeed] * roughing + [finish_infeed] * finishing
     steps[0] += stock - sum(steps)
     return steps, finishing
@@ -101,14 +107,21 @@ def schedule(
     References: geometry and the definition of the give, own working.
     """
     if highest <= finish:
-        raise Refusal("Nothing stands above the finish radius, so there is nothing to grind.")
+        raise Refusal(phrase("Nothing stands above the finish radius, so there is nothing to grind."))
     steps, finishing = infeeds(highest - finish, rough_infeed, finish_infeed)
     lag = lag_after(np.array(steps), give)
     sparks = spark_out_passes
     if give < 1.0 and lag > lag_allowed:
         sparks = max(sparks, math.ceil(math.log(lag_allowed / lag) / math.log(1.0 - give)))
     if sparks > _MOST_SPARK_OUTS:
-        raise OutOfRange("give", give, f"large enough to reach the limit within {_MOST_SPARK_OUTS} spark-out passes")
+        raise OutOfRange(
+            "give",
+            give,
+            phrase(
+                "large enough to reach the limit within {most} spark-out passes",
+                most=_MOST_SPARK_OUTS,
+            ),
+        )
     wheel = np.maximum(highest - np.cumsum(steps), finish)
     wheel[-1] = finish
     times: dict[Kind, int] = {"rough": len(steps) - finishing, "finish": finishing, "spark-out": sparks}

@@ -17,6 +17,7 @@ from sparkout.core.grinding.schedule import Schedule, lag_after, schedule
 from sparkout.core.grinding.setup import TouchOff, adjuster_turns, divisions
 from sparkout.core.grinding.wheel import cone_from_wheel_loss, overlap, speed_check
 from sparkout.core.measured import Measured, coverage_factor
+from sparkout.core.phrase import phrase
 from sparkout.core.reel.land import land_after_grind, relief_gone
 
 if TYPE_CHECKING:
@@ -199,7 +200,11 @@ def _checked_map(reel: Reel, radius_map: ArrayLike, stations: ArrayLike) -> tupl
     x = all_within("stations", stations, 0.0, reel.length, "mm")
     shares = shares_of_length(x, reel.length)
     if radii.shape != (reel.blade_count, x.size):
-        raise OutOfRange("radius_map", radii.shape, f"({reel.blade_count}, {x.size}): blades x stations")
+        raise OutOfRange(
+            "radius_map",
+            radii.shape,
+            phrase("({blade_count}, {size}): blades x stations", blade_count=reel.blade_count, size=x.size),
+        )
     return radii, x, shares
 
 

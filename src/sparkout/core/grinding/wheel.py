@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from sparkout.core.errors import NotEnough, OutOfRange, within
+from sparkout.core.phrase import phrase
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,9 @@ def speed_check(wheel_diameter: float, spindle_speed: float, marked_speed: float
     """
     speed = surface_speed(wheel_diameter, spindle_speed)
     if marked_speed is None:
-        raise NotEnough("Whether the wheel may run at this speed", "the maximum speed marked on the wheel")
+        raise NotEnough(
+            phrase("Whether the wheel may run at this speed"), phrase("the maximum speed marked on the wheel")
+        )
     marked = within("marked_speed", marked_speed, 0.0, 2e5, "mm/s", above=True)
     return SpeedCheck(speed, marked, 1.0 - speed / marked, 2.0 * marked / wheel_diameter, speed <= marked)
 
@@ -107,7 +110,7 @@ def wheel_loss(volume_removed: float, g_ratio: float, wheel_diameter: float, whe
     squared = radius**2 - volume_removed / g_ratio / (math.pi * wheel_width)
     if squared <= 0.0:
         most = math.pi * wheel_width * radius**2 * g_ratio
-        raise OutOfRange("volume_removed", float(volume_removed), f"below {most:g}", "mm^3")
+        raise OutOfRange("volume_removed", float(volume_removed), phrase("below {most:g}", most=most), "mm^3")
     # R - sqrt(R^2 - a) loses every digit when a is small; the conjugate form does not
     return (radius**2 - squared) / (radius + math.sqrt(squared))
 

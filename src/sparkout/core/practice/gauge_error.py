@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from sparkout.core.errors import OutOfRange, within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -72,7 +73,9 @@ class ErringGauge:
         felt = within("gap", gap, 0.0, unit="mm") + self.bias + generator.normal() * self.instrument.repeatability
         thicker = [leaf for leaf in sizes if leaf > felt]
         if not thicker:
-            raise OutOfRange("gap", float(gap), f"below the thickest leaf, {sizes[-1] if sizes else 0:g}", "mm")
+            raise OutOfRange(
+                "gap", float(gap), phrase("below the thickest leaf, {leaf:g}", leaf=sizes[-1] if sizes else 0), "mm"
+            )
         return max((leaf for leaf in sizes if leaf <= felt), default=0.0), thicker[0]
 
 

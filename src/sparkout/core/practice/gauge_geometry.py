@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.errors import OutOfRange, all_within, within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -278,5 +279,5 @@ def nick_depth(unit: VirtualUnit, blade: int) -> float:
     Definition.
     """
     if not 0 <= blade < unit.reel.blade_count:
-        raise OutOfRange("blade", blade, f"0 to {unit.reel.blade_count - 1}")
+        raise OutOfRange("blade", blade, phrase("0 to {last}", last=unit.reel.blade_count - 1))
     return max((nick.depth for nick in unit.nicks if nick.blade == blade), default=0.0)

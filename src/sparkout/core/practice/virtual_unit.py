@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.errors import OutOfRange, all_within, within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -91,7 +92,11 @@ class VirtualUnit:
             all_within(name, getattr(self, name), -10.0, 10.0, "mm")
         heights = all_within("blade_heights", self.blade_heights, -10.0, 10.0, "mm")
         if heights.size not in (0, self.reel.blade_count):
-            raise OutOfRange("blade_heights", f"{heights.size} values", f"none or {self.reel.blade_count}")
+            raise OutOfRange(
+                "blade_heights",
+                phrase("{size} values", size=heights.size),
+                phrase("none or {blade_count}", blade_count=self.reel.blade_count),
+            )
         if abs(heights.sum()) > 1e-9:
             raise OutOfRange("sum of blade_heights", float(heights.sum()), "0 (see `one_blade_off`)", "mm")
         all_within("land_ends", self.land_ends or (), 0.0, self.reel.blade_thickness, "mm")
@@ -246,7 +251,7 @@ def one_blade_off(blade_count: int, blade: int, height: float) -> tuple[float, .
     Definition.
     """
     if not 0 <= blade < blade_count:
-        raise OutOfRange("blade", blade, f"0 to {blade_count - 1}")
+        raise OutOfRange("blade", blade, phrase("0 to {last}", last=blade_count - 1))
     share = height / blade_count
     heights = [-share] * blade_count
     heights[blade] = share * (blade_count - 1)

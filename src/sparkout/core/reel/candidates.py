@@ -10,6 +10,7 @@ import numpy as np
 
 from sparkout.core.errors import within
 from sparkout.core.gauges.instrument import reading_u, shared_u
+from sparkout.core.phrase import phrase
 from sparkout.core.reel.observations import Observation, design
 from sparkout.core.reel.parameters import Parameters, edge_rows, knife_line_rows, mean_radius_rows
 from sparkout.core.verdict.next_reading import Candidate, Touch
@@ -38,7 +39,7 @@ MINUTES = {
 }
 """Time each reading takes, minutes: common practice, no source."""
 
-_PLACES = ("left end", "middle", "right end")
+_PLACES: tuple[str, ...] = (phrase("left end"), phrase("middle"), phrase("right end"))
 _THIRDS = (0.0, 0.5, 1.0)
 """Left end, middle and right end as shares of the length."""
 _FRAME_GAUGES = ("inside gauge", "setting bar", "depth gauge")
@@ -95,7 +96,7 @@ def candidate_readings(
     over = Parameters(reel.blade_count) if parameters is None else parameters
     places = dict(zip(_PLACES, (0.0, reel.length / 2.0, reel.length), strict=True)) if stations is None else stations
     for name, x in places.items():
-        within(f"station {name!r}", x, 0.0, reel.length, "mm")
+        within(phrase("station {name!r}", name=name), x, 0.0, reel.length, "mm")
     found: list[Candidate] = []
     for gauge in instruments:
         if gauge.kind == "tape":
@@ -125,7 +126,7 @@ def _across(reel: Reel, gauge: Instrument, places: Mapping[str, float]) -> list[
     """Jaws or chord across the marked blade: its opposite, or the two nearest opposite counting half each."""
     half = reel.blade_count // 2
     blades = (0, half) if reel.blade_count % 2 == 0 else (0, 0, half, half + 1)
-    return _diameters(reel, gauge, places, blades, f"{gauge.name} across blade 1")
+    return _diameters(reel, gauge, places, blades, phrase("{gauge} across blade 1", gauge=gauge.name))
 
 
 def _diameters(
@@ -142,11 +143,13 @@ def _diameters(
         return Touch("radius", x, blades[0] if blades else None)
 
     found = [
-        Candidate(f"{label} at the {name}", row, u, minutes, gauge.kind, (touch(x),))
+        Candidate(
+            phrase("{reading} at the {place}", reading=label, place=name), row, u, minutes, gauge.kind, (touch(x),)
+        )
         for (name, x), row in zip(places.items(), rows_at(list(places.values())), strict=True)
     ]
     left, right = rows_at([0.0, reel.length])
-    ends = f"{label} at both ends, right against left"
+    ends = phrase("{reading} at both ends, right against left", reading=label)
     at = (touch(0.0), touch(reel.length))
     return [*found, Candidate(ends, right - left, math.sqrt(2.0) * own, 2.0 * minutes, gauge.kind, at)]
 
@@ -156,7 +159,9 @@ def _blade_against_blade(reel: Reel, gauge: Instrument, places: Mapping[str, flo
     u = math.sqrt(2.0) * reading_u(gauge)
     return [
         Candidate(
-            f"{gauge.name} on blade {b + 1} at the {name} against blade 1",
+            phrase(
+                "{gauge} on blade {blade} at the {place} against blade 1", gauge=gauge.name, blade=b + 1, place=name
+            ),
             rows[b, i] - rows[0, i],
             u,
             MINUTES["blade"],
@@ -171,10 +176,9 @@ def _blade_against_blade(reel: Reel, gauge: Instrument, places: Mapping[str, flo
 def _along_a_blade(reel: Reel, gauge: Instrument, rail_u: float) -> list[Candidate]:
     left, middle, right = edge_rows(reel, np.array([0.0, reel.length / 2.0, reel.length]))[0]
     own = reading_u(gauge)
-    along = f"{gauge.name} along blade 1 on one rail"
     return [
         Candidate(
-            f"{along}, right end against left end",
+            phrase("{gauge} along blade 1 on one rail, right end against left end", gauge=gauge.name),
             right - left,
             math.hypot(math.sqrt(2.0) * own, rail_u),
             MINUTES["rail"],
@@ -182,7 +186,7 @@ def _along_a_blade(reel: Reel, gauge: Instrument, rail_u: float) -> list[Candida
             (Touch("run-out", 0.0, 0), Touch("run-out", reel.length, 0)),
         ),
         Candidate(
-            f"{along}, middle against both ends",
+            phrase("{gauge} along blade 1 on one rail, middle against both ends", gauge=gauge.name),
             middle - (left + right) / 2.0,
             math.sqrt(1.5) * own,
             MINUTES["rail"],
@@ -196,13 +200,24 @@ def _shaft(reel: Reel, gauge: Instrument) -> list[Candidate]:
     """Half a turn apart the dial moves by twice the component of the bow in that direction."""
     u = math.sqrt(2.0) * reading_u(gauge)
     found = []
-    for angle, where in (
-        (0.0, "under the marked blade against half a turn on"),
-        (math.pi / 2.0, "a quarter turn on against three quarters on"),
+    for angle, label in (
+        (
+            0.0,
+            phrase(
+                "{gauge} on the bare shaft at the middle, under the marked blade against half a turn on",
+                gauge=gauge.name,
+            ),
+        ),
+        (
+            math.pi / 2.0,
+            phrase(
+                "{gauge} on the bare shaft at the middle, a quarter turn on against three quarters on",
+                gauge=gauge.name,
+            ),
+        ),
     ):
-        pair = [Observation(where, "shaft", reel.length / 2.0, 0.0, u, angle=a) for a in (angle, angle + math.pi)]
+        pair = [Observation(label, "shaft", reel.length / 2.0, 0.0, u, angle=a) for a in (angle, angle + math.pi)]
         rows = _without_zeros(design(pair, reel).rows, reel)
-        label = f"{gauge.name} on the bare shaft at the middle, {where}"
         touches = tuple(Touch("shaft", reel.length / 2.0, None, a) for a in (angle, angle + math.pi))
         found.append(Candidate(label, rows[0] - rows[1], u, MINUTES["shaft"], gauge.kind, touches))
     return found
@@ -214,7 +229,7 @@ def _rest_gaps(reel: Reel, gauge: Instrument) -> list[Candidate]:
     u = reading_u(gauge)
     return [
         Candidate(
-            f"{gauge.name} under the resting knife, right end against left end",
+            phrase("{gauge} under the resting knife, right end against left end", gauge=gauge.name),
             right - left,
             math.sqrt(2.0) * u,
             MINUTES["gap"],
@@ -222,7 +237,7 @@ def _rest_gaps(reel: Reel, gauge: Instrument) -> list[Candidate]:
             (Touch("rest gap", 0.0), Touch("rest gap", reel.length)),
         ),
         Candidate(
-            f"{gauge.name} under the resting knife, middle against both ends",
+            phrase("{gauge} under the resting knife, middle against both ends", gauge=gauge.name),
             middle - (left + right) / 2.0,
             math.sqrt(1.5) * u,
             MINUTES["gap"],
@@ -235,14 +250,14 @@ def _rest_gaps(reel: Reel, gauge: Instrument) -> list[Candidate]:
 def _knife(reel: Reel, gauge: Instrument) -> list[Candidate]:
     left, middle, right = knife_line_rows(reel.blade_count, np.array([-1.0, 0.0, 1.0]))
     row = middle - (left + right) / 2.0
-    label = f"{gauge.name} along the knife, middle against its ends"
+    label = phrase("{gauge} along the knife, middle against its ends", gauge=gauge.name)
     touches = tuple(Touch("knife", share * reel.length) for share in _THIRDS)
     return [Candidate(label, row, reading_u(gauge), MINUTES["knife"], gauge.kind, touches)]
 
 
 def _frame(reel: Reel, gauge: Instrument) -> list[Candidate]:
     ends = knife_line_rows(reel.blade_count, np.array([-1.0, 1.0]))
-    label = f"{gauge.name} from the bearing axis to the knife's mounts, right against left"
+    label = phrase("{gauge} from the bearing axis to the knife's mounts, right against left", gauge=gauge.name)
     touches = (Touch("frame", 0.0), Touch("frame", reel.length))
     u = math.sqrt(2.0) * reading_u(gauge)
     return [Candidate(label, ends[1] - ends[0], u, MINUTES["frame"], gauge.kind, touches)]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sparkout.core.phrase import phrase
 from sparkout.core.reel.explanations import FAULTS
 from sparkout.core.reel.parameters import BARREL, CONE, FIRST_BLADE, FRAME_OUT, KNIFE_BOW, MEAN_RADIUS
 from sparkout.core.reel.weighing import UNEVEN
@@ -167,6 +168,6 @@ def _free_names(posterior: Posterior, flat: NDArray[np.bool_]) -> tuple[list[str
     parameters = posterior.design.parameters
     named = list(parameters.names[:FIRST_BLADE])
     named += ["blade heights"] * (parameters.blade_count - 1)
-    named += [*parameters.nuisances, "height of the odd blade"]
+    named += [*parameters.nuisances, phrase("height of the odd blade")]
     unit = np.arange(parameters.count) < parameters.of_the_reel
     return [named[i] for i in np.flatnonzero(flat)], unit

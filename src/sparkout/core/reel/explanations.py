@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.errors import OutOfRange, within
+from sparkout.core.phrase import phrase
 from sparkout.core.reel.parameters import (
     BARREL,
     CONE,
@@ -33,12 +34,12 @@ if TYPE_CHECKING:
 FAULTS = ("cone", "barrel", "frame out", "knife bowed", "shaft bent", "odd blade")
 
 WORK = {
-    "cone": "grind the reel",
-    "barrel": "grind the reel",
-    "odd blade": "grind the reel",
-    "shaft bent": "straighten the shaft or replace the reel",
-    "frame out": "put the frame or the knife's mounts right",
-    "knife bowed": "grind or replace the knife",
+    "cone": phrase("grind the reel"),
+    "barrel": phrase("grind the reel"),
+    "odd blade": phrase("grind the reel"),
+    "shaft bent": phrase("straighten the shaft or replace the reel"),
+    "frame out": phrase("put the frame or the knife's mounts right"),
+    "knife bowed": phrase("grind or replace the knife"),
 }
 """What each fault leads to; explanations that lead to the same work need not be told apart."""
 
@@ -89,7 +90,7 @@ class Priors:
         within("mean_radius_sd", self.mean_radius_sd, 0.0, 1000.0, "mm")
         within("contact_u", self.contact_u, 0.0, 10.0, "mm", above=True)
         if not 0 <= self.most_faults <= len(FAULTS):
-            raise OutOfRange("most_faults", self.most_faults, f"0 to {len(FAULTS)}")
+            raise OutOfRange("most_faults", self.most_faults, phrase("0 to {faults}", faults=len(FAULTS)))
 
     @classmethod
     def from_limits(

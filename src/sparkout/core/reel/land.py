@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 from sparkout.core.errors import OutOfRange, within
+from sparkout.core.phrase import phrase
 
 _LEAST_ANGLE, _MOST_ANGLE = math.radians(5.0), math.radians(85.0)
 
@@ -79,7 +80,9 @@ def radius_for_land(land: float, relief_angle: float, land_wanted: float, reel_d
     shallow, deep = 0.0, radius * (1.0 - math.cos(relief_angle))
     widest = _land_at(radius - deep, land, relief_angle, radius)
     if not land - 1e-12 <= land_wanted <= widest:  # rounding may leave the present land a hair below itself
-        raise OutOfRange("land_wanted", float(land_wanted), f"{land:g} to {widest:g}", "mm")
+        raise OutOfRange(
+            "land_wanted", float(land_wanted), phrase("{land:g} to {widest:g}", land=land, widest=widest), "mm"
+        )
     while True:
         middle = 0.5 * (shallow + deep)
         if middle in (shallow, deep):

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 import numpy as np
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange, within
+from sparkout.core.phrase import phrase
 from sparkout.core.reel.parameters import (
     FIRST_BLADE,
     FRAME_OUT,
@@ -38,10 +39,11 @@ _PER_STATION = ("run-out", "shaft")
 _REACH: dict[str, float] = {"frame": 0.5, "shaft": 0.25}
 """How far past the blade ends a kind may be read, in blade lengths: mounts and journals stand outside."""
 
-REST_GAP_BLIND = (
-    "A gap under the resting knife shows the reel against the knife's own line. It is blind to the mean radius; it "
-    "cannot tell a cone from mounts out of parallel (only the difference, frame out less half the cone, shows), nor a "
-    "barrel or hollow from a bowed knife (only their difference shows); it says nothing of where the shaft runs."
+REST_GAP_BLIND = phrase(
+    "A gap under the resting knife shows the reel against the knife's own line. It is blind to the mean "
+    "radius; it cannot tell a cone from mounts out of parallel (only the difference, frame out less half "
+    "the cone, shows), nor a barrel or hollow from a bowed knife (only their difference shows); it says "
+    "nothing of where the shaft runs."
 )
 
 
@@ -82,7 +84,7 @@ class Observation:
         within("u_group", self.u_group, 0.0, 1000.0, "mm")
         within("u_rail", self.u_rail, 0.0, 1000.0, "mm")
         if (self.angle is None) == (self.kind == "shaft"):
-            wanted = "an angle for shaft readings, none for others"
+            wanted = phrase("an angle for shaft readings, none for others")
             raise OutOfRange("angle", self.angle, wanted)
         if self.angle is not None:
             within("angle", self.angle, -100.0, 100.0, "rad")
@@ -173,12 +175,19 @@ def design(observations: Sequence[Observation], reel: Reel) -> Design:
 
 def _check(observation: Observation, reel: Reel) -> None:
     reach = _REACH.get(observation.kind, 0.0) * reel.length
-    within(f"x of {observation.label!r}", observation.x, -reach, reel.length + reach, "mm")
+    within(phrase("x of {reading!r}", reading=observation.label), observation.x, -reach, reel.length + reach, "mm")
     for blade in observation.blades:
         if not 0 <= blade < reel.blade_count:
-            raise OutOfRange(f"blade of {observation.label!r}", blade, f"0 to {reel.blade_count - 1}")
+            raise OutOfRange(
+                phrase("blade of {reading!r}", reading=observation.label),
+                blade,
+                phrase("0 to {last}", last=reel.blade_count - 1),
+            )
     if observation.kind in ("frame", "knife", "shaft") and observation.blades:
-        raise NotEnough(f"what {observation.label!r} means", "no blade on a reading that touches none")
+        raise NotEnough(
+            phrase("what {reading!r} means", reading=observation.label),
+            phrase("no blade on a reading that touches none"),
+        )
 
 
 def _independent_u(o: Observation) -> float:
@@ -209,7 +218,7 @@ def _nuisances(
             free.append(arbitrary)
             touching.append(contact)
         elif sds[places[name]] != (ARBITRARY if arbitrary else sd):
-            raise Contradiction((name,), "readings that share it state different uncertainties for it")
+            raise Contradiction((name,), phrase("readings that share it state different uncertainties for it"))
         return places[name]
 
     uses: list[list[tuple[int, bool]]] = []

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import phrase
 from sparkout.core.reel.explanations import UNEVEN_SHARE, contact_sd, explanations, log_prior, scales
 from sparkout.core.reel.parameters import FIRST_BLADE, MEAN_RADIUS, sum_zero_basis
 from sparkout.core.reel.resting import PLACES
@@ -114,7 +115,13 @@ class Posterior:
         """
         count = len(self.design.values)
         if values.ndim != 2 or values.shape[1] != count or not np.isfinite(values).all():
-            raise Refusal(f"values of shape {values.shape} do not fit; wanted: finite numbers, (draws, {count})")
+            raise Refusal(
+                phrase(
+                    "values of shape {shape} do not fit; wanted: finite numbers, (draws, {count})",
+                    shape=values.shape,
+                    count=count,
+                )
+            )
         y = self.surprises(values) if count else np.zeros((len(values), 1))
         turned = y @ self.rotation
         left = y - turned @ self.rotation.transpose(0, 2, 1)

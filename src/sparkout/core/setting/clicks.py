@@ -8,9 +8,10 @@ from typing import NamedTuple
 
 from sparkout.core.errors import Contradiction, within
 from sparkout.core.measured import Measured
+from sparkout.core.phrase import phrase
 from sparkout.core.setting.pivot import effective_top_clearance, knife_on_reel, swing
 
-CAUTION = (
+CAUTION = phrase(
     "A blade moved at one end moves all of them: isolate, wear gloves, and turn the reel with a tool, never by hand."
 )
 
@@ -176,13 +177,14 @@ def clicks_to_close(
 def _left_right(name: str, pair: tuple[float, float], low: float, high: float) -> Ends:
     ends = Ends(*(within(f"{name}[{i}]", x, low, high, "mm") for i, x in enumerate(pair)))
     if ends.left >= ends.right:
-        raise Contradiction((f"{name}[0]", f"{name}[1]"), "the left one is not left of the right one")
+        raise Contradiction((f"{name}[0]", f"{name}[1]"), phrase("the left one is not left of the right one"))
     return ends
 
 
 def _gap(side: str, gap: Measured | float) -> Measured:
-    measured = gap if isinstance(gap, Measured) else Measured(within(f"{side} gap", gap), 0.0)
-    within(f"{side} gap", measured.value, -2.0, 20.0, "mm")
+    name = phrase("left gap") if side == "left" else phrase("right gap")
+    measured = gap if isinstance(gap, Measured) else Measured(within(name, gap), 0.0)
+    within(name, measured.value, -2.0, 20.0, "mm")
     return measured
 
 
@@ -206,10 +208,10 @@ def _extremes(ends: Ends, at: Ends, bow: float, span: float) -> tuple[float, flo
 def _notes(aim: float, step: float, least: float, greatest: float, bow: float) -> tuple[str, ...]:
     notes = []
     if bow and greatest - least > step:
-        notes.append("The gap cannot be made even: bow or barrel is not taken out by the adjusters.")
+        notes.append(phrase("The gap cannot be made even: bow or barrel is not taken out by the adjusters."))
     if least < 0.0 <= aim:
         notes.append(
-            "After these clicks the blades would touch hard where the gap is least: stop short and look there."
+            phrase("After these clicks the blades would touch hard where the gap is least: stop short and look there.")
         )
     return tuple(notes)
 

@@ -8,13 +8,16 @@ from typing import Literal, NamedTuple
 
 from sparkout.core.bedknife.edge import edge_shift as edge_shift_on_seat
 from sparkout.core.errors import NotEnough, OutOfRange, within
+from sparkout.core.phrase import phrase
 from sparkout.core.setting.pivot import KnifeOnReel, knife_on_reel
 
 Pattern = Literal["knife up", "reel down"]
 """Which part moves to close the gap: the knife up to the reel, or the reel down to the knife. Both patterns exist
 (Grounds Management Association, Adjusting a cylinder mower)."""
 
-NEXT = "After any grind or new knife, measure again in this order: height of cut, behind-centre, rollers parallel."
+NEXT = phrase(
+    "After any grind or new knife, measure again in this order: height of cut, behind-centre, rollers parallel."
+)
 
 
 class EdgeShift(NamedTuple):
@@ -83,7 +86,7 @@ def edge_shift(
     for name, angle in (("top_angle", top_angle), ("front_angle", front_angle), ("seat_tilt", seat_tilt)):
         within(name, angle, -widest, widest, "rad")
     if top_angle + front_angle > math.radians(80.0):
-        raise OutOfRange("top_angle and front_angle", top_angle + front_angle, "at most 1.396 together", "rad")
+        raise OutOfRange("top_angle and front_angle", top_angle + front_angle, phrase("at most 1.396 together"), "rad")
     moved = edge_shift_on_seat(
         within("top_stock", top_stock, 0.0, 20.0, "mm"),
         within("front_stock", front_stock, 0.0, 20.0, "mm"),
@@ -158,7 +161,7 @@ def height_effect(
     Geometry, own working.
     """
     if pattern not in ("knife up", "reel down"):
-        raise OutOfRange("pattern", pattern, '"knife up" or "reel down"')
+        raise OutOfRange("pattern", pattern, phrase('"knife up" or "reel down"'))
     radius = within("reel_diameter", reel_diameter, 40.0, 600.0, "mm") / 2.0
     behind = within("behind_centre", behind_centre, -0.9 * radius, 0.9 * radius, "mm")
     loss = within("radius_loss", radius_loss, 0.0, 0.5 * radius, "mm")
@@ -169,7 +172,7 @@ def height_effect(
     change = from_edge + from_rollers
     turn_back = -change / within("height_per_travel", height_per_travel, 0.0, 10.0, above=True)
     pitch = None if adjuster_pitch is None else within("adjuster_pitch", adjuster_pitch, 0.0, 20.0, "mm", above=True)
-    shares = Share("reel and knife", from_edge), Share("rollers", from_rollers)
+    shares = Share(phrase("reel and knife"), from_edge), Share(phrase("rollers"), from_rollers)
     return HeightEffect(
         change, stand.behind_centre - behind, shares, turn_back, None if pitch is None else turn_back / pitch
     )
@@ -183,7 +186,9 @@ def _stand_after(
         reach = math.hypot(behind - pivot[0], stand.below_centre + shift.below - pivot[1])
         return knife_on_reel(2.0 * radius, pivot[0], pivot[1], reach)
     if abs(behind) >= radius:
-        raise OutOfRange("behind_centre after the plan", behind, f"below {radius:.6g}", "mm")
+        raise OutOfRange(
+            phrase("behind_centre after the plan"), behind, phrase("below {radius:.6g}", radius=radius), "mm"
+        )
     below = math.sqrt(radius**2 - behind**2)
     return KnifeOnReel(behind, below, math.atan2(behind, below))
 
@@ -194,6 +199,8 @@ def _roller_share(front_loss: float, rear_loss: float, edge_share: float | None)
     if not front and not rear:
         return 0.0
     if edge_share is None:
-        raise NotEnough("the height after a change of rollers", "where the edge sits between front and rear roller")
+        raise NotEnough(
+            phrase("the height after a change of rollers"), phrase("where the edge sits between front and rear roller")
+        )
     share = within("edge_share", edge_share, 0.0, 1.0)
     return -((1.0 - share) * front + share * rear)

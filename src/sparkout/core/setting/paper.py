@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.errors import Contradiction, all_within, within
+from sparkout.core.phrase import joined, phrase
 from sparkout.core.setting.paper_causes import Cause, causes
 from sparkout.core.setting.paper_check import NextCheck, Weighed, next_check, place_name
 from sparkout.core.setting.paper_grid import OUTCOMES, PaperGrid
@@ -129,7 +130,10 @@ def read_paper(
 def _shaped(name: str, values: ArrayLike, shape: tuple[int, ...], low: float, high: float) -> NDArray[np.float64]:
     array = all_within(name, values, low, high, "mm")
     if array.shape != shape:
-        raise Contradiction((name, "paper grid"), f"its shape is {array.shape}, the grid's {shape}")
+        raise Contradiction(
+            (name, phrase("paper grid")),
+            phrase("its shape is {shape}, the grid's {grid}", shape=array.shape, grid=shape),
+        )
     return array
 
 
@@ -204,7 +208,9 @@ def _surprising(leading: PaperExplanation, grid: PaperGrid) -> tuple[tuple[int, 
 
 
 def _percent(weight: float) -> str:
-    return "over 99 %" if weight > 0.995 else "under 1 %" if weight < 0.005 else f"{100 * weight:.0f} %"
+    if weight > 0.995:
+        return phrase("over 99 %")
+    return phrase("under 1 %") if weight < 0.005 else f"{100 * weight:.0f} %"
 
 
 def _sentences(
@@ -217,33 +223,51 @@ def _sentences(
     counts = [int((grid.outcomes == code).sum()) for code in range(len(OUTCOMES))]
     tried, all_cells = int(grid.tried.sum()), grid.outcomes.size
     said = [
-        f"{tried} of {all_cells} places tried: "
-        + ", ".join(f"{count} {word}" for count, word in zip(counts, OUTCOMES, strict=True))
-        + ".",
-        f"Likeliest: {first.words} ({_percent(first.weight)}); then {second.words} ({_percent(second.weight)}).",
-        f"To tell these two apart: {check.words}.",
+        phrase(
+            "{tried} of {all_cells} places tried: {clean} clean, {pinched} pinched, {uncut} uncut.",
+            tried=tried,
+            all_cells=all_cells,
+            **dict(zip(OUTCOMES, counts, strict=True)),
+        ),
+        phrase(
+            "Likeliest: {first} ({first_weight}); then {second} ({second_weight}).",
+            first=first.words,
+            first_weight=_percent(first.weight),
+            second=second.words,
+            second_weight=_percent(second.weight),
+        ),
+        phrase("To tell these two apart: {check}.", check=check.words),
     ]
     if tried < all_cells:
-        said.append(f"Nothing is proved at the {all_cells - tried} places not tried.")
+        said.append(phrase("Nothing is proved at the {left} places not tried.", left=all_cells - tried))
     if surprising:
-        where = "; ".join(
-            f"blade {b + 1} at {place_name(float(grid.t[s]), float(grid.stations[s]))}" for b, s in surprising[:3]
-        )
-        more = "" if len(surprising) <= 3 else f" and {len(surprising) - 3} more"
-        said.append(f"The likeliest explanation does not account for {where}{more}: try these again.")
+        named = [(b + 1, place_name(float(grid.t[s]), float(grid.stations[s]))) for b, s in surprising[:3]]
+        where = joined("; ", (phrase("blade {blade} at {place}", blade=blade, place=place) for blade, place in named))
+        if len(surprising) > 3:
+            where = phrase("{places} and {rest} more", places=where, rest=len(surprising) - 3)
+        said.append(phrase("The likeliest explanation does not account for {where}: try these again.", where=where))
     return tuple(said)
 
 
 def _cautions(grid: PaperGrid, thickness: float, aim: float) -> tuple[str, ...]:
     said = [
-        f"Paper {thickness:.3f} mm thick being sheared is not a measurement of a gap of {max(aim, 0.0):.3f} mm.",
-        "A feeler gauge sorts gaps; it cannot prove a band 0.025 mm wide.",
-        "How paper answers to a gap is a model with editable figures: common practice, no source.",
+        phrase(
+            "Paper {thickness:.3f} mm thick being sheared is not a measurement of a gap of {aim:.3f} mm.",
+            thickness=thickness,
+            aim=max(aim, 0.0),
+        ),
+        phrase("A feeler gauge sorts gaps; it cannot prove a band 0.025 mm wide."),
+        phrase("How paper answers to a gap is a model with editable figures: common practice, no source."),
     ]
     if grid.thickness is None:
-        said.append(f"Paper thickness was not given; office paper, {OFFICE_PAPER:.2f} mm (from memory), was taken.")
+        said.append(
+            phrase(
+                "Paper thickness was not given; office paper, {thickness:.2f} mm (from memory), was taken.",
+                thickness=OFFICE_PAPER,
+            )
+        )
     if grid.square is None:
-        said.append("How the strip was held was not given; the trials count for less.")
+        said.append(phrase("How the strip was held was not given; the trials count for less."))
     elif not grid.square:
-        said.append("The strip was not held square to the knife; the trials count for less.")
+        said.append(phrase("The strip was not held square to the knife; the trials count for less."))
     return tuple(said)

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sparkout.core.phrase import phrase
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -15,20 +17,20 @@ if TYPE_CHECKING:
     from sparkout.core.setting.paper_model import PaperModel
 
 _WORDS = {
-    "sound": "edges, reel and setting sound",
-    "middle open": "gap wider in the middle: hollow reel or bowed knife",
-    "middle tight": "gap closer in the middle: barrelled reel or knife bowed towards it",
-    "left end low": "worn low at the left end, blades or knife",
-    "right end low": "worn low at the right end, blades or knife",
-    "left open": "knife not parallel, open at the left",
-    "right open": "knife not parallel, open at the right",
-    "off centre": "blades off centre on the shaft, or play in a bearing",
-    "bent shaft": "shaft bent in the middle",
-    "blunt": "blunt edge, blades or knife",
-    "too tight": "set too tight",
-    "too open": "set too open",
+    "sound": phrase("edges, reel and setting sound"),
+    "middle open": phrase("gap wider in the middle: hollow reel or bowed knife"),
+    "middle tight": phrase("gap closer in the middle: barrelled reel or knife bowed towards it"),
+    "left end low": phrase("worn low at the left end, blades or knife"),
+    "right end low": phrase("worn low at the right end, blades or knife"),
+    "left open": phrase("knife not parallel, open at the left"),
+    "right open": phrase("knife not parallel, open at the right"),
+    "off centre": phrase("blades off centre on the shaft, or play in a bearing"),
+    "bent shaft": phrase("shaft bent in the middle"),
+    "blunt": phrase("blunt edge, blades or knife"),
+    "too tight": phrase("set too tight"),
+    "too open": phrase("set too open"),
 }
-AS_GAUGED = "nothing beyond what the gauges showed"
+AS_GAUGED = phrase("nothing beyond what the gauges showed")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -154,7 +156,7 @@ def causes(
             faults = np.zeros((len(model.depths), n, s))
             faults[:, b] = sign * depths[:, 0, 0]
             nodes = _nodes(faults, loose, base, True)
-            words = f"blade {b + 1} {key.split()[0]}"
+            words = phrase("blade {blade} low", blade=b + 1) if sign < 0 else phrase("blade {blade} high", blade=b + 1)
             found.append(Cause(f"{key} {b + 1}", words, model.odds[key] / n, *nodes, blade=b))
     none = np.zeros((1, n, s))
     ranges = {"too tight": np.linspace(-0.15, -0.01, 8), "too open": np.geomspace(max(wanted_gap, 0.0) + 0.03, 0.4, 10)}

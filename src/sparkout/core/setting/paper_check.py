@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from sparkout.core.phrase import phrase
 from sparkout.core.setting.paper_grid import OUTCOMES
 from sparkout.core.setting.paper_model import outcome_probabilities
 
@@ -103,10 +104,10 @@ def place_name(t: float, x: float) -> str:
     ('the left end', 'the middle', '400 mm from the left end')
     """
     if t < -0.8:
-        return "the left end"
+        return phrase("the left end")
     if t > 0.8:
-        return "the right end"
-    return "the middle" if abs(t) < 0.1 else f"{x:.0f} mm from the left end"
+        return phrase("the right end")
+    return phrase("the middle") if abs(t) < 0.1 else phrase("{x:.0f} mm from the left end", x=x)
 
 
 def _outcome_distance(p: NDArray[np.float64], q: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -172,14 +173,23 @@ def _gauge_choices(first: Weighed, second: Weighed, grid: PaperGrid) -> Iterator
 
 def _words(kind: Kind, blade: int | None, place: str | None) -> str:
     if kind == "paper":
-        return f"paper on blade {(blade or 0) + 1} at {place}, not tried yet"
+        return phrase("paper on blade {blade} at {place}, not tried yet", blade=(blade or 0) + 1, place=place)
     if kind == "paper after closing":
-        return f"close both ends alike by a click or two and try paper again on blade {(blade or 0) + 1} at {place}"
+        return phrase(
+            "close both ends alike by a click or two and try paper again on blade {blade} at {place}",
+            blade=(blade or 0) + 1,
+            place=place,
+        )
     if kind == "dial":
-        return f"dial on blade {(blade or 0) + 1} at {place} against the other blades there"
+        return phrase(
+            "dial on blade {blade} at {place} against the other blades there", blade=(blade or 0) + 1, place=place
+        )
     if kind == "edge":
-        return "look at the edges of blades and knife under a glass, drive isolated"
+        return phrase("look at the edges of blades and knife under a glass, drive isolated")
     if kind == "feeler":
-        return f"feeler gauge at {place}, the leaf that goes and the leaf that does not"
-    where = "the left end against the right end" if place is None else f"{place} against both ends"
-    return f"feeler gauge at {where}"
+        return phrase("feeler gauge at {place}, the leaf that goes and the leaf that does not", place=place)
+    return (
+        phrase("feeler gauge at the left end against the right end")
+        if place is None
+        else phrase("feeler gauge at {place} against both ends", place=place)
+    )

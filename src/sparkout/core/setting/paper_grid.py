@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange, all_within, within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -99,23 +100,32 @@ def paper_grid(
     """
     at = np.atleast_1d(all_within("stations", stations, 0.0, reel.length, "mm"))
     if at.ndim != 1 or (np.diff(at) <= 0.0).any():
-        raise OutOfRange("stations", at.tolist(), "rising from left to right", "mm")
+        raise OutOfRange("stations", at.tolist(), phrase("rising from left to right"), "mm")
     if len(rows) != reel.blade_count:
         raise Contradiction(
             ("paper rows", "blade count"),
-            f"{len(rows)} rows for {reel.blade_count} blades; one row each, - where not tried",
+            phrase(
+                "{rows} rows for {blade_count} blades; one row each, - where not tried",
+                rows=len(rows),
+                blade_count=reel.blade_count,
+            ),
         )
     codes = np.full((len(rows), len(at)), NOT_TRIED, dtype=np.int8)
     for b, row in enumerate(rows):
         if len(row) != len(at):
             raise Contradiction(
-                (f"paper row of blade {b + 1}", "stations"), f"{len(row)} outcomes for {len(at)} stations"
+                (phrase("paper row of blade {blade}", blade=b + 1), "stations"),
+                phrase("{outcomes} outcomes for {stations} stations", outcomes=len(row), stations=len(at)),
             )
         for s, word in enumerate(row):
             if word not in _CODES:
-                raise OutOfRange(f"paper row of blade {b + 1}, station {s + 1}", word, "clean, pinched, uncut, or - ")
+                raise OutOfRange(
+                    phrase("paper row of blade {blade}, station {station}", blade=b + 1, station=s + 1),
+                    word,
+                    phrase("clean, pinched, uncut, or - "),
+                )
             codes[b, s] = _CODES[word]
     if (codes == NOT_TRIED).all():
-        raise NotEnough("what the paper says", "at least one trial on the grid")
+        raise NotEnough(phrase("what the paper says"), phrase("at least one trial on the grid"))
     thick = None if thickness is None else within("thickness", thickness, 0.01, 0.5, "mm")
     return PaperGrid(codes, at, reel.length, thick, square)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sparkout.core.errors import within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -70,7 +71,7 @@ class PaperModel:
         for depth in self.depths:
             within("depths", depth, 0.0, 2.0, "mm", above=True)
         for name, odds in self.odds.items():
-            within(f"odds of {name}", odds, 0.0)
+            within(phrase("odds of {name}", name=name), odds, 0.0)
 
 
 def outcome_probabilities(

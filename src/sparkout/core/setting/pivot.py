@@ -10,6 +10,7 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from sparkout.core.errors import Contradiction, OutOfRange, within
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     import numpy as np
@@ -86,9 +87,16 @@ def knife_on_reel(
     reach = within("arm", arm, 0.0, 1500.0, "mm", above=True)
     apart = math.hypot(behind, below)
     if apart == 0.0:
-        raise Contradiction(("pivot_behind", "pivot_below"), "the pivot lies on the reel's axis, so it adjusts nothing")
+        raise Contradiction(
+            ("pivot_behind", "pivot_below"), phrase("the pivot lies on the reel's axis, so it adjusts nothing")
+        )
     if not abs(apart - circle) <= reach <= apart + circle:
-        raise OutOfRange("arm", reach, f"(to reach the reel) {abs(apart - circle):.6g} to {apart + circle:.6g}", "mm")
+        raise OutOfRange(
+            "arm",
+            reach,
+            phrase("(to reach the reel) {least:.6g} to {most:.6g}", least=abs(apart - circle), most=apart + circle),
+            "mm",
+        )
     along = (circle**2 - reach**2 + apart**2) / (2.0 * apart)
     aside = math.sqrt(max(0.0, circle**2 - along**2))
     # the side whose foot points down; a pivot straight below or above leaves the rear side
@@ -100,7 +108,7 @@ def knife_on_reel(
     if edge_below <= 0.0:
         raise Contradiction(
             ("pivot_behind", "pivot_below", "arm"),
-            f"the edge would stand {-edge_below:.6g} mm above the reel's axis",
+            phrase("the edge would stand {height:.6g} mm above the reel's axis", height=-edge_below),
         )
     return KnifeOnReel(edge_behind, edge_below, math.atan2(edge_behind, edge_below))
 
@@ -259,7 +267,7 @@ def as_reel_wears(
     new = within("new_diameter", new_diameter, 40.0, 600.0, "mm")
     least = within("limit_diameter", limit_diameter, 40.0, 600.0, "mm")
     if least >= new:
-        raise OutOfRange("limit_diameter", least, f"below the new diameter, {new:.6g}", "mm")
+        raise OutOfRange("limit_diameter", least, phrase("below the new diameter, {new:.6g}", new=new), "mm")
     diameters = np.linspace(new, least, int(within("steps", steps, 2, 10_000)))
     stands = [knife_on_reel(float(d), pivot_behind, pivot_below, arm, gap) for d in diameters]
     tilts = [seat_tilt + swing(stands[0], at, pivot_behind, pivot_below) for at in stands]

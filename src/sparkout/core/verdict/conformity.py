@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from sparkout.core.crossing import crossing
 from sparkout.core.errors import within
 from sparkout.core.measured import Measured, coverage_factor
+from sparkout.core.phrase import phrase
 from sparkout.core.verdict.limit import check_sides
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ def probability_conforming(
     within("value", value)
     within("u", u, 0.0)
     within("dof", dof if math.isfinite(dof) else 1e9, 1.0)
-    check_sides(lower, upper, "the value")
+    check_sides(lower, upper, phrase("the value"))
     low = -math.inf if lower is None else lower
     high = math.inf if upper is None else upper
     if u == 0.0:

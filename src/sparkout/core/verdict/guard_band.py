@@ -9,6 +9,7 @@ import numpy as np
 
 from sparkout.core.crossing import crossing
 from sparkout.core.errors import OutOfRange, within
+from sparkout.core.phrase import phrase
 from sparkout.core.verdict.limit import check_sides
 from sparkout.core.verdict.quadrature import panel_nodes, panels_between
 
@@ -85,8 +86,12 @@ def acceptance_limit(
         raise OutOfRange(
             "wanted_false_accept",
             float(wanted_false_accept),
-            f"above {least:.6g} (accept nothing but zero) and below {everything:.6g} (the share over the limit when "
-            "everything is accepted, so that no acceptance limit is needed)",
+            phrase(
+                "above {least:.6g} (accept nothing but zero) and below {everything:.6g} (the share over the limit "
+                "when everything is accepted, so that no acceptance limit is needed)",
+                least=least,
+                everything=everything,
+            ),
         )
     enough = limit + 9.0 * u
     while risk(enough) < wanted_false_accept:
@@ -183,9 +188,9 @@ def global_risks(mean: float, sd: float, u: float, limits: Zone, acceptance: Zon
     within("mean", mean)
     within("sd", sd, 0.0, above=True)
     within("u", u, 0.0, above=True)
-    check_sides(*limits, "the work")
+    check_sides(*limits, phrase("the work"))
     zone = limits if acceptance is None else acceptance
-    check_sides(*zone, "the reading")
+    check_sides(*zone, phrase("the reading"))
     low, high = _open(limits)
     far = 39.0 * sd
     regions = {

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Contradiction, NotEnough, Refusal, within
+from sparkout.core.phrase import AsTyped, phrase
 
 if TYPE_CHECKING:
     from datetime import date
@@ -47,9 +48,15 @@ class Limit:
 
     def __post_init__(self) -> None:
         if not self.quantity.strip():
-            raise Refusal("a limit must name its quantity")
+            raise Refusal(phrase("a limit must name its quantity"))
         if not self.origin.strip():
-            raise Refusal(f"the limit on {self.quantity} must say where it comes from: {', '.join(ORIGINS)}")
+            raise Refusal(
+                phrase(
+                    "the limit on {quantity} must say where it comes from: {origins}",
+                    quantity=self.quantity,
+                    origins=AsTyped(", ".join(ORIGINS)),
+                )
+            )
         check_sides(self.lower, self.upper, self.quantity)
         within("risk", self.risk, 1e-6, 0.5)
 
@@ -57,10 +64,13 @@ class Limit:
 def check_sides(lower: float | None, upper: float | None, quantity: str) -> None:
     """Refuse a zone without a side, with a side that is not finite, or with its sides out of order."""
     if lower is None and upper is None:
-        raise NotEnough(f"conformity of {quantity}", "a lower or an upper limit")
+        raise NotEnough(phrase("conformity of {quantity}", quantity=quantity), phrase("a lower or an upper limit"))
     if lower is not None:
         within("lower", lower)
     if upper is not None:
         within("upper", upper)
     if lower is not None and upper is not None and lower >= upper:
-        raise Contradiction((f"lower {lower:g}", f"upper {upper:g}"), "the lower limit must be below the upper")
+        raise Contradiction(
+            (phrase("lower {lower:g}", lower=lower), phrase("upper {upper:g}", upper=upper)),
+            phrase("the lower limit must be below the upper"),
+        )

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from sparkout.core.errors import OutOfRange, Refusal, all_within, within
+from sparkout.core.phrase import phrase
 from sparkout.core.verdict.forecast import Forecast, expectations
 
 if TYPE_CHECKING:
@@ -248,7 +249,7 @@ def separating_reading(
     first, second = pair
     for position in pair:
         if not 0 <= position < len(mixture.weights):
-            raise OutOfRange("pair", position, f"0 to {len(mixture.weights) - 1}")
+            raise OutOfRange("pair", position, phrase("0 to {last}", last=len(mixture.weights) - 1))
     if first == second:
         raise OutOfRange("pair", pair, "two different explanations")
     if not candidates:
@@ -277,11 +278,18 @@ def _divergence(gap: NDArray[np.float64], true: NDArray[np.float64], other: NDAr
 
 def _rows(mixture: GaussianMixture, candidates: Sequence[Candidate]) -> NDArray[np.float64]:
     for candidate in candidates:
-        _fits(mixture, f"row of {candidate.label}", candidate.row)
+        _fits(mixture, phrase("row of {reading}", reading=candidate.label), candidate.row)
     return np.array([candidate.row for candidate in candidates], dtype=np.float64)
 
 
 def _fits(mixture: GaussianMixture, name: str, row: NDArray[np.float64]) -> None:
     wanted = (mixture.means.shape[1],)
     if np.shape(row) != wanted:
-        raise Refusal(f"{name} has shape {np.shape(row)}; the explanations have parameters of shape {wanted}")
+        raise Refusal(
+            phrase(
+                "{name} has shape {shape}; the explanations have parameters of shape {wanted}",
+                name=name,
+                shape=np.shape(row),
+                wanted=wanted,
+            )
+        )

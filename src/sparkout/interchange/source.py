@@ -38,7 +38,13 @@ class Sheet:
 
     def head(self, count: int) -> list[tuple[int, list[Cell]]]:
         """Return the first rows."""
-        return list(itertools.islice(self.rows(), count))
+        rows = self.rows()
+        try:
+            return list(itertools.islice(rows, count))
+        finally:
+            close = getattr(rows, "close", None)  # of a generator: the file is let go at once
+            if close is not None:
+                close()
 
 
 @dataclass(frozen=True, slots=True)

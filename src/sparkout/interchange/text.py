@@ -40,8 +40,7 @@ def text_sheet(path: Path, name: str, delimiter: str = "", member: str = "") -> 
     short = name.rsplit("/", 1)[-1].rsplit(".", 1)[0] if member else name
 
     def rows() -> Rows:
-        with _opened(path, member) as raw:
-            text = io.TextIOWrapper(raw, encoding, newline="")
+        with _opened(path, member) as raw, io.TextIOWrapper(raw, encoding, newline="") as text:
             yield from _split(text, used, skip_first=bool(told))
 
     return Sheet(short, rows, is_text=True, delimiter=used)
@@ -94,8 +93,8 @@ def _readable(start: bytes, handle: IO[bytes], encoding: str) -> str:
 
 
 def _start(path: Path, member: str, encoding: str) -> str:
-    with _opened(path, member) as raw:
-        return io.TextIOWrapper(raw, encoding, newline="").read(_CHUNK)
+    with _opened(path, member) as raw, io.TextIOWrapper(raw, encoding, newline="") as text:
+        return text.read(_CHUNK)
 
 
 def _told_delimiter(start: str) -> str:

@@ -9,6 +9,7 @@ import unicodedata
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.interchange.source import Cell
+from sparkout.units import UnitProblem, split
 
 UNIT_WORDS = {
     "u/min": "1/min", "upm": "1/min", "std": "h", "std.": "h", "stunden": "h", "betriebsstunden": "h", "bh": "h",
@@ -143,12 +144,12 @@ def quantity(cell: Cell, unit: str, decimal: str) -> str | int | float:
     if isinstance(cell, int | float):
         return f"{as_text(cell)} {unit}" if unit else cell
     text = pointed(as_text(cell), decimal)
-    match = _NUMBER.match(text)
-    if match is None:
-        return text
-    typed = match[3].strip()
+    try:
+        _, typed = split(text)
+    except UnitProblem:
+        return text  # the field itself says what is wrong with it
     if typed and typed.lower() in UNIT_WORDS:
-        return f"{match[1]}{match[2]} {UNIT_WORDS[typed.lower()]}"
+        return f"{text.removesuffix(typed).rstrip()} {UNIT_WORDS[typed.lower()]}"
     return f"{text} {unit}" if unit and not typed else text
 
 
@@ -185,7 +186,7 @@ def day(cell: Cell, order: str) -> datetime.date:
     if isinstance(cell, datetime.date):
         return cell
     text = _without_time(as_text(cell))
-    if isinstance(cell, int | float) or text.replace(".", "").isdigit():
+    if isinstance(cell, int | float) or re.fullmatch(r"\d+(\.\d+)?", text):
         raise Unreadable(
             phrase("'{text}' is a bare number, no day; give the column the form of a date", text=AsTyped(text))
         )

@@ -75,10 +75,8 @@ def _rows(path: Path, name: str) -> Rows:
                 columns=MOST_COLUMNS,
             )
         )
-    first, left = sheet.start
-    before: list[Cell] = [None] * left
-    for number, row in enumerate(sheet.iter_rows(), first + 1):
-        yield number, before + [_cell(value) for value in row]
+    for number, row in enumerate(sheet.iter_rows(), 1):
+        yield number, [_cell(value) for value in row]
 
 
 def _cell(value: Any) -> Cell:

@@ -100,6 +100,13 @@ def test_a_bar_and_the_bench_agree_without_twist() -> None:
     assert found.on_flat.right == pytest.approx(found.right.height_of_cut, abs=1e-6)
 
 
+def crossing() -> CuttingUnit:
+    """Rollers that run together beyond the right end, where the rear one has its foot."""
+    left = replace(END, front=Roller(-80, 35, 64))
+    right = replace(END, front=Roller(-80, 35, 64), rear=Roller(-70, 42, 50))
+    return CuttingUnit(left, right, 500.0, rear_feet=Ends(0.0, 531.25))
+
+
 @pytest.mark.parametrize(
     ("make", "error", "match"),
     [
@@ -107,10 +114,11 @@ def test_a_bar_and_the_bench_agree_without_twist() -> None:
         (lambda: unit(rear_feet=Ends(-5000.0, 200.0)), OutOfRange, "rear_feet"),
         (lambda: CuttingUnit(END, END, 5.0), OutOfRange, "length"),
         (
-            lambda: stance(replace(unit(front_feet=Ends(0.0, 0.001)), left=replace(END, front=Roller(-80, 35, 600)))),
+            lambda: stance(unit(bigger=186.0, front_feet=Ends(0.0, 2 * LENGTH))),
             Contradiction,
             "inside the other",
         ),
+        (lambda: stance(crossing()), Contradiction, "on one line"),
     ],
 )
 def test_refusals(make, error, match) -> None:

@@ -71,10 +71,8 @@ def test_a_workbook_keeps_days_numbers_and_formula_results(tmp_path: Path) -> No
 
 
 def test_a_workbook_that_begins_far_in_keeps_its_row_numbers(tmp_path: Path) -> None:
-    assert cells(tmp_path, workbook(a=[[], [], [None, "unit"], [None, "G1"]]), "t.xlsx") == [
-        (3, [None, "unit"]),
-        (4, [None, "G1"]),
-    ]
+    found = cells(tmp_path, workbook(a=[[], [], [None, "unit"], [None, "G1"]]), "t.xlsx")
+    assert [(number, row) for number, row in found if any(row)] == [(3, [None, "unit"]), (4, [None, "G1"])]
 
 
 def test_an_ods_is_read(tmp_path: Path) -> None:

@@ -100,8 +100,19 @@ def _heading(rows: list[tuple[int, list[Cell]]]) -> tuple[int, int]:
         texts = sum(isinstance(cell, str) and not cell[:1].isdigit() for cell in row if cell not in (None, ""))
         score = 3.0 * known / len(filled) + texts / len(filled) + 0.3 * len(set(filled)) / len(row) - 0.02 * i
         if score > best + 1e-9:
-            best, found = score, (number, 2 if i and _goes_with(rows[i - 1][1], row) else 1)
+            below = rows[i + 1] if i + 1 < len(rows) else (0, [])
+            if _goes_on(row, below[1]):
+                best, found = score, (below[0], 2)
+            else:
+                best, found = score, (number, 2 if i and _goes_with(rows[i - 1][1], row) else 1)
     return found
+
+
+def _goes_on(upper: list[Cell], lower: list[Cell]) -> bool:
+    """Whether the row below still belongs to the heading: known words only, some where nothing stands above."""
+    filled = [(i, as_text(cell)) for i, cell in enumerate(lower) if cell not in (None, "")]
+    under_nothing = any(i >= len(upper) or upper[i] in (None, "") for i, _ in filled)
+    return under_nothing and all(_is_known(text) for _, text in filled)
 
 
 def _goes_with(upper: list[Cell], lower: list[Cell]) -> bool:

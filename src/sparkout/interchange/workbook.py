@@ -75,8 +75,9 @@ def _rows(path: Path, name: str) -> Rows:
                 columns=MOST_COLUMNS,
             )
         )
+    before: list[Cell] = [None] * sheet.start[1]  # rows come from the first on, columns only from where they begin
     for number, row in enumerate(sheet.iter_rows(), 1):
-        yield number, [_cell(value) for value in row]
+        yield number, before + [_cell(value) for value in row]
 
 
 def _cell(value: Any) -> Cell:

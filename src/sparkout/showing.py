@@ -24,6 +24,7 @@ THOU_BELOW = 2.54
 _PLACES = {
     "mm": 3, "in": 4, "thou": 1, "cm³": 2, "in³": 3, "deg": 1, "°C": 1, "°F": 1, "K": 1, "kg": 2, "lb": 2,
     "mm/s": 0, "in/s": 1, "m/s": 1, "ft/min": 0, "km/h": 1, "mph": 1, "1/min": 0, "h": 0, "min": 0,
+    "kg mm²": 0, "lb in²": 2, "m/s²": 2, "dB(A)": 1,
     "W": 0, "hp": 2, "mm³/s": 1, "in³/min": 2, "mm²/s": 2, "in²/min": 3,
 }  # fmt: skip
 

@@ -15,6 +15,7 @@ import re
 from typing import NamedTuple
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, phrase
 
 _IN = 25.4
 _FT = 12 * _IN
@@ -31,9 +32,15 @@ class Kind(NamedTuple):
     """
 
     words: str
+    """With its article: 'a length'."""
     metric: str
     imperial: str
     units: dict[str, float | tuple[float, float]]
+
+    @property
+    def name(self) -> str:
+        """Without its article."""
+        return self.words.split(" ", 1)[1]
 
 
 KINDS: dict[str, Kind] = {
@@ -72,7 +79,7 @@ KINDS: dict[str, Kind] = {
         },
     ),
     "rotation": Kind(
-        "a speed of rotation",
+        phrase("a speed of rotation"),
         "1/min",
         "1/min",
         {"1/min": _TURN / 60, "1/s": _TURN, "rad/s": 1.0},
@@ -86,7 +93,7 @@ KINDS: dict[str, Kind] = {
         {"°C": (1.0, 273.15), "°F": (5 / 9, 459.67 * 5 / 9), "K": 1.0},
     ),
     "temperature difference": Kind("a temperature difference", "K", "°F", {"K": 1.0, "°C": 1.0, "°F": 5 / 9}),
-    "expansion": Kind("a coefficient of expansion", "1/K", "1/°F", {"1/K": 1.0, "µm/m/K": 1e-6, "1/°F": 9 / 5}),
+    "expansion": Kind(phrase("a coefficient of expansion"), "1/K", "1/°F", {"1/K": 1.0, "µm/m/K": 1e-6, "1/°F": 9 / 5}),
     "force": Kind("a force", "N", "lbf", {"N": 1.0, "kN": 1e3, "kgf": _G, "gf": _G / 1e3, "lbf": _LB * _G}),
     "torque": Kind(
         "a torque",
@@ -96,17 +103,17 @@ KINDS: dict[str, Kind] = {
     ),
     "mass": Kind("a mass", "kg", "lb", {"kg": 1.0, "g": 1e-3, "lb": _LB, "oz": _LB / 16}),
     "power": Kind("a power", "W", "hp", {"W": 1e3, "kW": 1e6, "hp": 550 * _LB * _G * _FT}),
-    "energy per volume": Kind("an energy per volume", "J/mm³", "J/mm³", {"J/mm³": 1e3, "N/mm²": 1.0}),
+    "energy per volume": Kind(phrase("an energy per volume"), "J/mm³", "J/mm³", {"J/mm³": 1e3, "N/mm²": 1.0}),
     "removal rate": Kind(
         "a removal rate", "mm³/s", "in³/min", {"mm³/s": 1.0, "mm³/min": 1 / 60, "in³/min": _IN**3 / 60}
     ),
     "specific removal rate": Kind(
-        "a removal rate per width", "mm²/s", "in²/min", {"mm²/s": 1.0, "in²/min": _IN**2 / 60}
+        phrase("a removal rate per width"), "mm²/s", "in²/min", {"mm²/s": 1.0, "in²/min": _IN**2 / 60}
     ),
     "volume": Kind("a volume", "mm³", "in³", {"mm³": 1.0, "cm³": 1e3, "in³": _IN**3}),
     "unbalance": Kind("an unbalance", "g mm", "oz in", {"kg mm": 1.0, "g mm": 1e-3, "oz in": _LB / 16 * _IN}),
     "per length": Kind(
-        "a count per length", "1/m", "1/ft", {"1/mm": 1.0, "1/m": 1e-3, "1/in": 1 / _IN, "1/ft": 1 / _FT}
+        phrase("a count per length"), "1/m", "1/ft", {"1/mm": 1.0, "1/m": 1e-3, "1/in": 1 / _IN, "1/ft": 1 / _FT}
     ),
     "flow": Kind(
         "a flow",
@@ -117,11 +124,15 @@ KINDS: dict[str, Kind] = {
     "frequency": Kind("a frequency", "Hz", "Hz", {"Hz": 1.0, "kHz": 1e3}),
     "stiffness": Kind("a stiffness", "N/mm", "lbf/in", {"N/mm": 1.0, "lbf/in": _LB * _G / _IN}),
     "growth": Kind(
-        "a speed of growth",
+        phrase("a speed of growth"),
         "mm/day",
         "in/week",
         {"mm/day": 1 / 86400, "mm/week": 1 / 604800, "in/day": _IN / 86400, "in/week": _IN / 604800},
     ),
+    "inertia": Kind("a moment of inertia", "kg mm²", "lb in²", {"kg mm²": 1.0, "kg m²": 1e6, "lb in²": _LB * _IN**2}),
+    "acceleration": Kind("an acceleration", "m/s²", "m/s²", {"m/s²": 1e3, "mm/s²": 1.0, "ft/s²": _FT}),
+    "sound level": Kind("a sound level", "dB(A)", "dB(A)", {"dB(A)": 1.0}),
+    "money": Kind("an amount of money", "", "", {"": 1.0}),
     "fraction": Kind("a share", "", "", {"": 1.0, "%": 0.01}),
     "number": Kind("a plain number", "", "", {"": 1.0}),
     "count": Kind("a whole number", "", "", {"": 1.0}),
@@ -149,7 +160,9 @@ _ALIASES = {
     "mm3": "mm³",
     "cm3": "cm³", "in3": "in³", "cuts/m": "1/m", "/m": "1/m", "/mm": "1/mm", "/in": "1/in", "percent": "%",
     "horsepower": "hp", "l/min": "L/min", "lpm": "L/min", "gpm": "US gal/min", "gal/min": "US gal/min",
-    "cm3/min": "cm³/min", "hz": "Hz", "khz": "kHz",
+    "cm3/min": "cm³/min", "hz": "Hz", "khz": "kHz", "m/s2": "m/s²", "m/s^2": "m/s²", "mm/s2": "mm/s²", "ft/s2": "ft/s²",
+    "kg mm2": "kg mm²", "kgmm²": "kg mm²", "kgmm2": "kg mm²", "kg m2": "kg m²", "kgm²": "kg m²", "kgm2": "kg m²",
+    "lb in2": "lb in²", "db": "dB(A)", "dba": "dB(A)", "db(a)": "dB(A)",
 }  # fmt: skip
 
 _QUANTITY = re.compile(
@@ -177,7 +190,7 @@ def _tidy(unit: str, kind: str | None = None) -> str | None:
 def _affine(kind: str, unit: str) -> tuple[float, float]:
     name = unit if unit in KINDS[kind].units else _tidy(unit, kind)
     if name is None:
-        raise UnitProblem(f"{unit!r} is not a unit of {KINDS[kind].words.split(' ', 1)[1]}")
+        raise UnitProblem(phrase("{unit!r} is not a unit of {kind}", unit=AsTyped(unit), kind=KINDS[kind].name))
     entry = KINDS[kind].units[name]
     return entry if isinstance(entry, tuple) else (entry, 0.0)
 
@@ -186,7 +199,12 @@ def _number(text: str, whole: str) -> float:
     """Return the number written, decimal point or comma; '1,200' could be either and is asked back."""
     if re.fullmatch(r"[1-9]\d{0,2},\d{3}", text):
         raise UnitProblem(
-            f"{whole!r} can be read as {text.replace(',', '')} or as {text.replace(',', '.')}; write one of these"
+            phrase(
+                "{whole!r} can be read as {thousands} or as {decimal}; write one of these",
+                whole=whole,
+                thousands=text.replace(",", ""),
+                decimal=text.replace(",", "."),
+            )
         )
     return float(text.replace(",", ".").replace("−", "-"))
 
@@ -206,10 +224,12 @@ def split(text: str) -> tuple[float, str]:
     """
     match = _QUANTITY.match(text)
     if match is None:
-        raise UnitProblem(f"{text!r} is not a number with a unit, like '2 thou', '0.05 mm' or '127'")
+        raise UnitProblem(
+            phrase("{text!r} is not a number with a unit, like '2 thou', '0.05 mm' or '127'", text=AsTyped(text))
+        )
     if match["top"] is not None:
         if int(match["bottom"]) == 0:
-            raise UnitProblem(f"{text!r} divides by zero")
+            raise UnitProblem(phrase("{text!r} divides by zero", text=AsTyped(text)))
         number = int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])
     else:
         number = _number(match["number"], text)
@@ -230,16 +250,28 @@ def parse(text: str | float, kind: str, default_unit: str = "") -> float:
     (0.0508, 127.0, 1251.712)
     """
     if isinstance(text, bool) or not isinstance(text, str | float | int):
-        raise UnitProblem(f"{text!r} is not {KINDS[kind].words}")
+        raise UnitProblem(phrase("{text!r} is not {kind}", text=AsTyped(text), kind=KINDS[kind].words))
     number, typed = split(text) if isinstance(text, str) else (float(text), "")
     if not math.isfinite(number):
-        raise UnitProblem(f"{text!r} is not a finite number")
+        raise UnitProblem(phrase("{text!r} is not a finite number", text=AsTyped(text)))
     unit = _tidy(typed, kind) if typed else (default_unit or KINDS[kind].metric)
     if unit is None:
-        other = next((entry.words for entry in KINDS.values() if _tidy(typed, None) in entry.units), None)
+        other = next((entry.name for entry in KINDS.values() if _tidy(typed, None) in entry.units), None)
         known = ", ".join(name or "no unit" for name in KINDS[kind].units)
-        found = f"{typed!r} is a unit of {other.split(' ', 1)[1]}" if other else f"{typed!r} is not a unit known here"
-        raise UnitProblem(f"{text!r}: {found}; wanted {KINDS[kind].words} in one of: {known}")
+        found = (
+            phrase("{typed!r} is a unit of {kind}", typed=AsTyped(typed), kind=other)
+            if other
+            else phrase("{typed!r} is not a unit known here", typed=AsTyped(typed))
+        )
+        raise UnitProblem(
+            phrase(
+                "{text!r}: {found}; wanted {kind} in one of: {known}",
+                text=AsTyped(text),
+                found=found,
+                kind=KINDS[kind].words,
+                known=known,
+            )
+        )
     return to_core(number, kind, unit)
 
 

@@ -122,6 +122,22 @@ PROMISED = {
         {"removal_rate": "mm3/s", "specific_removal_rate": "mm2/s", "power": "W"},
     ),
     "balance": ("mass speed grade", {"permissible_eccentricity": "um", "permissible_unbalance": "g mm"}),
+    "drag-torque": ("pull radius", {"torque": "N m"}),
+    "inertia-by-weight": ("mass radius height time drag", {"inertia": "kg mm²"}),
+    "drag-from-run-down": ("inertia reel_speed time", {"torque": "N m"}),
+    "bearing-life": ("rating load reel_speed kind", {"life": "h"}),
+    "bearing-defect-frequencies": (
+        "elements element_diameter pitch_diameter reel_speed contact_angle",
+        {"outer_race": "Hz", "inner_race": "Hz", "ball": "Hz", "cage": "Hz"},
+    ),
+    "vibration-day": ("magnitudes hours", {"a8": "m/s²", "points": ""}),
+    "noise-day": ("levels hours", {"level_8h": "dB(A)", "dose_5db": "%"}),
+    "best-sharpening-interval": (
+        "characteristic_life shape planned unplanned blunt_per_hour",
+        {"interval": "h", "cost": "", "from": "h", "to": "h"},
+    ),
+    "reorder-point": ("use_per_week lead_weeks service", {"reorder_point": "", "chance": "%"}),
+    "order-quantity": ("order_cost keeping_cost use_per_year", {"quantity": "", "cost": ""}),
 }
 EXAMPLE: dict[str, dict[str, object]] = {
     "clip": {"travel_speed": 4.5, "blade_count": 11, "reel_speed": 1500},
@@ -188,6 +204,18 @@ EXAMPLE: dict[str, dict[str, object]] = {
         "infeed": 0.02, "land": 1, "blade_count": 11, "traverse_speed": 40, "wheel_width": 20, "specific_energy": 40,
     },
     "balance": {"mass": 10, "speed": 3000, "grade": 2.5},
+    "drag-torque": {"pull": 3, "radius": 64},
+    "inertia-by-weight": {"mass": 1, "radius": 60, "height": 1000, "time": 1.2, "drag": 0.15},
+    "drag-from-run-down": {"inertia": 12000, "reel_speed": 800, "time": 12},
+    "bearing-life": {"rating": "14 kN", "load": 700, "reel_speed": 2000, "kind": "ball"},
+    "bearing-defect-frequencies": {
+        "elements": 9, "element_diameter": 7.94, "pitch_diameter": 39.04, "reel_speed": 1500,
+    },
+    "vibration-day": {"magnitudes": "4 2.5", "hours": "2 3"},
+    "noise-day": {"levels": "90 75", "hours": "2 6"},
+    "best-sharpening-interval": {"characteristic_life": 40, "shape": 2.5, "planned": 25, "unplanned": 125},
+    "reorder-point": {"use_per_week": 0.5, "lead_weeks": 4},
+    "order-quantity": {"order_cost": 8, "keeping_cost": 0.225, "use_per_year": 1300},
 }  # fmt: skip
 
 

@@ -18,6 +18,7 @@ CORE = {
     "energy per volume": "N/mm^2", "removal rate": "mm^3/s", "specific removal rate": "mm^2/s", "volume": "mm^3",
     "unbalance": "kg*mm", "per length": "1/mm",
     "flow": "mm^3/s", "frequency": "Hz", "stiffness": "N/mm", "growth": "mm/s",
+    "inertia": "kg*mm^2", "acceleration": "mm/s^2", "sound level": "", "money": "",
     "fraction": "", "number": "", "count": "",
 }  # fmt: skip
 PINT_NAMES = {
@@ -32,6 +33,8 @@ PINT_NAMES = {
     "in/min": "inch/minute", "in/s": "inch/second",
     "%": "percent", "thou": "thou", "cm³/min": "cm^3/min", "US gal/min": "gallon/minute", "lbf/in": "lbf/inch",
     "in/day": "inch/day", "in/week": "inch/week", "kHz": "kHz",
+    "kg mm²": "kg*mm^2", "kg m²": "kg*m^2", "lb in²": "lb*inch^2", "m/s²": "m/s^2", "mm/s²": "mm/s^2",
+    "ft/s²": "ft/s^2", "dB(A)": "",
 }  # fmt: skip
 
 

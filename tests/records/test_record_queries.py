@@ -109,7 +109,7 @@ def test_a_visit_file_is_built_in_a_constant_number_of_queries(demonstration) ->
 def test_search_finds_by_all_words(demonstration, text, finds) -> None:
     found = search(text)
     assert finds in {one.kind for one in found}
-    assert queries(lambda: search(text)) == 8
+    assert queries(lambda: search(text)) == 17
 
 
 def test_search_for_nothing_finds_nothing(demonstration) -> None:

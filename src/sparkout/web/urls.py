@@ -6,6 +6,7 @@ from django.urls import path, register_converter
 
 from sparkout.web.board import page as board
 from sparkout.web.exchange import page as exchange
+from sparkout.web.search import page as search
 from sparkout.web.shell import away, people
 from sparkout.web.start import page as start
 from sparkout.web.unit import attached
@@ -21,6 +22,7 @@ register_converter(KindConverter, "kind")
 
 urlpatterns = [
     path("", board.board, name="board"),
+    path("search/", search.searched, name="search"),
     path("start/", start.start, name="start"),
     path("start/demonstration/", start.demonstration, name="start-demonstration"),
     path("away.js", away.away, name="away"),

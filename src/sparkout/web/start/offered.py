@@ -1,0 +1,86 @@
+"""What first start offers besides names and units: gauges by kind, and limits with their origin."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from sparkout.core.gauges.instrument import USUAL_REPEATABILITY, USUAL_REPEATABILITY_ORIGIN
+from sparkout.core.phrase import phrase
+from sparkout.demonstration.workshop import PRACTICE, limits
+from sparkout.visit.problems import VisitProblems
+from sparkout.visit.quantities import GAUGE_KINDS, GAUGE_MEANING, QUANTITIES, gauge_shows
+
+if TYPE_CHECKING:
+    from django.http import QueryDict
+
+    from sparkout.showing import Showing
+
+FIGURES = ("resolution", "calibration_uncertainty", "calibration_due")
+SIDES = ("at_least", "at_most")
+
+
+@dataclass(slots=True)
+class Row:
+    """One gauge or limit offered: ticked or not, what stands in its boxes, and what is wrong there."""
+
+    name: str
+    title: str
+    about: str
+    boxes: dict[str, str]
+    ticked: bool = False
+    wrong: dict[str, str] = field(default_factory=dict)
+    prefix: str = "gauge"
+
+    @property
+    def slug(self) -> str:
+        """Its name in the ids of the page."""
+        return f"{self.prefix}-{re.sub('[^a-z]+', '-', self.name)}"
+
+    def take(self, sent: QueryDict) -> None:
+        """Take what was sent."""
+        self.ticked = self.slug in sent
+        for name in self.boxes:
+            self.boxes[name] = sent.get(f"{self.slug}-{name}", "").strip()
+
+    def said(self) -> dict[str, Any]:
+        """Return the boxes that say something."""
+        return {name: value for name, value in self.boxes.items() if value}
+
+    def refuse(self, problems: VisitProblems, showing: Showing) -> None:
+        """Put what is wrong beside its box; what belongs to none, beside the first."""
+        for problem in problems.problems:
+            name = problem.path if problem.path in self.boxes else next(iter(self.boxes))
+            text = str(problem).partition(": ")[2] or str(problem)
+            self.wrong.setdefault(name, showing.say(text))
+
+
+def gauges(showing: Showing) -> list[Row]:
+    """Return a row for every kind of gauge, with what is taken where a figure is left empty."""
+    made = []
+    for kind in GAUGE_KINDS:
+        shows = gauge_shows(kind)[0]
+        usual = showing.quantity(USUAL_REPEATABILITY[kind], shows)
+        about = phrase(
+            "{meaning}. Repeatability is taken as {usual} ({origin}) until its own is entered",
+            meaning=phrase(GAUGE_MEANING[kind]),
+            usual=usual,
+            origin=phrase(USUAL_REPEATABILITY_ORIGIN),
+        )
+        boxes = {"id": f"{kind} 1", **dict.fromkeys(FIGURES, "")}
+        made.append(Row(kind, showing.say(phrase(kind)), showing.say(about), boxes))
+    return made
+
+
+def offered_limits(showing: Showing) -> list[Row]:
+    """Return a row for every limit that common practice has a figure for; none holds unless it is ticked."""
+    made = []
+    for row in limits(""):
+        if row["origin"] != PRACTICE:
+            continue
+        name = row["quantity"]
+        boxes = {"at_most": str(row["at_most"]), "origin": showing.say(phrase(PRACTICE))}
+        about = showing.say(phrase(QUANTITIES[name].meaning))
+        made.append(Row(name, showing.say(phrase(name)), about, boxes, prefix="limit"))
+    return made

@@ -82,8 +82,8 @@ class Places:
         return float(self.reel.length)
 
     @cached_property
-    def boxes(self) -> dict[str, tuple[Group, Box]]:
-        """Every box by its id."""
+    def every_box(self) -> dict[str, tuple[Group, Box]]:
+        """Every box that a page of this reel can have, by its id."""
         return every_box(self.length, self.reel.blades, self.showing)
 
     @cached_property
@@ -217,7 +217,12 @@ class Bench(Places):
 
 
 def places_of(number: int, showing: Showing) -> Places:
-    """Return the places of one visit."""
+    """Return the places of one visit: those of the bench kept while nothing was written to the records."""
+    now, today = stamp(), timezone.localdate()
+    with _lock:
+        for five in (False, True):
+            if (number, showing, five, now, today) in _benches:
+                return _benches[number, showing, five, now, today]
     return Places(get_object_or_404(_VISITS, pk=number), showing)
 
 

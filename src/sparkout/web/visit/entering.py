@@ -101,9 +101,9 @@ def enter(actor: Person, places: Places, sent: Mapping[str, str]) -> int | None:
     Conflict
         When something else is on file there than the page showed.
     """
-    group, typed_in = places.boxes[sent["box"]]
+    group, typed_in = places.every_box[sent["box"]]
     typed = understood(sent.get("line", ""), sent.get("unit", typed_in.unit), leaves=typed_in.leaves)
-    box = place_named(places.boxes, typed_in, typed.at, typed.blade)
+    box = place_named(places.every_box, typed_in, typed.at, typed.blade)
     key = key_of(sent)
     made = _done_before(key, typed)
     entering = Entering(actor, places, group, box, typed, sent, key)

@@ -42,7 +42,7 @@ def reading(request: HttpRequest, number: int) -> HttpResponseBase:
     """One box of the page."""
     reader, sent = reader_of(request), request.POST
     places, name = places_of(number, reader.showing), sent.get("box", "")
-    if name not in places.boxes:
+    if name not in places.every_box:
         return _plainly(request, phrase("there is no place '{place}' on this page", place=name[:60]))
     try:
         version = enter(reader.actor, places, {**sent.dict(), **({"five": "1"} if "five" in request.GET else {})})

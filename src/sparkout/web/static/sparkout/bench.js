@@ -5,6 +5,7 @@
   if (!page) return;
   const prefix = `sparkout.unsent.${page.dataset.visit}.`;
   const all = (selector, within = document) => [...within.querySelectorAll(selector)];
+  const root = document.documentElement;
   const byId = (id) => document.getElementById(id);
   const token = () => page.dataset.token;
   let queue = [];
@@ -91,7 +92,7 @@
       mark();
     }
     busy = false;
-    if (!queue.length && !beingReckoned) status("", page.dataset.wordsSaved);
+    if (!queue.length && !beingReckoned && !root.dataset.seen) status("", page.dataset.wordsSaved);
   };
 
   // ---- the answer, part by part -----------------------------------------------------------------------------
@@ -121,6 +122,8 @@
       }
     } catch { if (mine === turn) { refresh(); return; } }
     reckoning(false);
+    connected();
+    keepSeen();
     if (!queue.length && code.length > 3) status("", page.dataset.wordsSaved);
   };
 
@@ -329,9 +332,10 @@
 
   const refresh = async () => {
     try {
-      const answer = await fetch(`${page.dataset.answer}?have=${encodeURIComponent(have())}`, { headers: { "HX-Request": "true" } });
-      if (answer.ok) { for (const html of (await answer.text()).split("\n<!-- more -->\n")) if (html.trim()) place(html, null, "done"); reckoning(false); }
+      const answer = await fetch(`${page.dataset.answer}?have=${encodeURIComponent(have())}`, { redirect: "error", headers: { "HX-Request": "true" } });
+      if (answer.ok) { for (const html of (await answer.text()).split("\n<!-- more -->\n")) if (html.trim()) place(html, null, "done"); reckoning(false); keepSeen(); return true; }
     } catch { /* the next entry will say so */ }
+    return false;
   };
 
   const CYCLE = ["-", "c", "p", "u"];
@@ -433,6 +437,45 @@
   }, { rootMargin: "-20% 0px -70% 0px" });
   for (const step of all(".step")) watch.observe(step);
 
+  // ---- the server away ------------------------------------------------------------------------------------
+  // In a secure context (this machine's own address, or https) a service worker keeps the page as it was seen last.
+  const lastSeen = () => {
+    const away = byId("as-seen");
+    const since = root.dataset.seen;
+    away.hidden = !since;
+    if (since) {
+      const at = new Date(since);
+      const day = at.toDateString() === new Date().toDateString() ? [] : [at.toLocaleDateString(root.lang)];
+      away.textContent = page.dataset.wordsSeen.replace("{time}", [...day, at.toLocaleTimeString(root.lang, { hour: "2-digit", minute: "2-digit" })].join(" "));
+      if (!queue.length) status("off", page.dataset.wordsAway);
+    }
+  };
+  const connected = () => {
+    if (!root.dataset.seen) return;
+    delete root.dataset.seen;
+    lastSeen();
+    if (!queue.length) status("", page.dataset.wordsSaved);
+  };
+  const askAgain = async () => {
+    if (!root.dataset.seen) return;
+    if (await refresh()) connected(); else setTimeout(askAgain, 3000);
+  };
+  let keeping = null;
+  let worker = null;
+  const keepSeen = () => {
+    clearTimeout(keeping);
+    keeping = setTimeout(() => {
+      if (!worker || root.dataset.seen) return;
+      const copy = root.cloneNode(true);
+      for (const part of all("[style]", copy)) part.removeAttribute("style"); // set by script, not allowed in a page
+      worker.postMessage({ path: location.pathname, html: `<!doctype html>\n${copy.outerHTML}` });
+    }, 1500);
+  };
+  if (isSecureContext && navigator.serviceWorker) {
+    navigator.serviceWorker.register("/away.js").then(() => navigator.serviceWorker.ready)
+      .then((ready) => { worker = ready.active; keepSeen(); }).catch(() => { /* the page works without */ });
+  } else byId("not-secure").hidden = false;
+
   // ---- start ----------------------------------------------------------------------------------------------
   document.body.classList.add("at-bench");
   queue = store.read();
@@ -445,5 +488,8 @@
   document.addEventListener("visibilitychange", () => { if (!document.hidden) { pump(); if (!queue.length) refresh(); } });
   ticked();
   mark();
+  lastSeen();
+  sync();
   pump();
+  setTimeout(askAgain, 1000);
 })();

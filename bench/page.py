@@ -1,0 +1,138 @@
+"""The visit page and one reading, against a bare Django page of the same server in the same run.
+
+The bare page is one query and one small template behind the same middleware; the bare entry is one row written in one
+transaction. All are asked in turn of one process, through Django's own client, on the demonstration workshop.
+"""
+
+from __future__ import annotations
+
+import re
+import tempfile
+import uuid
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from bench.timing import Line, in_turn
+
+BOX = "run-out-f-3-c"
+PAGE, READING = "visit page, nothing written since", "one reading, until it is kept"
+WHOLE, AFTER = "one reading, until the whole page is told anew", "visit page, first time after a reading"
+BARE, WRITTEN = "bare page: one query", "bare entry: one row in one transaction"
+
+
+@contextmanager
+def _served() -> Iterator[Any]:
+    """The demonstration workshop in a folder of its own, with somebody at the bench."""
+    with tempfile.TemporaryDirectory() as folder:
+        from sparkout.server.data_folder import make_ready
+        from sparkout.server.run import start_django
+
+        make_ready(Path(folder))
+        start_django(Path(folder))
+        from django.db import connections
+        from django.test import Client
+
+        from sparkout.records.demonstration import load_demonstration
+        from sparkout.records.models import Person
+
+        load_demonstration()
+        client = Client(SERVER_NAME="localhost")
+        client.post("/who/", {"person": Person.objects.order_by("pk")[0].pk, "next": "/"})
+        yield client
+        connections.close_all()
+
+
+def _bare_views() -> None:
+    """Add the two bare views to the addresses of this process."""
+    from django.db import transaction
+    from django.http import HttpRequest, HttpResponse
+    from django.shortcuts import render
+    from django.urls import clear_url_caches, path
+
+    from sparkout.records.models import HistoryLine, Workshop
+    from sparkout.web import urls
+
+    def page(request: HttpRequest) -> HttpResponse:
+        return render(request, "shell/plain.html", {"why": Workshop.objects.get().name})
+
+    def entry(_: HttpRequest) -> HttpResponse:
+        line = HistoryLine.objects.order_by("-pk")[0]
+        with transaction.atomic():
+            line.pk, line.key = None, uuid.uuid4()
+            line.save(force_insert=True)
+        return HttpResponse()
+
+    urls.urlpatterns += [path("bare/", page), path("bare-entry/", entry)]
+    clear_url_caches()
+
+
+class _Entering:
+    """One value of the dial's grid typed over and over, as a page does it: with what it has, answered in parts."""
+
+    def __init__(self, client: Any, visit: int) -> None:
+        self.client, self.address, self.count = client, f"/visits/{visit}/", 0
+        told = client.get(f"{self.address}answer/").content.decode()
+        self.have = dict(re.findall(r'id="([\w-]+)" data-digest="(\w+)"', told))
+        self.version = re.search(rf'id="told-{BOX}"[^>]*data-version="(\d+)"', told)[1]  # type: ignore[index]
+
+    def send(self) -> Any:
+        """Send another value; returns once it is kept."""
+        self.count += 1
+        sent = {"box": BOX, "line": f"0.0{10 + self.count % 80}", "unit": "mm", "key": str(uuid.uuid4())}
+        sent |= {"expected": self.version, "have": " ".join(f"{i}:{d}" for i, d in self.have.items())}
+        answer = self.client.post(f"{self.address}reading/", sent)
+        assert answer["Outcome"] == "done", answer["Outcome"]
+        self.version = answer["Version"]
+        return answer
+
+    def whole(self) -> None:
+        """Send another value and take the whole answer."""
+        told = self.send().getvalue().decode()
+        self.have.update(re.findall(r'id="([\w-]+)" data-digest="(\w+)"', told))
+
+
+def lines(rounds: int) -> list[Line]:
+    """Time page and reading beside the bare page and the bare entry."""
+    with _served() as client:
+        from sparkout.records.models import Visit
+
+        _bare_views()
+        visit = Visit.objects.filter(state="open").order_by("pk")[0].pk
+        entering = _Entering(client, visit)
+
+        def get(address: str) -> Callable[[], None]:
+            def asked() -> None:
+                assert client.get(address).status_code == 200
+
+            return asked
+
+        def fresh() -> None:
+            client.get(entering.address)
+
+        timed = in_turn(
+            {
+                BARE: get("/bare/"),
+                WRITTEN: lambda: client.post("/bare-entry/") and None,
+                READING: lambda: entering.send().close(),
+                AFTER: fresh,
+                PAGE: get(entering.address),
+                WHOLE: entering.whole,
+            },
+            rounds,
+        )
+    return [
+        Line(BARE, timed[BARE], timed[BARE]),
+        Line(PAGE, timed[PAGE], timed[BARE], 8.0),
+        Line(AFTER, timed[AFTER], timed[BARE]),
+        Line(WRITTEN, timed[WRITTEN], timed[WRITTEN]),
+        Line(READING, timed[READING], timed[WRITTEN], 5.0),
+        Line(WHOLE, timed[WHOLE], timed[WRITTEN]),
+    ]
+
+
+if __name__ == "__main__":
+    from bench.timing import table
+
+    print(table(lines(11)))

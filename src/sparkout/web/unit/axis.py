@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
 
 HOUR = 3600.0
-_LONG, _YEAR, _HALF = 1100, 300, 150
-"""Days from which on a life is marked by years, quarters, every second month."""
+_STEPS = (1, 3, 6, 12, 24, 60, 120, 240, 600, 1200, 6000, 12000)
+"""Months between two marks."""
 
 
 def along_hours(places: Sequence[float], title: str, showing: Showing, width: float) -> Along:
@@ -28,27 +28,29 @@ def along_hours(places: Sequence[float], title: str, showing: Showing, width: fl
 
 
 def along_days(places: Sequence[float], title: str, width: float) -> Along:
-    """Return an axis of days over places that are day numbers; years, quarters or months as there is room."""
+    """Return an axis of days over places that are day numbers; months, quarters or years as there is room."""
     low, high = _spread(places, 30.0, least=1.0)
-    step = 12 if high - low > _LONG else 3 if high - low > _YEAR else 2 if high - low > _HALF else 1
-    if step == 12 and (high - low) / 365 > width / 60:
-        step = 60
-    marks = [day for day in _months(low, high) if (12 * day.year + day.month - 1) % step == 0]
-    return Along(title, low, high, [(float(day.toordinal()), _named(day, step)) for day in marks])
+    wanted = (high - low) / 30.44 / (width / 64.0)
+    step = next((step for step in _STEPS if step >= wanted), _STEPS[-1])
+    return Along(title, low, high, [(float(day.toordinal()), _named(day, step)) for day in _firsts(low, high, step)])
 
 
 def _named(day: datetime.date, step: int) -> str:
     return str(day.year) if step >= 12 else formatted(day, "M Y")
 
 
-def _months(low: float, high: float) -> list[datetime.date]:
-    """Return the firsts of the months between two day numbers."""
-    day = datetime.date.fromordinal(int(low)).replace(day=1)
+def _firsts(low: float, high: float, step: int) -> list[datetime.date]:
+    """Return the firsts of every so many months between two day numbers, counted from January of year 0."""
+    start = datetime.date.fromordinal(int(low))
+    month = -(-(12 * start.year + start.month - 1) // step) * step
     found = []
-    while day.toordinal() <= high and day.year < datetime.MAXYEAR:
+    while month // 12 <= datetime.MAXYEAR:
+        day = datetime.date(month // 12, month % 12 + 1, 1)
+        if day.toordinal() > high:
+            break
         if day.toordinal() >= low:
             found.append(day)
-        day = (day + datetime.timedelta(days=32)).replace(day=1)
+        month += step
     return found
 
 

@@ -89,7 +89,7 @@ def board(units: Iterable[int] | None = None) -> list[BoardRow]:
         now_hours=Subquery(clock.values("hours")[:1]),
     ).order_by(*position[:2], "position__pk", "name")
     found = list(rows.values_list("pk", "name", *position, "signed_pk", "then_hours", "now_hours"))
-    on_bench = Visit.objects.filter(state=OPEN).values_list("unit", *_VISIT)
+    on_bench = Visit.objects.filter(state=OPEN, unit__in=[row[0] for row in found]).values_list("unit", *_VISIT)
     opened = {unit: VisitInRow(*told) for unit, *told in on_bench}
     last = {
         told[0]: VisitInRow(*told)
@@ -114,6 +114,13 @@ def _row(
         hours=now,
         hours_then=then,
     )
+
+
+def open_visits_by_step(step: str) -> list[int]:
+    """Return the open visits where this is what comes next, by number; five queries."""
+    opened = list(Visit.objects.filter(state=OPEN).values_list("pk", flat=True))
+    steps = next_steps()
+    return [pk for pk in opened if steps.get(pk, NEXT[0]) == step]
 
 
 def next_steps(visits: Iterable[int] | None = None) -> dict[int, str]:

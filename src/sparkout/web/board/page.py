@@ -8,16 +8,18 @@ from typing import TYPE_CHECKING
 from django.core.paginator import Paginator
 from django.db.models import Exists, OuterRef, Q
 from django.http import HttpResponse
-from django.utils.dateformat import format as dated
 from django.views.decorators.http import require_safe
 
-from sparkout.records.board import NEXT
+from sparkout.core.phrase import AsTyped, phrase
+from sparkout.records.board import NEXT, open_visits_by_step
 from sparkout.records.board import board as board_rows
 from sparkout.records.models import Machine, Unit, Visit
 from sparkout.records.models.visits import OPEN, SIGNED
-from sparkout.records.queries import search
+from sparkout.web.shell.form import as_shown
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
+from sparkout.web.workshop.hours import HOURS
+from sparkout.web.workshop.telling import day, kept_query
 
 if TYPE_CHECKING:
     from django.db.models import QuerySet
@@ -29,7 +31,12 @@ if TYPE_CHECKING:
 _A_PAGE = 60
 _MOST_WORDS = 8
 _SEARCHED = ("name", "position__name", "position__machine__name", "position__machine__place__name")
-STATES = (("", "all"), ("open", "on the bench"), ("ready", "signed"), ("never", "never seen"))
+STATES = (
+    ("", phrase("all")),
+    ("open", phrase("on the bench")),
+    ("ready", phrase("signed")),
+    ("never", phrase("never seen")),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +66,12 @@ def _context(request: HttpRequest) -> dict[str, object]:
     kept = _asked_for(asked)
     pages = Paginator(kept.values_list("pk", flat=True), _A_PAGE).get_page(request.GET.get("page"))
     rows = [_shown(row, reader.showing) for row in board_rows(pages.object_list)]
-    listed = {shown.row.unit.pk for shown in rows}
-    found = [f for f in search(asked["q"]) if not (f.kind == "unit" and f.pk in listed)] if len(asked["q"]) > 1 else []
     return {
         "shown": rows,
         "pages": pages,
         "count": pages.paginator.count,
         "asked": asked,
-        "found": found,
+        "kept_query": kept_query(request),
         "states": STATES,
         "steps": NEXT,
         "machines": Machine.objects.filter(positions__unit__active=True).order_by("name").distinct(),
@@ -85,25 +90,24 @@ def _asked_for(asked: dict[str, str]) -> QuerySet[Unit]:
         found = found.filter(either)
     if asked["state"] in ("ready", "never"):
         found = found.filter(~Exists(opened), Exists(signed) if asked["state"] == "ready" else ~Exists(signed))
-    if asked["state"] == "open" or asked["next"]:
+    if asked["state"] == "open":
         found = found.filter(Exists(opened))
     if asked["machine"]:
         found = found.filter(position__machine__name=asked["machine"])
     if asked["next"]:
-        fitting = [
-            row.unit.pk for row in board_rows(found.values_list("pk", flat=True)) if row.next_step == asked["next"]
-        ]
-        found = found.filter(pk__in=fitting)
+        found = found.filter(visits__in=open_visits_by_step(asked["next"]))
     return found.order_by("position__machine__place__name", "position__machine__name", "position__pk", "name")
 
 
 def _shown(row: BoardRow, showing: Showing) -> Shown:
     if row.open_visit is not None:
-        state, words = "open", f"on the bench, next: {row.next_step}"
+        state, words = "open", phrase("on the bench, next: {step}", step=phrase(row.next_step))
     elif row.last_signed is not None:
         on = row.last_signed.signed_on
-        state, words = "ready", f"signed {dated(on, 'j M Y') if on else ''}".strip()
+        state, words = "ready", phrase("signed {day}", day=AsTyped(day(on))) if on else phrase("signed")
     else:
-        state, words = "never", "never seen here"
-    since = "not known" if row.hours_since is None else showing.quantity(row.hours_since, "time")
-    return Shown(row, state, showing.say(words), since, "not said" if row.hours is None else str(row.hours))
+        state, words = "never", phrase("never seen here")
+    since = row.hours_since
+    told = showing.say(phrase("not known")) if since is None else showing.quantity(since, "time")
+    hours = showing.say(phrase("not said")) if row.hours is None else as_shown(row.hours, HOURS)
+    return Shown(row, state, showing.say(words), told, hours)

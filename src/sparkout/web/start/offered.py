@@ -81,6 +81,11 @@ def offered_limits(showing: Showing) -> list[Row]:
             continue
         name = row["quantity"]
         boxes = {"at_most": str(row["at_most"]), "origin": showing.say(phrase(PRACTICE))}
-        about = showing.say(phrase(QUANTITIES[name].meaning))
-        made.append(Row(name, showing.say(phrase(name)), about, boxes, prefix="limit"))
+        about = phrase(
+            "{meaning}; offered: at most {figure}, {origin}",
+            meaning=phrase(QUANTITIES[name].meaning),
+            figure=row["at_most"],
+            origin=phrase(PRACTICE),
+        )
+        made.append(Row(name, showing.say(phrase(name)), showing.say(about), boxes, prefix="limit"))
     return made

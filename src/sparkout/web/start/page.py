@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import phrase
+from sparkout.records.checked import checked_row, refuse
 from sparkout.records.models import Person
 from sparkout.records.operations.doing import one_transaction
 from sparkout.records.operations.equipment import add_gauge, set_limit
@@ -102,15 +103,19 @@ def _workshop(form: Form) -> Person | None:
 
 
 def _one(row: Row, actor: Person | None, form: Form, showing: Showing) -> bool:
-    """Add one gauge or set one limit; False when something is wrong with it."""
-    if actor is None:
-        return False
+    """Add one gauge or set one limit; False when something is wrong with it. Without an actor it is only checked."""
     key = uuid.uuid5(uuid.UUID(form.key), row.slug)
+    gauge = {"kind": row.name, **row.said()}
+    limit = {"quantity": row.name, "origin": "", **row.said()}
     try:
-        if row.prefix == "gauge":
-            add_gauge(actor=actor, key=key, kind=row.name, **row.said())
+        if row.prefix == "limit" and not limit["origin"]:
+            raise refuse("origin", "a limit needs its origin")
+        if actor is None:
+            checked_row(f"{row.prefix}s", gauge if row.prefix == "gauge" else limit)
+        elif row.prefix == "gauge":
+            add_gauge(actor=actor, key=key, **gauge)
         else:
-            set_limit(actor=actor, quantity=row.name, key=key, **{"origin": "", **row.said()})
+            set_limit(actor=actor, key=key, **limit)
     except VisitProblems as problems:
         row.refuse(problems, showing)
         return False

@@ -60,10 +60,10 @@ def _chosen(options: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
 def manner_fields() -> tuple[Field, ...]:
     """Return the fields that say how a workshop wants to be told things."""
     return (
-        Field("units", choices=_chosen(UNITS), needed=True),
-        Field("vocabulary", choices=_chosen(VOCABULARIES), needed=True),
-        Field("decimal", choices=_chosen(DECIMALS), needed=True),
-        Field("paper_size", choices=_chosen(PAPERS), needed=True),
+        Field("units", choices=_chosen(UNITS)),
+        Field("vocabulary", choices=_chosen(VOCABULARIES)),
+        Field("decimal", choices=_chosen(DECIMALS)),
+        Field("paper_size", choices=_chosen(PAPERS)),
     )
 
 

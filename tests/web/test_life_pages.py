@@ -240,3 +240,10 @@ def test_the_label_leads_to_the_unit(client: Client, on_bench: Bench) -> None:
     page = client.get("/units/1/label/").content.decode()
     assert "http://localhost/units/1/" in page
     assert page.count("<svg") == 1
+
+
+def test_labels_of_a_whole_machine(visitor: Client) -> None:
+    unit = Unit.objects.get(name="C1 right")
+    page = visitor.get(f"/units/{unit.pk}/label/?machine").content.decode()
+    assert page.count("<svg") == 3
+    assert all(name in page for name in ("C1 left", "C1 centre", "C1 right"))

@@ -125,8 +125,18 @@ def attached(request: HttpRequest, number: int) -> HttpResponse:
 @somebody
 @require_safe
 def label(request: HttpRequest, number: int) -> HttpResponse:
-    """A label to print: name and QR code that opens the unit's page."""
+    """A label to print: name and QR code that opens the unit's page; or those of all units of its machine."""
     unit = get_object_or_404(Unit.objects.select_related("position__machine"), pk=number)
-    address = request.build_absolute_uri(reverse("unit", args=[number]))
+    machine = None if unit.position is None else unit.position.machine
+    units = [unit]
+    if machine is not None and "machine" in request.GET:
+        mine = Unit.objects.filter(position__machine=machine, active=True).order_by("position__pk")
+        units = list(mine.select_related("position__machine"))
+    labels = [_label(request, each) for each in units]
+    return page(request, "unit/label.html", {"unit": unit, "machine": machine, "labels": labels})
+
+
+def _label(request: HttpRequest, unit: Unit) -> dict[str, Any]:
+    address = request.build_absolute_uri(reverse("unit", args=[unit.pk]))
     code = segno.make(address, error="m").svg_inline(border=2, dark="#000", light="#fff", omitsize=True)
-    return page(request, "unit/label.html", {"unit": unit, "address": address, "code": mark_safe(code)})
+    return {"unit": unit, "address": address, "code": mark_safe(code)}

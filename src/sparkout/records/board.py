@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from django.db.models import OuterRef, Subquery
+from django.db.models import OuterRef, Q, Subquery
 
 from sparkout.records.models import (
     Cell,
@@ -24,6 +24,8 @@ from sparkout.units import parse
 if TYPE_CHECKING:
     import datetime
     from collections.abc import Iterable
+
+    from django.db.models import QuerySet
 
 NEXT = ("measure reel", "decide", "grind", "check", "prove", "sign")
 """What comes next of an open visit, in the order of the work."""
@@ -77,32 +79,50 @@ class BoardRow:
         return run if run >= 0 else None
 
 
+IN_ORDER = ("position__machine__place__name", "position__machine__name", "position__pk", "name")
+"""The board's order: by place, machine and position."""
+
+
 def board(units: Iterable[int] | None = None) -> list[BoardRow]:
-    """Return the units in use (or those numbered), by place, machine and position; seven queries."""
+    """Return the units in use (or those numbered), in the board's order; seven queries."""
     asked = Unit.objects.filter(active=True) if units is None else Unit.objects.filter(pk__in=list(units))
+    return rows_of(asked.order_by(*IN_ORDER), whole=units is None)
+
+
+def rows_of(asked: QuerySet[Unit], *, whole: bool = False) -> list[BoardRow]:
+    """Return the units asked for, in the order asked for; seven queries.
+
+    With `whole`, all units in use are asked for: then what comes next is told of every open visit at once.
+    """
+    numbers = list(asked.values_list("pk", flat=True))  # first, or a database works the rest out for all it sorts
     signed = Visit.objects.filter(unit=OuterRef("pk"), state=SIGNED).order_by("-signed_on", "-pk")
     clock = HoursEntry.objects.filter(unit=OuterRef("pk")).order_by("-on", "-pk")
     position = "position__machine__place__name", "position__machine__name", "position__name"
-    rows = asked.annotate(
-        signed_pk=Subquery(signed.values("pk")[:1]),
-        then_hours=Subquery(signed.values("hours_entry__hours")[:1]),
-        now_hours=Subquery(clock.values("hours")[:1]),
-    ).order_by(*position[:2], "position__pk", "name")
-    found = list(rows.values_list("pk", "name", *position, "signed_pk", "then_hours", "now_hours"))
-    on_bench = Visit.objects.filter(state=OPEN, unit__in=[row[0] for row in found]).values_list("unit", *_VISIT)
-    opened = {unit: VisitInRow(*told) for unit, *told in on_bench}
-    last = {
-        told[0]: VisitInRow(*told)
-        for told in Visit.objects.filter(pk__in=[row[5] for row in found if row[5]]).values_list(*_VISIT)
-    }
-    steps = next_steps(None if units is None else [opened[row[0]].pk for row in found if row[0] in opened])
+    rows = Unit.objects.filter(pk__in=numbers).annotate(
+        signed_pk=Subquery(signed.values("pk")[:1]), now_hours=Subquery(clock.values("hours")[:1])
+    )
+    by_number = {row[0]: row for row in rows.values_list("pk", "name", *position, "signed_pk", "now_hours")}
+    found = [by_number[number] for number in numbers if number in by_number]
+    wanted = Q(state=OPEN) if whole else Q(state=OPEN, unit__in=[row[0] for row in found])
+    wanted |= Q(pk__in=[row[5] for row in found if row[5]])
+    opened: dict[int, VisitInRow] = {}
+    last: dict[int, tuple[VisitInRow, Any]] = {}
+    for unit, state, then, *told in Visit.objects.filter(wanted).values_list(
+        "unit", "state", "hours_entry__hours", *_VISIT
+    ):
+        if state == OPEN:
+            opened[unit] = VisitInRow(*told)
+        else:
+            last[told[0]] = VisitInRow(*told), then
+    steps = next_steps(None if whole else [opened[row[0]].pk for row in found if row[0] in opened])
     return [_row(told, opened.get(told[0]), steps, last) for told in found]
 
 
 def _row(
-    told: tuple[Any, ...], visit: VisitInRow | None, steps: dict[int, str], last: dict[int, VisitInRow]
+    told: tuple[Any, ...], visit: VisitInRow | None, steps: dict[int, str], last: dict[int, tuple[VisitInRow, Any]]
 ) -> BoardRow:
-    pk, name, place, machine, position, signed, then, now = told
+    pk, name, place, machine, position, signed, now = told
+    last_signed, then = last.get(signed, (None, None))
     return BoardRow(
         unit=UnitInRow(pk, name),
         place=place or "",
@@ -110,7 +130,7 @@ def _row(
         position=position or "",
         open_visit=visit,
         next_step=steps.get(visit.pk, NEXT[0]) if visit else "",
-        last_signed=last.get(signed),
+        last_signed=last_signed,
         hours=now,
         hours_then=then,
     )
@@ -132,6 +152,8 @@ def next_steps(visits: Iterable[int] | None = None) -> dict[int, str]:
         these = {f"{visit}__state": OPEN} if pks is None else {f"{visit}__in": pks}
         return standing(kind).filter(**these).order_by()
 
+    if pks == []:
+        return {}
     for pk, when in entries(Reading).values_list("visit", "when").distinct():
         seen[pk].add(when)
     cells = entries(Cell, "sweep__visit").filter(sweep__withdrawn_at=None)

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import threading
+from collections import OrderedDict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from django.core.paginator import Paginator
 from django.db.models import Exists, OuterRef, Q
 from django.http import HttpResponse
+from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_safe
 
 from sparkout.core.phrase import AsTyped, phrase
-from sparkout.records.board import NEXT, open_visits_by_step
-from sparkout.records.board import board as board_rows
+from sparkout.records.board import IN_ORDER, NEXT, open_visits_by_step, rows_of
 from sparkout.records.models import Machine, Unit, Visit
 from sparkout.records.models.visits import OPEN, SIGNED
+from sparkout.records.stamp import stamp
 from sparkout.web.shell.form import as_shown
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
@@ -28,7 +31,9 @@ if TYPE_CHECKING:
     from sparkout.records.board import BoardRow
     from sparkout.showing import Showing
 
-_A_PAGE = 60
+_A_PAGE, _MOST_KEPT = 30, 100
+_MANY_MACHINES = 60
+"""More than these are written, not chosen from a list."""
 _MOST_WORDS = 8
 _SEARCHED = ("name", "position__name", "position__machine__name", "position__machine__place__name")
 STATES = (
@@ -39,43 +44,61 @@ STATES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """One unit on the board, told."""
-
-    row: BoardRow
-    state: str
-    state_words: str
-    since: str
-    hours: str
-
-
 @somebody
 @require_safe
 def board(request: HttpRequest) -> HttpResponse:
     """The board, or only its list when the page asks for that."""
-    context = _context(request)
+    asked = {name: request.GET.get(name, "").strip() for name in ("q", "state", "next", "machine")}
+    kept = _kept(request, asked)
     if request.headers.get("HX-Request") and request.headers.get("HX-Target") == "list":
-        return HttpResponse(text_of(request, "board/list.html", context))
+        return HttpResponse(kept.units)
+    context = {"list": kept.units, "machines": kept.machines, "asked": asked, "states": STATES, "steps": NEXT}
     return page(request, "board/page.html", context)
 
 
-def _context(request: HttpRequest) -> dict[str, object]:
-    reader = reader_of(request)
-    asked = {name: request.GET.get(name, "").strip() for name in ("q", "state", "next", "machine")}
-    kept = _asked_for(asked)
-    pages = Paginator(kept.values_list("pk", flat=True), _A_PAGE).get_page(request.GET.get("page"))
-    rows = [_shown(row, reader.showing) for row in board_rows(pages.object_list)]
-    return {
-        "shown": rows,
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was made for one way of asking; it stands while nothing is written to the records."""
+
+    units: SafeString
+    machines: tuple[str, ...]
+
+
+_lock = threading.Lock()
+_all_kept: OrderedDict[tuple[object, ...], Kept] = OrderedDict()
+
+
+def _kept(request: HttpRequest, asked: dict[str, str]) -> Kept:
+    """Return the list for this way of asking: the one kept, when nothing was written since."""
+    which = request.GET.get("page", "")
+    key = (stamp(), reader_of(request).showing, *asked.values(), which)
+    with _lock:
+        if key in _all_kept:
+            _all_kept.move_to_end(key)
+            return _all_kept[key]
+    made = _made(request, asked, which)
+    with _lock:
+        _all_kept[key] = made
+        while len(_all_kept) > _MOST_KEPT:
+            _all_kept.popitem(last=False)
+    return made
+
+
+def _made(request: HttpRequest, asked: dict[str, str], which: str) -> Kept:
+    found = Paginator(_asked_for(asked), _A_PAGE)
+    pages = found.get_page(which)
+    rows = rows_of(cast("QuerySet[Unit]", pages.object_list))
+    machines = Machine.objects.filter(ended_on=None).order_by("name").values_list("name", flat=True)
+    names = tuple(machines[: _MANY_MACHINES + 1])
+    context = {
+        "shown": [_told(row, reader_of(request).showing) for row in rows],
         "pages": pages,
-        "count": pages.paginator.count,
+        "count": found.count,
         "asked": asked,
         "kept_query": kept_query(request),
-        "states": STATES,
-        "steps": NEXT,
-        "machines": Machine.objects.filter(positions__unit__active=True).order_by("name").distinct(),
     }
+    told = text_of(request, "board/list.html", context)
+    return Kept(mark_safe(told), names if len(names) <= _MANY_MACHINES else ())
 
 
 def _asked_for(asked: dict[str, str]) -> QuerySet[Unit]:
@@ -96,18 +119,27 @@ def _asked_for(asked: dict[str, str]) -> QuerySet[Unit]:
         found = found.filter(position__machine__name=asked["machine"])
     if asked["next"]:
         found = found.filter(visits__in=open_visits_by_step(asked["next"]))
-    return found.order_by("position__machine__place__name", "position__machine__name", "position__pk", "name")
+    return found.order_by(*IN_ORDER)
 
 
-def _shown(row: BoardRow, showing: Showing) -> Shown:
+def _told(row: BoardRow, showing: Showing) -> dict[str, object]:
+    """Return one unit as its card shows it; a table, which a template reads faster than an object."""
     if row.open_visit is not None:
-        state, words = "open", phrase("on the bench, next: {step}", step=phrase(row.next_step))
+        mark, words = "busy", phrase("on the bench, next: {step}", step=phrase(row.next_step))
     elif row.last_signed is not None:
         on = row.last_signed.signed_on
-        state, words = "ready", phrase("signed {day}", day=AsTyped(day(on))) if on else phrase("signed")
+        mark, words = "good", phrase("signed {day}", day=AsTyped(day(on))) if on else phrase("signed")
     else:
-        state, words = "never", phrase("never seen here")
+        mark, words = "plain", phrase("never seen here")
     since = row.hours_since
-    told = showing.say(phrase("not known")) if since is None else showing.quantity(since, "time")
-    hours = showing.say(phrase("not said")) if row.hours is None else as_shown(row.hours, HOURS)
-    return Shown(row, state, showing.say(words), told, hours)
+    return {
+        "pk": row.unit.pk,
+        "name": row.unit.name,
+        "where": " · ".join(filter(None, (row.machine, row.position, row.place))),
+        "mark": mark,
+        "state": showing.say(words),
+        "hours": None if row.hours is None else as_shown(row.hours, HOURS),
+        "since": None if since is None else showing.quantity(since, "time"),
+        "visit": row.open_visit and row.open_visit.pk,
+        "complaint": row.open_visit and row.open_visit.complaint,
+    }

@@ -190,7 +190,7 @@ class Form:
 
     def refuse(self, refusal: Refusal) -> None:
         """Put what is wrong beside its box, else on top."""
-        say, names = self.showing.say, {entry.name for entry in self.fields}
+        say, names = self._own_kept().say, {entry.name for entry in self.fields}
         if isinstance(refusal, Clashes):
             self.clashes = {name: clash for name, clash in refusal.clashes.items() if name in names}
             assert self.seen is not None  # only what is on file is changed by two
@@ -205,6 +205,11 @@ class Form:
                 self.rest.append(say(str(problem)))
             elif name not in self.wrong:
                 self.wrong[name] = say(str(replace(problem, path="", line=None)).removeprefix("the file: "))
+
+    def _own_kept(self) -> Showing:
+        """Return the showing that leaves what was typed as it was typed: 'reel 9' may be a name."""
+        own = (value for value in self.values.values() if len(value) > 2)
+        return replace(self.showing, kept=(*self.showing.kept, *own))
 
     def shown(self) -> list[Shown]:
         """Return the groups as the page shows them; one with something wrong in it stands open."""

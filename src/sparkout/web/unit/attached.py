@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import uuid
 from pathlib import PurePath
-from typing import IO, TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from django.http import FileResponse, Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404
@@ -202,9 +202,7 @@ def _in_pieces(request: HttpRequest, path: Path, content_type: str) -> HttpRespo
     start, stop = (0, size) if asked is None else _piece(asked, size)
     if start >= stop:
         return HttpResponse(status=416, headers={"Content-Range": f"bytes */{size}"})
-    handle = path.open("rb")
-    handle.seek(start)
-    answer = cast("HttpResponse", FileResponse(_up_to(handle, stop - start), content_type=content_type))
+    answer = cast("HttpResponse", FileResponse(_read(path, start, stop - start), content_type=content_type))
     answer["Accept-Ranges"] = "bytes"
     answer["Content-Length"] = str(stop - start)
     if asked is not None:
@@ -220,8 +218,10 @@ def _piece(asked: re.Match[str], size: int) -> tuple[int, int]:
     return int(first), min(size, int(last) + 1) if last else size
 
 
-def _up_to(handle: IO[bytes], left: int) -> Iterator[bytes]:
-    with handle:
+def _read(path: Path, start: int, left: int) -> Iterator[bytes]:
+    """Yield a piece of a file, opened when the first of it is wanted: an answer without a body opens nothing."""
+    with path.open("rb") as handle:
+        handle.seek(start)
         while left > 0:
             piece = handle.read(min(left, 65536))
             if not piece:

@@ -26,10 +26,11 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 MEDIA_ROOT = DATA / "attachments"
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
-INSTALLED_APPS = ["sparkout.records", "sparkout.web", "django_htmx", "django.contrib.staticfiles"]
+INSTALLED_APPS = ["sparkout.records", "sparkout.web", "django_htmx", "ninja", "django.contrib.staticfiles"]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "sparkout.server.security.OwnHostOnly",
+    "sparkout.web.api.errors.JsonRefusals",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",

@@ -2,4 +2,6 @@
 
 from django.urls import include, path
 
-urlpatterns = [path("", include("sparkout.web.urls"))]
+from sparkout.web.api.door import api
+
+urlpatterns = [path("api/1/", api.urls), path("", include("sparkout.web.urls"))]

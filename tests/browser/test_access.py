@@ -23,7 +23,7 @@ def pages(bench: Any) -> list[str]:
     bench.go("/?state=ready")
     bench.page.locator(".units h2 a").first.click()
     signed = bench.page.locator("tbody a").first.get_attribute("href")
-    return ["/", "/?q=zzz", "/who/", "/workshop/", units[0], f"{units[0]}label/", opened[0], signed]
+    return ["/", "/?q=zzz", "/who/", units[0], f"{units[0]}label/", opened[0], signed]
 
 
 @pytest.mark.parametrize(("light", "width"), [("light", 1440), ("dark", 390)])
@@ -50,10 +50,10 @@ def test_axe_finds_nothing_at_first_start(chromium: Any, tmp_path: Any) -> None:
         assert page.url.endswith("/start/")
         assert not violations(page)
         page.fill("#s-name", "Our workshop")
-        page.fill("#s-person", "me")
+        page.fill("#s-first_person", "me")
         page.select_option("#s-units", "inch")
         page.get_by_role("button", name="Set up").click()
-        page.wait_for_selector("h1:has-text('Units, gauges, limits')")
+        page.wait_for_selector("h1:has-text('Our workshop')")
         page.close()
     finally:
         server.kill()

@@ -15,9 +15,10 @@ COMMANDS = {
     "serve": "the web bench and the workshop's records, in a browser",
     "import": "bring a file of tables into the records, or tell what it would do",
     "export": "everything in the records as one file",
+    "token": "make, list or end the tokens by which programs ask",
     "version": "which Sparkout this is",
 }
-_MODULES = {"import": "importing", "export": "exporting"}
+_MODULES = {"import": "importing", "export": "exporting", "token": "tokens"}
 """Where a command's own name cannot be a module's."""
 
 

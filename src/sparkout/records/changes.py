@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import Q
@@ -28,6 +28,8 @@ class Change:
     became: dict[str, Any]
     file: str = ""
     """The table it came in, when it came in one."""
+    through: str = ""
+    """The token of the program that did it on the person's behalf."""
 
 
 MOST = 200
@@ -41,9 +43,9 @@ def changes_of(*things: Model, most: int = MOST) -> list[Change]:
     mine = Q(pk__in=[])
     for name, pks in numbers.items():
         mine |= Q(subject=name, subject_id__in=pks)
-    lines = HistoryLine.objects.filter(mine).select_related("who").order_by("-at", "-pk")[:most]
+    lines = HistoryLine.objects.filter(mine).select_related("who", "through").order_by("-at", "-pk")[:most]
     rows = TableRow.objects.filter(mine).select_related("file__brought_by").order_by("-pk")[:most]
-    made = [_change(line.at, line.who.name, line.action, line.label, line.before, line.after) for line in lines]
+    made = [_of_line(line) for line in lines]
     made += [
         _change(
             row.file.brought_at,
@@ -57,6 +59,11 @@ def changes_of(*things: Model, most: int = MOST) -> list[Change]:
         for row in rows
     ]
     return sorted(made, key=lambda change: change.at, reverse=True)[:most]
+
+
+def _of_line(line: HistoryLine) -> Change:
+    made = _change(line.at, line.who.name, line.action, line.label, line.before, line.after)
+    return made if line.through is None else replace(made, through=line.through.name)
 
 
 def _change(

@@ -9,6 +9,7 @@ from sparkout.web.exchange import page as exchange
 from sparkout.web.search import page as search
 from sparkout.web.shell import away, people
 from sparkout.web.start import page as start
+from sparkout.web.tokens import page as tokens
 from sparkout.web.unit import attached
 from sparkout.web.unit import page as unit
 from sparkout.web.visit import attached as of_visit
@@ -39,6 +40,8 @@ urlpatterns = [
     path("workshop/limits/<int:number>/end/", limits.ended, name="end-limit"),
     path("workshop/gauges/<int:number>/calibrate/", calibrating.calibrate, name="calibrate"),
     path("workshop/units/<int:number>/parts/", fitting.parts, name="parts"),
+    path("workshop/tokens/", tokens.tokens, name="tokens"),
+    path("workshop/tokens/<int:number>/end/", tokens.ended, name="end-token"),
     path("workshop/<kind:kind>/", things.listed, name="things"),
     path("workshop/<kind:kind>/new/", things.add, name="add"),
     path("workshop/<kind:kind>/<int:number>/", things.thing, name="thing"),

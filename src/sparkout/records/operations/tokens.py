@@ -23,7 +23,7 @@ BEGINS = "sparkout"
 """With it every token begins, so that one left lying in a file can be searched for."""
 _MARK_BYTES, _SECRET_BYTES = 4, 32
 _TOLD_EVERY = timedelta(minutes=1)
-_NAME = Text("what the token is for", "spreadsheet in the office", 100, 1)
+TOKEN_NAME = Text("what the token is for", "spreadsheet in the office", 100, 1)
 _SCOPE = Word("what it may do", READ, tuple(name for name, _ in SCOPES))
 
 
@@ -44,7 +44,7 @@ def make_token(*, actor: Person, name: str, scope: str = READ) -> MadeToken:
     Refusal
         When an entry is wrong, or the actor has a token of that name in use.
     """  # noqa: E501
-    told = checked_value("name", _NAME, name).strip()
+    told = checked_value("name", TOKEN_NAME, name).strip()
     may = checked_value("scope", _SCOPE, scope)
     if Token.objects.filter(person=actor, name=told, ended_at=None).exists():
         raise refuse("name", f"{actor} already has a token '{told}'", value=told, suggestion="End that one first.")

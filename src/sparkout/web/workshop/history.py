@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.changes import changes_of
 from sparkout.web.shell.labels import LABELS
 
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
 
 ACTIONS = {
+    "make_token": phrase("made"),
+    "end_token": phrase("ended"),
     "add": phrase("added"),
     "change": phrase("changed"),
     "set": phrase("set"),
@@ -76,7 +78,10 @@ def _told(change: Change, showing: Showing) -> Told:
     entries = tuple(
         Entry(label_of(name, showing), _value(change.was.get(name)), _value(change.became.get(name))) for name in names
     )
-    return Told(change.at, change.who, action_words(change.action, showing), entries, change.file)
+    who = change.who
+    if change.through:
+        who = showing.say(phrase("{who}, by API ({token})", who=AsTyped(who), token=AsTyped(change.through)))
+    return Told(change.at, who, action_words(change.action, showing), entries, change.file)
 
 
 def label_of(name: str, showing: Showing) -> str:

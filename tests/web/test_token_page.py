@@ -15,8 +15,8 @@ PAGE = "/workshop/tokens/"
 
 def made(client: Client, name: str = "office sheet", scope: str = "write") -> str:
     page = client.post(PAGE, {"name": name, "scope": scope}).content.decode()
-    found = re.search(r'id="token" value="(sparkout_[0-9a-f]{8}_[\w-]{43})"', page)
-    assert found, page
+    found = re.search(r'id="token" class="token" value="(sparkout_[0-9a-f]{8}_[\w-]{43})"', page)
+    assert found
     return found[1]
 
 

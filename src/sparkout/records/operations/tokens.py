@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import checked_value, refuse
 from sparkout.records.models import Token
 from sparkout.records.models.tokens import READ, SCOPES
@@ -47,7 +48,8 @@ def make_token(*, actor: Person, name: str, scope: str = READ) -> MadeToken:
     told = checked_value("name", TOKEN_NAME, name).strip()
     may = checked_value("scope", _SCOPE, scope)
     if Token.objects.filter(person=actor, name=told, ended_at=None).exists():
-        raise refuse("name", f"{actor} already has a token '{told}'", value=told, suggestion="End that one first.")
+        taken = phrase("{person} already has a token '{name}'", person=AsTyped(actor.name), name=AsTyped(told))
+        raise refuse("name", taken, value=told, suggestion=phrase("End that one first."))
     mark = secrets.token_hex(_MARK_BYTES)
     text = f"{BEGINS}_{mark}_{secrets.token_urlsafe(_SECRET_BYTES)}"
     token = Token.objects.create(name=told, person=actor, scope=may, mark=mark, digest=_digest(text), made_at=now())
@@ -69,7 +71,7 @@ def end_token(*, actor: Person, token: Token, key: Key = None) -> Token:
         return done
     held = Token.objects.select_for_update(of=("self",)).select_related("person").get(pk=token.pk)
     if held.ended_at is not None:
-        raise refuse("token", f"the token {held} has ended already")
+        raise refuse("token", phrase("the token {token} has ended already", token=AsTyped(str(held))))
     held.ended_at = now()
     held.save()
     ask.note(held, after={"name": held.name, "person": held.person.name})

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from ninja.security import HttpBearer
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.operations.tokens import BEGINS, note_use, token_shown
 from sparkout.web.api.errors import MayNot, NoToken
 
@@ -28,7 +29,9 @@ class BearerToken(HttpBearer):
         """
         found = token_shown(token.strip())
         if found is None:
-            raise NoToken("this token is not known here, or has ended; make one on the page 'Tokens'")
+            raise NoToken(
+                phrase("this token is not known here, or has ended; make one on the page 'Tokens for programs'")
+            )
         note_use(found)
         return found
 
@@ -41,7 +44,10 @@ def no_token() -> NoReturn:
     NoToken
         Always.
     """
-    raise NoToken(f"this needs a token, sent as 'Authorization: Bearer {BEGINS}_...'; make one on the page 'Tokens'")
+    header = AsTyped(f"Authorization: Bearer {BEGINS}_...")
+    raise NoToken(
+        phrase("this needs a token, sent as '{header}'; make one on the page 'Tokens for programs'", header=header)
+    )
 
 
 def need_write(token: Token) -> None:
@@ -53,4 +59,5 @@ def need_write(token: Token) -> None:
         When it may only read.
     """
     if not token.may_write:
-        raise MayNot(f"the token '{token.name}' may read, and not enter anything; make one that may write")
+        told = "the token '{name}' may read, and not enter anything; make one that may"
+        raise MayNot(phrase(told, name=AsTyped(token.name)))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from sparkout.core.errors import did_you_mean
+from sparkout.core.phrase import AsTyped, phrase, starting_large
 from sparkout.records.checked import checked_value, refuse
 from sparkout.visit.problems import Problem, VisitProblems, printable, shown
 from sparkout.web.api.errors import JSON, WrongForm
@@ -67,7 +68,8 @@ def record(name: str, model: type[Model], meaning: str, *, needed: bool = False,
         whole = isinstance(given, int) and not isinstance(given, bool)
         made = model._default_manager.filter(pk=given).first() if whole else None
         if made is None:
-            raise refuse(path, f"there is no {kind} {shown(given)}", value=shown(given), allowed=f"the id of a {kind}")
+            told = phrase("there is no {kind} {number}", kind=phrase(kind), number=shown(given))
+            raise refuse(path, told, value=shown(given), allowed=phrase("the id of a {kind}", kind=phrase(kind)))
         return made
 
     schema = {"type": "integer"} if needed and not nullable else {"type": ["integer", "null"]}
@@ -119,7 +121,8 @@ def rows(name: str, meaning: str, body: Body, make: Callable[..., Any], *, neede
 
     def found(path: str, given: Any) -> list[Any]:
         if not isinstance(given, list):
-            raise refuse(path, f"{shown(given)} stands where a list is wanted", value=shown(given))
+            told = phrase("{given} stands where a list is wanted", given=shown(given))
+            raise refuse(path, told, value=shown(given))
         made: list[Any] = []
         problems: list[Problem] = []
         for i, sent in enumerate(given):
@@ -141,7 +144,8 @@ def plain_table(name: str, meaning: str) -> Field:
 
 def _table(path: str, given: Any) -> Table:
     if not isinstance(given, dict):
-        raise refuse(path, f"{shown(given)} stands where a table is wanted", value=shown(given))
+        told = phrase("{given} stands where a table is wanted", given=shown(given))
+        raise refuse(path, told, value=shown(given))
     return given
 
 
@@ -183,13 +187,15 @@ class Body:
             content, problems = as_typed(self.section, sent, path)
         for name in content:
             if name not in self.names:
-                suggestion = f"{did_you_mean(name, self.names)}." if self.names else ""
-                text = f"there is no '{printable(name, 40)}' here"
-                problems.append(Problem(_below(path, name), None, text, suggestion=suggestion))
+                nearest = did_you_mean(name, self.names) if self.names else ""
+                text = phrase("there is no '{name}' here", name=AsTyped(printable(name, 40)))
+                problems.append(Problem(_below(path, name), None, text, suggestion=starting_large(nearest)))
         for one in self.fields:
             if one.name not in content or (content[one.name] is None and one.needed and not one.nullable):
                 if one.needed:
-                    problems.append(Problem(_below(path, one.name), None, f"needed: {one.meaning}"))
+                    problems.append(
+                        Problem(_below(path, one.name), None, phrase("needed: {meaning}", meaning=phrase(one.meaning)))
+                    )
             elif content[one.name] is not None:
                 try:
                     content[one.name] = one.read(_below(path, one.name), content[one.name])
@@ -241,10 +247,13 @@ def sent_in(request: HttpRequest) -> Table:
         return {}
     kind = (request.content_type or "").lower()
     if kind != JSON:
-        raise WrongForm(f"what is sent here is '{printable(kind or 'nothing named', 60)}'; allowed: {JSON}")
+        form = AsTyped(printable(kind, 60))
+        raise WrongForm(
+            phrase("what is sent here has the form '{form}'; allowed: {allowed}", form=form, allowed=AsTyped(JSON))
+        )
     data = json_in(request.body)
     if not isinstance(data, dict):
-        _no_json(f"{shown(data)} stands where a table is wanted: {{ ... }}")
+        _no_json(phrase("{given} stands where a table is wanted", given=shown(data)))
     return data
 
 
@@ -262,24 +271,25 @@ def json_in(content: bytes) -> Any:
             object_pairs_hook=_once,
             parse_int=_whole,
             parse_float=_finite,
-            parse_constant=lambda word: _no_json(f"{word} is no number in JSON"),
+            parse_constant=lambda word: _no_json(phrase("{word} is no number in JSON", word=AsTyped(word))),
         )
         json.dumps(data, ensure_ascii=False).encode("utf-8")
     except UnicodeDecodeError:
-        _no_json("what was sent is not UTF-8")
+        _no_json(phrase("what was sent is not UTF-8"))
     except UnicodeEncodeError:
-        _no_json("half a character (a lone surrogate) stands in a text")
+        _no_json(phrase("half a character (a lone surrogate) stands in a text"))
     except json.JSONDecodeError as error:
-        _no_json(f"not readable as JSON: line {error.lineno}, {error.msg[:1].lower()}{error.msg[1:]}")
+        why = AsTyped(error.msg[:1].lower() + error.msg[1:])
+        _no_json(phrase("not readable as JSON: line {line}, {why}", line=error.lineno, why=why))
     except RecursionError:
-        _no_json("lists or tables are nested too deeply")
+        _no_json(phrase("lists or tables are nested too deeply"))
     _shallow(data)
     return data
 
 
 def _shallow(data: Any, depth: int = 0) -> None:
     if depth > _DEEPEST:
-        _no_json("lists or tables are nested too deeply")
+        _no_json(phrase("lists or tables are nested too deeply"))
     if isinstance(data, dict | list):
         for part in data.values() if isinstance(data, dict) else data:
             _shallow(part, depth + 1)
@@ -289,21 +299,22 @@ def _once(pairs: list[tuple[str, Any]]) -> Table:
     found: Table = {}
     for name, value in pairs:
         if name in found:
-            _no_json(f"'{printable(name, 40)}' stands in one table twice")
+            _no_json(phrase("'{name}' stands in one table twice", name=AsTyped(printable(name, 40))))
         found[name] = value
     return found
 
 
 def _whole(digits: str) -> int:
     if len(digits) > _LONGEST_NUMBER:
-        _no_json(f"a number of {len(digits)} digits stands here; allowed: up to {_LONGEST_NUMBER}")
+        told = "a number of {digits} digits stands here; allowed: up to {most}"
+        _no_json(phrase(told, digits=len(digits), most=_LONGEST_NUMBER))
     return int(digits)
 
 
 def _finite(digits: str) -> float:
     number = float(digits)
     if math.isinf(number):
-        _no_json(f"{printable(digits, 40)} is too large for a number")
+        _no_json(phrase("{number} is too large for a number", number=AsTyped(printable(digits, 40))))
     return number
 
 

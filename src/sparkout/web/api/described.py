@@ -87,6 +87,35 @@ carries the unit (`"diameter_mm": 127.0`). They are told both ways, so that what
 """
 
 
+TAGS = {
+    "overview": "everything at a glance: board, search, history",
+    "visits": "a unit's pass through the workshop: opened, described, signed, corrected; in and out as a file",
+    "plans": "the whole answer, what if, and the plan kept",
+    "readings": "single readings",
+    "sweeps": "many readings on one set-up",
+    "work": "steps of work as they were done",
+    "paper proofs": "what the knife and each blade did to a strip of paper",
+    "attachments": "photographs and recordings",
+    "calculations": "single sums from the catalogue",
+    "units": "cutting units, and what is fitted",
+    "reels": "",
+    "reel types": "",
+    "knives": "",
+    "knife types": "",
+    "hours": "clocks read, area mown",
+    "events": "sand and stones",
+    "gauges": "with their calibrations",
+    "grinders": "with what they taught",
+    "limits": "the workshop's own, each with its origin",
+    "machines": "",
+    "places": "",
+    "people": "",
+    "workshop": "",
+    "tokens": "seen and ended; they are made by a person",
+}
+"""In which order the document tells its parts."""
+
+
 def describe(operation: Told, route: Route) -> None:
     """Say in an operation's part of the document what its schema does not say."""
     operation["parameters"] += _parameters(route)

@@ -11,7 +11,7 @@ from ninja.openapi.docs import Swagger
 
 from sparkout.core.errors import Refusal
 from sparkout.web.api.access import BearerToken, no_token
-from sparkout.web.api.described import DESCRIPTION, component_schemas, describe
+from sparkout.web.api.described import DESCRIPTION, TAGS, component_schemas, describe
 from sparkout.web.api.errors import as_json as _as_json
 from sparkout.web.api.errors import problem, refused
 from sparkout.web.api.rooms import attachments, calculations, entries, equipment, overview, parts, tokens, turf, visits
@@ -66,6 +66,7 @@ api = _Api(
     description=DESCRIPTION,
     urls_namespace="api",
     auth=BearerToken(),
+    openapi_extra={"tags": [{"name": name, "description": words} for name, words in TAGS.items()]},
     docs=_Shown({"validatorUrl": None, "persistAuthorization": False, "docExpansion": "none", "tryItOutEnabled": True}),
 )
 

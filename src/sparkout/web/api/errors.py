@@ -10,6 +10,7 @@ from django.http import HttpResponse
 
 from sparkout.catalogue.entry import InputProblems
 from sparkout.core.errors import OutOfRange, Refusal
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.operations.doing import Conflict, KeyUsed, NotKept
 from sparkout.records.operations.meanwhile import Clashes
 from sparkout.visit.problems import Problem, VisitProblems, shown
@@ -31,7 +32,7 @@ class NoSuch(Refusal):
     def __init__(self, kind: str, number: object) -> None:
         self.kind = kind
         self.number = number
-        super().__init__(f"there is no {kind} {number}")
+        super().__init__(phrase("there is no {kind} {number}", kind=phrase(kind), number=number))
 
 
 class NoToken(Refusal):
@@ -52,7 +53,7 @@ class Stale(Refusal):
     def __init__(self, what: str, current: Told, tag: str) -> None:
         self.current = current
         self.tag = tag
-        super().__init__(f"{what} was changed meanwhile: ask for it again, then change it")
+        super().__init__(phrase("{what} was changed meanwhile: ask for it again, then change it", what=what))
 
 
 def problem(
@@ -79,7 +80,9 @@ def problems_of(refusal: Refusal) -> list[Told]:  # noqa: PLR0911 - one for each
         case InputProblems():
             return [
                 problem(
-                    f"{refusal.name}: {p}", where=p.argument, **{k: v for k, v in p._asdict().items() if k != "text"}
+                    phrase("{name}: {problem}", name=AsTyped(refusal.name), problem=p.text),
+                    where=p.argument,
+                    **{k: v for k, v in p._asdict().items() if k != "text"},
                 )
                 for p in refusal.problems
             ]
@@ -147,12 +150,19 @@ def refused(refusal: Refusal) -> HttpResponse:
 
 
 _OTHERWISE = {
-    400: "the request cannot be read",
-    404: f"there is no such address; {ADDRESS}1/docs lists them all",
-    405: "this address does not take that method; allowed: {allow}",
-    413: "more was sent than is read here",
+    400: phrase("the request cannot be read"),
+    404: phrase("there is no such address; {docs} lists them all", docs=AsTyped(f"{ADDRESS}1/docs")),
+    413: phrase("more was sent than is read here"),
 }
-_OURS = "this failed for a reason that is not yours; nothing was kept. The server's log tells more"
+_OURS = phrase("this failed for a reason that is not yours; nothing was kept. The server's log tells more")
+
+
+def _words(response: HttpResponseBase) -> str:
+    if response.status_code == 405:
+        allowed = AsTyped(response.headers.get("Allow", ""))
+        return phrase("this address does not take that method; allowed: {allowed}", allowed=allowed)
+    usual = _OURS if response.status_code >= 500 else phrase("the request was refused")
+    return _OTHERWISE.get(response.status_code, usual)
 
 
 class JsonRefusals:
@@ -167,8 +177,7 @@ class JsonRefusals:
         told_here = response.headers.get("Content-Type", "").startswith(JSON)
         if response.status_code < 400 or told_here or not request.path_info.startswith(ADDRESS):
             return response
-        usual = _OURS if response.status_code >= 500 else "the request was refused"
-        words = _OTHERWISE.get(response.status_code, usual).format(allow=response.headers.get("Allow", ""))
+        words = _words(response)
         told = HttpResponse(as_json({"errors": [problem(words)]}), JSON, response.status_code)
         told["Cache-Control"] = "no-store"
         if "Allow" in response.headers:

@@ -6,7 +6,9 @@ import base64
 import binascii
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import checked_value, refuse
+from sparkout.visit.problems import printable
 from sparkout.visit.words import Whole
 from sparkout.web.api.body import Body, Field, read, record
 from sparkout.web.api.route import Ask, Named, Route
@@ -102,7 +104,8 @@ def _cursor(path: str, given: Any) -> int:
             raise ValueError
         return found
     except (ValueError, binascii.Error, UnicodeError):
-        raise refuse(path, f"'{str(given)[:40]}' is no place in this list", allowed="what 'next' told") from None
+        told = phrase("'{given}' is no place in this list", given=AsTyped(printable(str(given), 40)))
+        raise refuse(path, told, allowed=phrase("what 'next' told")) from None
 
 
 AFTER = Field(
@@ -152,5 +155,6 @@ def by_presence(name: str, meaning: str) -> Field:
 def _truth(path: str, given: Any) -> bool:
     words = {"true": True, "false": False}
     if given not in words:
-        raise refuse(path, f"'{str(given)[:40]}' is neither true nor false", allowed="true, false")
+        told = phrase("'{given}' is neither true nor false", given=AsTyped(printable(str(given), 40)))
+        raise refuse(path, told, allowed="true, false")
     return words[given]

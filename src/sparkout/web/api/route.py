@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.http import HttpResponse
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.models import HistoryLine
 from sparkout.records.operations.doing import acting_through, as_key, one_transaction
 from sparkout.visit.problems import VisitProblems
@@ -172,7 +173,11 @@ def _unless_changed(route: Route, ask: Ask) -> Any:
         ask.record = route.about.held(ask.number)
         current = told(route, ask.record)
         if tag_of(current) not in [one.strip() for one in seen.split(",")]:
-            raise Stale(f"{kind_of(route.about.model)} {ask.record}", current, tag_of(current))
+            raise Stale(
+                phrase("{kind} {name}", kind=phrase(kind_of(route.about.model)), name=AsTyped(str(ask.record))),
+                current,
+                tag_of(current),
+            )
         return route.does(ask)
 
 

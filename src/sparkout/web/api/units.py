@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.units import UnitProblem, from_core, parse, split
 from sparkout.visit.asked import Asked, Cell, Depends, Quantity
 from sparkout.visit.fields import declared, described
@@ -32,7 +33,7 @@ _ENDINGS = {
     ("speed", "km/h"): "km_per_h",
     ("energy per volume", "J/mm³"): "J_per_mm3",
     ("number", ""): "number",
-    ("fraction", ""): "share",
+    ("fraction", ""): "fraction",
 }
 """How a name ends, by the kind of quantity and the unit in which a bare number counts."""
 ENDINGS = tuple(dict.fromkeys(_ENDINGS.values()))
@@ -117,11 +118,18 @@ def as_typed(section: type[Section], sent: Mapping[str, Any], path: str = "") ->
             continue
         where = f"{path}.{key}" if path else key
         if isinstance(value, bool) or not isinstance(value, int | float):
-            problems.append(Problem(where, None, f"{shown(value)} is not a number", shown(value), "a number"))
+            problems.append(
+                Problem(
+                    where, None, phrase("{given} is not a number", given=shown(value)), shown(value), phrase("a number")
+                )
+            )
         elif plain.get(name) is None:
             plain[name] = value
         elif not _agree(section, name, plain, value):
-            text = f"{shown(plain[name])} and {value:g} are not the same; send one of {name} and {key}"
+            text = phrase(
+                "{typed} and {number} are not the same; send one of {name} and {key}",
+                typed=shown(plain[name]), number=shown(value), name=AsTyped(name), key=AsTyped(key),
+            )  # fmt: skip
             problems.append(Problem(where, None, text, shown(value)))
     return plain, problems
 

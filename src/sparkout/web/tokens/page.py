@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 def _form(showing: Showing) -> Form:
     scopes = tuple((scope, phrase(words)) for scope, words in SCOPES)
-    name = Field("name", label=phrase("What it is for"), takes=TOKEN_NAME, needed=True)
+    name = Field("name", label=phrase("What the token is for"), takes=TOKEN_NAME, needed=True)
     may = Field("scope", label=phrase("What it may do"), choices=scopes, needed=True)
     return Form([Group("", (name, may))], showing, {"scope": SCOPES[0][0]})
 

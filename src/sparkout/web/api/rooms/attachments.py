@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from django.http import FileResponse
 
 from sparkout.core.cautions import STEPS
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.keeping.kinds import LARGEST_SOUND
 from sparkout.keeping.photographs import LARGE, SMALL
 from sparkout.records import models
@@ -40,17 +41,28 @@ def _attach(ask: Ask) -> models.Attachment:
     return attachments.attach_file(actor=ask.actor, unit=ask.record, content=content, key=ask.key, **described)
 
 
+def _taken_away(found: models.Attachment) -> str:
+    return phrase(
+        "this {kind} was taken away by {who}: {why}",
+        kind=phrase(found.kind),
+        who=AsTyped(str(found.removed_by)),
+        why=AsTyped(found.removed_why or ""),
+    )
+
+
 def _file(of: Callable[[models.Attachment], Path], *, kept_as_it_is: bool) -> Callable[[Ask], FileResponse]:
     def does(ask: Ask) -> FileResponse:
         found: models.Attachment = ask.record
         if found.removed_at is not None:
-            raise refuse("attachment", f"this {found.kind} was taken away by {found.removed_by}: {found.removed_why}")
+            raise refuse("attachment", _taken_away(found))
         if not kept_as_it_is and found.kind != PHOTOGRAPH:
-            raise refuse("attachment", f"{found.name} is no photograph: it has no copies to show")
+            told = phrase("{name} is no photograph: it has no copies to show", name=AsTyped(found.name))
+            raise refuse("attachment", told)
         try:
             handle = of(found).open("rb")
         except OSError:
-            raise refuse("content", f"the file of {found} is not in the data folder") from None
+            told = phrase("the file of {attachment} is not in the data folder", attachment=AsTyped(str(found)))
+            raise refuse("content", told) from None
         kind = found.content_type if kept_as_it_is else "image/jpeg"
         response = FileResponse(handle, as_attachment=kept_as_it_is, filename=found.name, content_type=kind)
         response["Cache-Control"] = "private, no-cache"

@@ -7,6 +7,7 @@ from typing import Any
 from sparkout.catalogue.as_data import answered_data, entry_data
 from sparkout.catalogue.listing import CATALOGUE, calculate
 from sparkout.core.errors import did_you_mean
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.web.api.body import sent_in
 from sparkout.web.api.errors import NoSuch
 from sparkout.web.api.route import Ask, Route
@@ -20,7 +21,10 @@ _EXAMPLE = {
 
 def _entry(ask: Ask) -> dict[str, Any]:
     if ask.name not in CATALOGUE:
-        raise NoSuch("calculation", f"named {ask.name!r}; {did_you_mean(ask.name, CATALOGUE)}")
+        raise NoSuch(
+            "calculation",
+            phrase("named {name}; {nearest}", name=AsTyped(repr(ask.name)), nearest=did_you_mean(ask.name, CATALOGUE)),
+        )
     return entry_data(CATALOGUE[ask.name])
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django.http import HttpResponse
 from django.utils import timezone
 
+from sparkout.core.phrase import phrase
 from sparkout.reckoning.as_data import as_data
 from sparkout.reckoning.reckon import reckon
 from sparkout.records import models
@@ -66,7 +67,7 @@ def _plan(ask: Ask) -> dict[str, Any]:
 
 def _what_if(ask: Ask) -> dict[str, Any]:
     if not ask.record.is_open:
-        raise refuse("visit", "this visit is closed: its plan is the one it was closed with")
+        raise refuse("visit", phrase("this visit is closed: its plan is the one it was closed with"))
     today = _day(ask)
     choices = checked_choices(ask.entries["choices"])
     return {

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import phrase
 from sparkout.records import models
 from sparkout.records.operations import ending, units, workshop
 from sparkout.visit.sections import HeightSection, KnifeSection, MowingSection, WantedSection
@@ -51,7 +52,7 @@ def out_of_use_and_back(about: Named, path: str, kind: str, tells: type[Schema])
 def _workshop(_: Ask) -> models.Workshop:
     found = models.Workshop.objects.first()
     if found is None:  # a token cannot be without one
-        raise Refusal("there is no workshop yet")
+        raise Refusal(phrase("there is no workshop yet"))
     return found
 
 

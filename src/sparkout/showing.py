@@ -9,10 +9,10 @@ from functools import cache
 from typing import Literal
 
 from sparkout.core.measured import Measured, coverage_factor
-from sparkout.core.phrase import AsTyped
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.glossary import TERMS
 from sparkout.translation import translated
-from sparkout.units import KINDS, from_core
+from sparkout.units import KINDS, from_core, to_core
 
 System = Literal["mm", "inch"]
 Vocabulary = Literal["uk", "us"]
@@ -48,6 +48,14 @@ _ALONG = " from the left"
 def _places(step: float) -> int:
     """Decimal places that show `step` with two significant digits."""
     return 2 if step <= 0 else max(0, min(6, 1 - math.floor(math.log10(step))))
+
+
+def _inwards(number: float, up: bool) -> float:
+    """Return a number with three figures, not smaller (`up`) or not larger than it was."""
+    if number == 0:
+        return 0.0
+    step = 10.0 ** (math.floor(math.log10(abs(number))) - 2)
+    return step * (math.ceil(number / step - 1e-9) if up else math.floor(number / step + 1e-9))
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,6 +226,20 @@ class Showing:
         places = _places((high - low) * scale)
         numbers = [self.figure(from_core(end, kind, unit), places) for end in (low, high)]
         return f"{numbers[0]} to {numbers[1]} {unit}".rstrip().replace(" deg", "°")
+
+    def bounds(self, low: float, high: float, kind: str, unit: str, told: str) -> str:
+        """Return what is allowed, given in `unit`, in the unit `told`: in another one rounded inwards to three figures.
+
+        Examples
+        --------
+        >>> Showing().bounds(0.001, 0.5, "length", "mm", "thou"), Showing().bounds(0.001, 0.5, "length", "mm", "mm")
+        ('0.0394 to 19.6 thou', '0.001 to 0.5 mm')
+        """
+        ends = [low, high]
+        if told != unit:
+            bare = (from_core(to_core(end, kind, unit), kind, told) for end in ends)
+            ends = [_inwards(number, up) for number, up in zip(bare, (True, False), strict=True)]
+        return self.say(phrase("{low:g} to {high:g}", low=ends[0], high=ends[1])) + f" {told}".rstrip()
 
     def duration(self, seconds: float) -> str:
         """Return a time as people at a bench say it: '45 s', '12 min', '1 h 05 min'."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import checked_value
 from sparkout.records.operations.meanwhile import Clash, Clashes
 from sparkout.units import UnitProblem, parse, split
@@ -237,7 +237,7 @@ class Form:
             id=f"{self.prefix}-{entry.name}",
             label=say(entry.words),
             unit=beside(takes, self.showing) if isinstance(takes, Quantity) else "",
-            help="; ".join(say(part) for part in _helping(entry)),
+            help="; ".join(say(part) for part in _helping(entry, self.showing)),
             value=value,
             kind=_kind(entry),
             choices=tuple((value, say(words)) for value, words in _choices(entry)),
@@ -292,15 +292,22 @@ def _allowed(entry: Field) -> str:
     return entry.takes.allowed
 
 
-def _helping(entry: Field) -> list[str]:
-    """Return what helps to fill a field in: what it means, what is allowed, an example."""
+def _helping(entry: Field, showing: Showing) -> list[str]:
+    """Return what helps to fill a field in: what it means, and what is allowed in the unit beside its box."""
     takes = entry.takes
     texts: list[str] = [entry.help] if entry.help else []
     if takes is not None and not entry.help and takes.meaning.lower() not in ("", entry.words.lower()):
         texts.append(takes.meaning)
-    if isinstance(takes, Quantity | Whole):
+    if isinstance(takes, Quantity):
+        texts.append(AsTyped(_range(takes, showing)))
+    elif isinstance(takes, Whole):
         texts.append(takes.allowed)
     return texts
+
+
+def _range(takes: Quantity, showing: Showing) -> str:
+    """Return the allowed range in the unit beside the box."""
+    return showing.bounds(takes.low, takes.high, takes.kind, takes.unit, beside(takes, showing))
 
 
 def _kind(entry: Field) -> str:

@@ -51,7 +51,7 @@ def listed(request: HttpRequest, kind: str) -> HttpResponse:
         found = found.filter(**{f"{which.name}__icontains": wanted})
     pages = Paginator(found.order_by(which.name, "pk"), _A_PAGE).get_page(request.GET.get("page"))
     rows = [
-        (thing, getattr(thing, which.name), [column.cell(thing, showing) for column in which.columns])
+        (thing, getattr(thing, which.name), [(showing.say(c.head), c.cell(thing, showing)) for c in which.columns])
         for thing in pages.object_list
     ]
     context = {

@@ -36,12 +36,18 @@ def doing(
     status: int = 200,
     changes: bool = False,
     many: bool = False,
+    looked_at_anew: bool = False,
 ) -> Route:
-    """Return the address that opens an operation: what it names and what is sent are the operation's arguments."""
+    """Return the address that opens an operation: what it names and what is sent are the operation's arguments.
+
+    With `looked_at_anew` the record named is told as it is afterwards, in place of what the operation returns.
+    """
 
     def does(ask: Ask) -> Any:
         named = {} if about is None else {about.argument: ask.record}
         outcome = operation(actor=ask.actor, key=ask.key, **named, **ask.entries)
+        if looked_at_anew and about is not None and ask.number is not None:
+            return about.found(ask.number)
         return {"items": outcome, "next": None} if many else outcome
 
     return Route(

@@ -12,7 +12,7 @@ from sparkout.web.api import records
 from sparkout.web.api.body import Field, read, record, table, text
 from sparkout.web.api.making import by_number, by_presence, doing, listed, one
 from sparkout.web.api.rooms.workshop import out_of_use_and_back
-from sparkout.web.api.told.things import FittingTold, KnifeTold, KnifeTypeTold, MovedTold, ReelTold, ReelTypeTold
+from sparkout.web.api.told.things import FittingTold, KnifeTold, KnifeTypeTold, ReelTold, ReelTypeTold
 
 if TYPE_CHECKING:
     from ninja import Schema
@@ -61,7 +61,7 @@ def _parts(kind: str, section: type[Section], about: Named, tells: type[Schema])
             about=about, takes=(_LABEL, spec), name=f"change_{kind}", changes=True,
         ),
         doing(
-            "POST", f"{path}/{{int:number}}/move", moving.move_part, path, MovedTold, about=about,
+            "POST", f"{path}/{{int:number}}/move", moving.move_part, path, tells, about=about, looked_at_anew=True,
             takes=(
                 record("to", models.Unit, "the unit it goes to, by id; null: on the shelf", needed=True, nullable=True),
                 _ON, _HOURS,

@@ -188,14 +188,6 @@ class FittingTold(Schema):
         return obj.until_hours
 
 
-class MovedTold(Schema):
-    """Where a part is now, and what became of the part that was there."""
-
-    now_in: FittingTold | None
-    other: Named | None
-    other_in: FittingTold | None
-
-
 class GaugeTold(Schema):
     """A gauge; `id` is its number here, `name` the id that readings and visit files use."""
 

@@ -175,17 +175,21 @@ class Run:
             for t in touched
         )
 
-    def entered(
-        self, sheet: SheetMapping, batch: list[Draft | NotRead], progress: Progress, done: int
-    ) -> list[Outcome]:
-        """Enter one batch: what its rows make, where they came from, and how far the work is, all or nothing."""
+    def enter(
+        self, sheet: SheetMapping, batch: list[Draft | NotRead], progress: Progress, done: int, outcomes: Outcomes
+    ) -> None:
+        """Enter one batch: what its rows make, where they came from, and how far the work is, all or nothing.
+
+        What came of the rows is written down just before it holds: lines too many are dropped when the work is taken
+        up again, lines too few could not be made up.
+        """
         self.rows = []
         with one_transaction():
             self._look_again()
             found = self.planned(sheet, batch)
             TableRow.objects.bulk_create(self.rows, batch_size=900)
             progress.tell(done, at_once=True)
-        return found
+            outcomes.add(found)
 
     def _look_again(self) -> None:
         """Read names again when somebody else wrote meanwhile: every operation leaves a line."""
@@ -248,7 +252,7 @@ def entering(progress: Progress) -> dict[str, int]:
     for sheet in run.mapping.used:
         base = starts[sheet.name]
         for row, batch in run.batches(sheet, after=before - base):
-            outcomes.add(run.entered(sheet, batch, progress, base + row))
+            run.enter(sheet, batch, progress, base + row, outcomes)
             progress.tell(base + row, sum(lengths))
     progress.tell(sum(lengths), sum(lengths), at_once=True)
     counts = outcomes.counts()

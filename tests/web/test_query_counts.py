@@ -36,7 +36,7 @@ def test_board(client: Client, on_bench: Bench) -> None:
     assert first("/?machine=greens+machine+1") == before
     assert first("/?page=2") <= before
     assert first("/?q=unit&state=never") <= before
-    assert count(client, "/") <= 2
+    assert count(client, "/") <= 3  # on PostgreSQL, whether anything was written is a question too
 
 
 def test_workshop_pages(client: Client, on_bench: Bench) -> None:

@@ -16,7 +16,7 @@ from sparkout.records.demonstration_past import Kind, Past, past_visits
 from sparkout.records.exchange import visit_from_file
 from sparkout.records.models import Machine, Person, Place, Unit, Workshop
 from sparkout.records.operations.doing import at_moment, operation
-from sparkout.records.operations.equipment import add_gauge, add_grinder, set_limit
+from sparkout.records.operations.equipment import add_gauge, add_grinder, calibrate_gauge, set_limit
 from sparkout.records.operations.parts import (
     add_knife,
     add_knife_type,
@@ -155,9 +155,36 @@ def _file(name: str) -> VisitFile:
     return read_visit(demonstration_files()[name])
 
 
+_CERTIFICATES: Final = {
+    "tape 1": (
+        "2026-03-31",
+        "T 26-1 (invented)",
+        (("100 mm", "0.01 mm"), ("200 mm", "0.02 mm"), ("400 mm", "-0.01 mm")),
+    ),
+    "dial 1": (
+        "2026-05-29",
+        "D 26-1 (invented)",
+        (("0.1 mm", "0.001 mm"), ("0.5 mm", "0.002 mm"), ("1 mm", "0.002 mm")),
+    ),
+}
+
+
 def _equipment(actor: Person) -> None:
     for gauge in GAUGES:
-        add_gauge(actor=actor, **gauge.table)
+        made = add_gauge(actor=actor, **gauge.table)
+        if gauge.id in _CERTIFICATES:
+            on, certificate, lines = _CERTIFICATES[gauge.id]
+            with at_moment(_morning(datetime.date.fromisoformat(on))):
+                calibrate_gauge(
+                    actor=actor,
+                    gauge=made,
+                    due=gauge.due,
+                    on=on,
+                    certificate=certificate,
+                    by="invented laboratory",
+                    lines=[{"at": at, "error": error} for at, error in lines],
+                    calibration_uncertainty=gauge.table["calibration_uncertainty"],
+                )
     add_grinder(actor=actor, **GRINDER)
     for row in limits("120 mm"):
         entries = {key: value for key, value in row.items() if key != "quantity"}

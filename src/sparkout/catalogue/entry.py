@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from typing import NamedTuple  # not a dataclass: importing those would double the start-up of a quick sum
+from typing import Any, NamedTuple  # not a dataclass: importing those would double the start-up of a quick sum
 
 from sparkout.core.errors import OutOfRange, Refusal, did_you_mean
+from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.units import KINDS, UnitProblem, from_core, parse, split, to_core
 
 Value = float | str | list[float] | None
@@ -32,7 +33,7 @@ class Input(NamedTuple):
 
 
 class Result(NamedTuple):
-    """One result: key, kind of quantity, unit, meaning."""
+    """One result: key, kind of quantity, unit, meaning. Kind "list" is several plain numbers, in the unit told."""
 
     key: str
     kind: str
@@ -55,7 +56,7 @@ class Entry(NamedTuple):
     validity: str
     example: str
     caution: str
-    calculate: Callable[..., Mapping[str, float]]
+    calculate: Callable[..., Mapping[str, Any]]
 
 
 class Quantity(NamedTuple):
@@ -92,7 +93,8 @@ class InputProblems(Refusal):
     def __init__(self, name: str, problems: Sequence[InputProblem]) -> None:
         self.name = name
         self.problems = tuple(problems)
-        super().__init__("\n".join(f"{name}: {problem}" for problem in problems))
+        lines = (phrase("{name}: {problem}", name=AsTyped(name), problem=each.text) for each in problems)
+        super().__init__(joined("\n", lines))
 
 
 def calculation(
@@ -106,10 +108,10 @@ def calculation(
     validity: str,
     example: str,
     caution: str = "",
-) -> Callable[[Callable[..., Mapping[str, float]]], Entry]:
+) -> Callable[[Callable[..., Mapping[str, Any]]], Entry]:
     """Make a catalogue entry of a function from core-unit inputs to core-unit results."""
 
-    def wrap(calculate: Callable[..., Mapping[str, float]]) -> Entry:
+    def wrap(calculate: Callable[..., Mapping[str, Any]]) -> Entry:
         return Entry(name, title, inputs, results, equation, source, validity, example, caution, calculate)
 
     return wrap
@@ -117,14 +119,13 @@ def calculation(
 
 def range_text(entry: Input) -> str:
     """Return the allowed range of an input in words, in the unit of a bare number."""
-    lower = "above" if entry.above else "at least"
     if math.isinf(entry.low) and math.isinf(entry.high):
-        return "any finite number"
+        return phrase("any finite number")
     if math.isinf(entry.high):
-        return f"{lower} {entry.low:g}"
+        return phrase("above {low:g}" if entry.above else "at least {low:g}", low=entry.low)
     if math.isinf(entry.low):
-        return f"at most {entry.high:g}"
-    return f"{'above ' if entry.above else ''}{entry.low:g} to {entry.high:g}"
+        return phrase("at most {high:g}", high=entry.high)
+    return phrase("above {low:g} to {high:g}" if entry.above else "{low:g} to {high:g}", low=entry.low, high=entry.high)
 
 
 def _check(entry: Input, number: float, unit: str) -> None:
@@ -143,7 +144,7 @@ def _listed(entry: Input, given: object) -> list[float]:
     else:
         parts = [given]
     if not parts:
-        raise UnitProblem("an empty list; wanted numbers like 1, 2, 3")
+        raise UnitProblem(phrase("an empty list; wanted numbers like 1, 2, 3"))
     numbers = [parse(part, "number") for part in parts]  # type: ignore[arg-type]
     for i, number in enumerate(numbers):
         if number < entry.low or (entry.above and number == entry.low):
@@ -167,7 +168,7 @@ def _understood(entry: Input, given: object) -> tuple[object, Quantity]:
     _check(entry, number, entry.unit)
     if entry.kind == "count":
         if number != round(number):
-            raise OutOfRange(entry.key, number, f"a whole number, {range_text(entry)}")
+            raise OutOfRange(entry.key, number, phrase("a whole number, {allowed}", allowed=range_text(entry)))
         return round(number), Quantity(round(number), "")
     return value, Quantity(number, entry.unit)
 
@@ -183,7 +184,11 @@ def _in_one_unit(entries: Sequence[Input], given: Mapping[str, object]) -> tuple
         return {key: number for key, (number, _) in typed.items()}, unit
     kind = next((k for k, entry in KINDS.items() if k != "temperature" and _has(k, units)), None)
     if kind is None:
-        raise UnitProblem(f"units {', '.join(sorted(set(units)))} do not go together; give all of one kind")
+        raise UnitProblem(
+            phrase(
+                "units {units} do not go together; give all of one kind", units=AsTyped(", ".join(sorted(set(units))))
+            )
+        )
     return {
         key: from_core(to_core(number, kind, own or unit), kind, unit) for key, (number, own) in typed.items()
     }, unit
@@ -217,7 +222,15 @@ def _gather(
             values[item.key], echoed[item.key] = _understood(item, given[item.key])
         except UnitProblem as problem:
             allowed = "" if item.kind == "choice" else range_text(item)
-            problems.append(InputProblem(item.key, f"{item.key}: {problem}", given[item.key], allowed, item.unit))
+            problems.append(
+                InputProblem(
+                    item.key,
+                    phrase("{key}: {problem}", key=AsTyped(item.key), problem=problem),
+                    given[item.key],
+                    allowed,
+                    item.unit,
+                )
+            )
         except Refusal as refusal:
             problems.append(_problem(item.key, refusal))
     return values, echoed, unit
@@ -225,8 +238,8 @@ def _gather(
 
 def _problem(argument: str, refusal: Refusal) -> InputProblem:
     if isinstance(refusal, OutOfRange):
-        return InputProblem(refusal.argument, str(refusal), refusal.value, refusal.allowed, refusal.unit)
-    return InputProblem(argument, str(refusal))
+        return InputProblem(refusal.argument, refusal.words, refusal.value, refusal.allowed, refusal.unit)
+    return InputProblem(argument, refusal.words)
 
 
 def answer(entry: Entry, given: Mapping[str, object]) -> Answered:
@@ -241,7 +254,12 @@ def answer(entry: Entry, given: Mapping[str, object]) -> Answered:
     """
     keys = [item.key for item in entry.inputs]
     problems = [
-        InputProblem(key, f"{key} is not an input; {did_you_mean(key, keys)}", given[key], ", ".join(keys))
+        InputProblem(
+            key,
+            phrase("{key} is not an input; {hint}", key=AsTyped(key), hint=did_you_mean(key, keys)),
+            given[key],
+            ", ".join(keys),
+        )
         for key in given
         if key not in keys
     ]
@@ -249,7 +267,12 @@ def answer(entry: Entry, given: Mapping[str, object]) -> Answered:
         if given.get(item.key) is None and not item.optional and item.default is None:
             spaced = f" ({item.unit})" if item.unit else ""
             allowed = " or ".join(item.choices) or range_text(item)
-            told = f"{item.key}{spaced} is missing: {item.meaning}; allowed: {allowed}"
+            told = phrase(
+                "{input} is missing: {meaning}; allowed: {allowed}",
+                input=AsTyped(item.key + spaced),
+                meaning=item.meaning,
+                allowed=allowed,
+            )
             problems.append(InputProblem(item.key, told, None, allowed, item.unit))
     filled = {item.key: item.default for item in entry.inputs if item.default is not None} | {
         key: value for key, value in given.items() if value is not None
@@ -264,6 +287,8 @@ def answer(entry: Entry, given: Mapping[str, object]) -> Answered:
         {
             r.key: Quantity(results[r.key], unit)
             if r.kind == "same"
+            else Quantity(results[r.key], r.unit)
+            if r.kind == "list"
             else Quantity(from_core(results[r.key], r.kind, r.unit), r.unit)
             for r in entry.results
         },

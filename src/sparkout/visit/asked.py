@@ -13,6 +13,7 @@ from typing import Any, get_args
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.units import KINDS, UnitProblem, from_core, parse, split, to_core
 from sparkout.visit.entered import Entered, Place, Typed, perhaps_meant
 from sparkout.visit.problems import shown
@@ -78,18 +79,27 @@ as_typed = core_schema.plain_serializer_function_ser_schema(
 
 def quantity(given: Any, kind: str, low: float, high: float, unit: str) -> Entered:
     """Return a quantity entered, when of the kind and in [low, high] (in `unit`)."""
-    allowed = f"{low:g} to {high:g}"
+    allowed = phrase("{low:g} to {high:g}", low=low, high=high)
     words = KINDS[kind].words
     if isinstance(given, bool) or not isinstance(given, str | int | float):
-        raise wrong(f"{shown(given)} is not {words}", value=given, allowed=allowed, unit=unit)
+        raise wrong(
+            phrase("{given} is not {kind}", given=shown(given), kind=words), value=given, allowed=allowed, unit=unit
+        )
     if isinstance(given, str) and len(given) > _LONGEST_QUANTITY:
-        raise wrong(f"{shown(given)} is too long for {words}", value=given, allowed=allowed, unit=unit)
+        raise wrong(
+            phrase("{given} is too long for {kind}", given=shown(given), kind=words),
+            value=given,
+            allowed=allowed,
+            unit=unit,
+        )
     try:
         value = parse(given, kind, unit)
     except UnitProblem as problem:
-        raise wrong(str(problem), value=given, allowed=allowed, unit=unit) from None
+        raise wrong(problem.words, value=given, allowed=allowed, unit=unit) from None
     except OverflowError:
-        raise wrong(f"{shown(given)} is no finite number", value=given, allowed=allowed, unit=unit) from None
+        raise wrong(
+            phrase("{given} is no finite number", given=shown(given)), value=given, allowed=allowed, unit=unit
+        ) from None
     lowest, highest = to_core(low, kind, unit), to_core(high, kind, unit)
     slack = 1e-9 * max(abs(lowest), abs(highest))
     if not lowest - slack <= value <= highest + slack:
@@ -101,12 +111,14 @@ def _out_of_range(
     given: Typed, value: float, kind: str, core: tuple[float, float], allowed: str, unit: str
 ) -> Exception:
     number, typed_unit = split(given) if isinstance(given, str) else (float(given), "")
-    counted = f"{shown(given)} counted in {unit}" if unit and not typed_unit else shown(given)
+    counted = (
+        phrase("{given} counted in {unit}", given=shown(given), unit=unit) if unit and not typed_unit else shown(given)
+    )
     if typed_unit and typed_unit != unit:
-        counted += f", which is {from_core(value, kind, unit):g} {unit}".rstrip() + ","
-    side = "small" if value < core[0] else "large"
+        told = f"{from_core(value, kind, unit):g} {unit}".rstrip()
+        counted = phrase("{given}, which is {quantity},", given=shown(given), quantity=AsTyped(told))
     return wrong(
-        f"{counted} is too {side}",
+        phrase("{given} is too small" if value < core[0] else "{given} is too large", given=counted),
         value=given,
         allowed=allowed,
         unit=unit,
@@ -135,7 +147,8 @@ class Quantity(Asked):
     @property
     def allowed(self) -> str:
         """The range with its unit."""
-        return f"{self.low:g} to {self.high:g} {self.unit}".rstrip()
+        allowed = phrase("{low:g} to {high:g}", low=self.low, high=self.high)
+        return joined(" ", (allowed, AsTyped(self.unit))) if self.unit else allowed
 
     def as_json_schema(self) -> dict[str, Any]:
         """A number (counted in the unit, so its range can be checked) or a text with a unit."""
@@ -197,12 +210,12 @@ class Depends(Asked):
     @property
     def kind_words(self) -> str:
         """What decides the kind."""
-        return f"a quantity, by {self.on}"
+        return phrase("a quantity, by {on}", on=self.on)
 
     @property
     def allowed(self) -> str:
         """Where the range stands."""
-        return "see the table of gauges" if self.on == "kind" else "see the table of quantities"
+        return phrase("see the table of gauges") if self.on == "kind" else phrase("see the table of quantities")
 
     def as_json_schema(self) -> dict[str, Any]:
         """A number or a text with a unit."""
@@ -228,7 +241,7 @@ class UnitFor(Asked):
         """Return the unit entered, when it belongs to the quantity swept."""
         entry = QUANTITIES.get(info.data.get("of", ""))
         if not isinstance(given, str) or len(given) > _LONGEST_QUANTITY:
-            raise wrong(f"{shown(given)} is not a unit", value=given)
+            raise wrong(phrase("{given} is not a unit", given=shown(given)), value=given)
         if entry is not None:
             quantity_of_one = f"1 {given}" if given[:1].isalpha() or given[:1] in "°µμ\"'" else "?"
             try:
@@ -236,7 +249,9 @@ class UnitFor(Asked):
             except UnitProblem:
                 units = ", ".join(unit for unit in KINDS[entry.kind].units if unit)
                 raise wrong(
-                    f"{shown(given)} is not a unit of {KINDS[entry.kind].words}", value=given, allowed=units
+                    phrase("{given} is not a unit of {kind}", given=shown(given), kind=KINDS[entry.kind].words),
+                    value=given,
+                    allowed=units,
                 ) from None
         return given
 
@@ -248,7 +263,7 @@ class UnitFor(Asked):
     @property
     def allowed(self) -> str:
         """Which units."""
-        return "a unit of the quantity swept"
+        return phrase("a unit of the quantity swept")
 
     def as_json_schema(self) -> dict[str, Any]:
         """A string."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.visit.contradictions import Finding, contradictions
 from sparkout.visit.fields import declared, model_at
 from sparkout.visit.problems import Path, Problem, VisitProblems, path_text, printable, shown
@@ -61,7 +62,7 @@ def _problems(findings: Iterable[Finding], line_of: Callable[[Path], int | None]
         Problem(path_text(f.path), line_of(f.path), f.text, f.value, f.allowed, f.unit, f.suggestion) for f in findings
     ]
     if len(found) > _MOST_SHOWN:
-        found[_MOST_SHOWN:] = [Problem("", 0, f"more than {_MOST_SHOWN} problems; some are shown")]
+        found[_MOST_SHOWN:] = [Problem("", 0, phrase("more than {most} problems; some are shown", most=_MOST_SHOWN))]
     return found
 
 
@@ -77,13 +78,13 @@ def _finding(error: Any) -> Finding:
             return _unknown(path)
         case "model_type" | "model_attributes_type":
             given = shown(error["input"])
-            return Finding(path, f"{given} stands where a table is wanted", given)
+            return Finding(path, phrase("{given} stands where a table is wanted", given=given), given)
         case "tuple_type":
             given = shown(error["input"])
             name = path[-1]
             table = isinstance(error["input"], dict) and len(path) == 1
-            hint = f"Write [[{name}]], with two brackets each side." if table else ""
-            return Finding(path, f"{given} stands where a list is wanted", given, suggestion=hint)
+            hint = phrase("Write [[{name}]], with two brackets each side.", name=name) if table else ""
+            return Finding(path, phrase("{given} stands where a list is wanted", given=given), given, suggestion=hint)
         case _:
             return Finding(path, printable(error["msg"], 200), shown(error["input"]))
 
@@ -92,9 +93,10 @@ def _missing(path: Path) -> Finding:
     model, key = model_at(path[:-1]), str(path[-1])
     asked = declared(model, key) if model else None
     if asked is None:
-        return Finding(path, "this table is needed")
-    example = f"For example {key} = {asked.example!r}." if asked.example != "" else ""
-    return Finding(path, f"needed: {asked.meaning}", "", asked.allowed, suggestion=example.replace("'", '"'))
+        return Finding(path, phrase("this table is needed"))
+    shown_example = AsTyped(f"{key} = {asked.example!r}".replace("'", '"'))
+    example = phrase("For example {entry}.", entry=shown_example) if asked.example != "" else ""
+    return Finding(path, phrase("needed: {meaning}", meaning=asked.meaning), "", asked.allowed, suggestion=example)
 
 
 def _unknown(path: Path) -> Finding:
@@ -103,16 +105,24 @@ def _unknown(path: Path) -> Finding:
     other = _OTHER_WORDS.get(key.lower().replace(" ", "_"))
     close = difflib.get_close_matches(key.lower()[:60], known, n=1, cutoff=0.6)
     if key.lower() in _IN_LIMITS:
-        hint = "A limit stands under [[limits]]: its quantity, at_least or at_most, and origin."
+        hint = phrase("A limit stands under [[limits]]: its quantity, at_least or at_most, and origin.")
     elif other in known:
-        hint = f"Here it is called '{other}'."
+        hint = phrase("Here it is called '{other}'.", other=AsTyped(other or ""))
     elif close:
-        hint = f"Did you mean '{close[0]}'?"
+        hint = phrase("Did you mean '{closest}'?", closest=AsTyped(close[0]))
     else:
         homes = [name for name in Visit.model_fields if key in _keys(name)]
-        hint = f"It belongs in [{homes[0]}]." if homes else f"Known here: {', '.join(known)}."
-    where = f" in [{path_text(path[:-1])}]" if len(path) > 1 else ""
-    return Finding(path, f"there is no '{printable(key, 40)}'{where}", suggestion=hint)
+        hint = (
+            phrase("It belongs in [{table}].", table=AsTyped(homes[0]))
+            if homes
+            else phrase("Known here: {known}.", known=AsTyped(", ".join(known)))
+        )
+    name = AsTyped(printable(key, 40))
+    if len(path) > 1:
+        text = phrase("there is no '{key}' in [{table}]", key=name, table=AsTyped(path_text(path[:-1])))
+    else:
+        text = phrase("there is no '{key}'", key=name)
+    return Finding(path, text, suggestion=hint)
 
 
 def _keys(section: str) -> tuple[str, ...]:

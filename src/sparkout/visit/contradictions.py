@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.visit.entered import Place
 from sparkout.visit.problems import Path
 from sparkout.visit.quantities import QUANTITIES, gauge_shows
@@ -61,7 +62,11 @@ def _reel(visit: Visit) -> Iterator[Finding]:
     if reel.land is not None and reel.blade_thickness is not None and reel.land > reel.blade_thickness:
         yield Finding(
             ("reel", "land"),
-            f"a land of {reel.land.text} is wider than the blade is thick ({reel.blade_thickness.text})",
+            phrase(
+                "a land of {land} is wider than the blade is thick ({blade_thickness})",
+                land=reel.land.text,
+                blade_thickness=reel.blade_thickness.text,
+            ),
             reel.land.text,
         )
 
@@ -71,7 +76,7 @@ def _gauges(visit: Visit) -> Iterator[Finding]:
     for i, gauge in enumerate(visit.gauges):
         path = ("gauges", i)
         if gauge.id in seen:
-            yield Finding((*path, "id"), f"two gauges are called '{gauge.id}'", gauge.id)
+            yield Finding((*path, "id"), phrase("two gauges are called '{gauge}'", gauge=AsTyped(gauge.id)), gauge.id)
         seen.add(gauge.id)
         yield from _calibration(path, gauge)
 
@@ -80,16 +85,18 @@ def _calibration(path: Path, gauge: GaugeEntry) -> Iterator[Finding]:
     if gauge.expanded_uncertainty is not None and gauge.k is None:
         yield Finding(
             (*path, "expanded_uncertainty"),
-            "an expanded uncertainty says nothing without its coverage factor",
+            phrase("an expanded uncertainty says nothing without its coverage factor"),
             gauge.expanded_uncertainty.text,
-            suggestion="Add k as the certificate states it.",
+            suggestion=phrase("Add k as the certificate states it."),
         )
     if gauge.k is not None and gauge.expanded_uncertainty is None:
-        yield Finding((*path, "k"), "a coverage factor stands here without an expanded uncertainty", gauge.k.text)
+        yield Finding(
+            (*path, "k"), phrase("a coverage factor stands here without an expanded uncertainty"), gauge.k.text
+        )
     if gauge.expanded_uncertainty is not None and gauge.calibration_uncertainty is not None:
         yield Finding(
             (*path, "calibration_uncertainty"),
-            "give either calibration_uncertainty or expanded_uncertainty with k, not both",
+            phrase("give either calibration_uncertainty or expanded_uncertainty with k, not both"),
             gauge.calibration_uncertainty.text,
         )
 
@@ -99,16 +106,26 @@ def _limits(visit: Visit) -> Iterator[Finding]:
     for i, limit in enumerate(visit.limits):
         path = ("limits", i)
         if not _sides(limit):
-            yield Finding(path, f"the limit on {limit.quantity} has neither at_least nor at_most")
+            yield Finding(
+                path, phrase("the limit on {quantity} has neither at_least nor at_most", quantity=limit.quantity)
+            )
         if limit.at_least is not None and limit.at_most is not None and limit.at_least > limit.at_most:
             yield Finding(
                 (*path, "at_least"),
-                f"at_least {limit.at_least.text} is above at_most {limit.at_most.text}",
+                phrase(
+                    "at_least {at_least} is above at_most {at_most}",
+                    at_least=limit.at_least.text,
+                    at_most=limit.at_most.text,
+                ),
                 limit.at_least.text,
             )
         for side in _sides(limit):
             if sides[limit.quantity, side] > 1:
-                yield Finding((*path, side), f"{side} of {limit.quantity} is set more than once", limit.quantity)
+                yield Finding(
+                    (*path, side),
+                    phrase("{side} of {quantity} is set more than once", side=side, quantity=limit.quantity),
+                    limit.quantity,
+                )
 
 
 def _sides(limit: LimitEntry) -> list[str]:
@@ -120,16 +137,21 @@ def _station(path: Path, place: Place | None, visit: Visit) -> Iterator[Finding]
     if place is not None and place.distance is not None and place.distance > length * (1 + 1e-9):
         yield Finding(
             path,
-            f"the station {place.text} lies beyond the reel's right end",
+            phrase("the station {place} lies beyond the reel's right end", place=place.text),
             place.text,
-            f"0 to {length:g}",
+            phrase("0 to {length:g}", length=length),
             "mm",
         )
 
 
 def _blade(path: Path, blade: int | None, visit: Visit) -> Iterator[Finding]:
     if blade is not None and blade > visit.reel.blades:
-        yield Finding(path, f"there is no blade {blade} on this reel", str(blade), f"1 to {visit.reel.blades}")
+        yield Finding(
+            path,
+            phrase("there is no blade {blade} on this reel", blade=blade),
+            str(blade),
+            phrase("1 to {blades}", blades=visit.reel.blades),
+        )
 
 
 def _gauge(
@@ -140,23 +162,34 @@ def _gauge(
         if entry.only_these and len(entry.gauges) > 1:
             yield Finding(
                 path,
-                f"a reading of {taken.of} means something only when its gauge is named",
-                allowed=f"the id of one of your gauges of kind {', '.join(entry.gauges)}",
+                phrase("a reading of {quantity} means something only when its gauge is named", quantity=taken.of),
+                allowed=phrase(
+                    "the id of one of your gauges of kind {gauges}", gauges=AsTyped(", ".join(entry.gauges))
+                ),
             )
         return
     if taken.gauge in also_known and taken.gauge not in gauges:
         return
     path = (*path, "gauge")
     if taken.gauge not in gauges:
-        known = ", ".join(f"'{name}'" for name in list(gauges)[:20]) or "none is entered yet"
-        hint = nearest(taken.gauge, tuple(gauges)[:100]) or "Enter it under [[gauges]]."
-        yield Finding(path, f"no gauge has the id '{taken.gauge}'", taken.gauge, known, suggestion=hint)
+        known = ", ".join(f"'{name}'" for name in list(gauges)[:20]) or phrase("none is entered yet")
+        hint = nearest(taken.gauge, tuple(gauges)[:100]) or phrase("Enter it under [[gauges]].")
+        yield Finding(
+            path,
+            phrase("no gauge has the id '{gauge}'", gauge=AsTyped(taken.gauge)),
+            taken.gauge,
+            known,
+            suggestion=hint,
+        )
         return
     kind = gauges[taken.gauge].kind
     cannot = gauge_shows(kind)[0] != entry.kind and entry.kind != "number"
     if cannot or (entry.only_these and kind not in entry.gauges):
         yield Finding(
-            path, f"a gauge of kind '{kind}' cannot show {taken.of}", taken.gauge, f"kind {', '.join(entry.gauges)}"
+            path,
+            phrase("a gauge of kind '{kind}' cannot show {quantity}", kind=AsTyped(kind), quantity=taken.of),
+            taken.gauge,
+            phrase("kind {gauges}", gauges=AsTyped(", ".join(entry.gauges))),
         )
 
 
@@ -165,7 +198,7 @@ def _reading(
 ) -> Iterator[Finding]:
     for need in QUANTITIES[reading.of].needs:
         if getattr(reading, need) is None:
-            yield Finding(path, f"a reading of {reading.of} needs '{need}'")
+            yield Finding(path, phrase("a reading of {quantity} needs '{need}'", quantity=reading.of, need=need))
     yield from _station((*path, "at"), reading.at, visit)
     yield from _blade((*path, "blade"), reading.blade, visit)
     yield from _gauge(path, reading, gauges, also_known)
@@ -176,16 +209,20 @@ def _leaves(path: Path, reading: Reading) -> Iterator[Finding]:
     goes, stays = reading.goes, reading.does_not_go
     if goes is None and stays is None:
         if reading.value is None:
-            yield Finding(path, "this reading has no value", allowed="value, or goes and does_not_go")
+            yield Finding(path, phrase("this reading has no value"), allowed=phrase("value, or goes and does_not_go"))
         return
     if reading.value is not None:
-        yield Finding((*path, "value"), "give either a value or leaves, not both", reading.value.text)
+        yield Finding((*path, "value"), phrase("give either a value or leaves, not both"), reading.value.text)
     if "feeler" not in QUANTITIES[reading.of].gauges:
-        yield Finding(path, f"{reading.of} is not read with feeler leaves", allowed="value")
+        yield Finding(path, phrase("{quantity} is not read with feeler leaves", quantity=reading.of), allowed="value")
     if goes is not None and stays is not None and goes >= stays:
         yield Finding(
             (*path, "goes"),
-            f"the leaf that goes ({goes.text}) is not thinner than the one that does not ({stays.text})",
+            phrase(
+                "the leaf that goes ({goes}) is not thinner than the one that does not ({stays})",
+                goes=goes.text,
+                stays=stays.text,
+            ),
             goes.text,
         )
 
@@ -201,7 +238,9 @@ def _sweep(
     for j, row in enumerate(sweep.values):
         if len(row) != len(sweep.at):
             yield Finding(
-                (*path, "values", j), f"this row has {len(row)} values for {len(sweep.at)} stations", str(len(row))
+                (*path, "values", j),
+                phrase("this row has {values} values for {stations} stations", values=len(row), stations=len(sweep.at)),
+                str(len(row)),
             )
     yield from _sweep_rows(path, sweep, visit)
 
@@ -211,21 +250,35 @@ def _sweep_rows(path: Path, sweep: Sweep, visit: Visit) -> Iterator[Finding]:
     where = (*path, "values")
     if per == "angle":
         if sweep.angles is None:
-            yield Finding(path, f"a sweep of {sweep.of} needs 'angles', one per row")
+            yield Finding(path, phrase("a sweep of {quantity} needs 'angles', one per row", quantity=sweep.of))
         elif len(sweep.angles) != rows:
-            yield Finding(where, f"there are {rows} rows for {len(sweep.angles)} angles", str(rows))
+            yield Finding(
+                where,
+                phrase("there are {rows} rows for {angles} angles", rows=rows, angles=len(sweep.angles)),
+                str(rows),
+            )
         return
     if sweep.angles is not None:
-        yield Finding((*path, "angles"), f"a sweep of {sweep.of} has no angles")
+        yield Finding((*path, "angles"), phrase("a sweep of {quantity} has no angles", quantity=sweep.of))
     if sweep.blades is not None:
         if len(sweep.blades) != rows:
-            yield Finding(where, f"there are {rows} rows for {len(sweep.blades)} blades", str(rows))
+            yield Finding(
+                where,
+                phrase("there are {rows} rows for {blades} blades", rows=rows, blades=len(sweep.blades)),
+                str(rows),
+            )
         if len(set(sweep.blades)) != len(sweep.blades):
-            yield Finding((*path, "blades"), "a blade is named twice")
+            yield Finding((*path, "blades"), phrase("a blade is named twice"))
     elif per == "blade" and rows > visit.reel.blades:
-        yield Finding(where, f"there are {rows} rows for {visit.reel.blades} blades", str(rows))
+        yield Finding(
+            where, phrase("there are {rows} rows for {blades} blades", rows=rows, blades=visit.reel.blades), str(rows)
+        )
     elif per == "" and rows != 1:
-        yield Finding(where, f"a sweep of {sweep.of} without 'blades' has one row, not {rows}", str(rows))
+        yield Finding(
+            where,
+            phrase("a sweep of {quantity} without 'blades' has one row, not {rows}", quantity=sweep.of, rows=rows),
+            str(rows),
+        )
 
 
 def _paper(path: Path, proof: PaperProof, visit: Visit) -> Iterator[Finding]:
@@ -233,10 +286,18 @@ def _paper(path: Path, proof: PaperProof, visit: Visit) -> Iterator[Finding]:
         yield from _station((*path, "stations", j), place, visit)
     if len(proof.rows) > visit.reel.blades:
         yield Finding(
-            (*path, "rows"), f"there are {len(proof.rows)} rows for {visit.reel.blades} blades", str(len(proof.rows))
+            (*path, "rows"),
+            phrase("there are {rows} rows for {blades} blades", rows=len(proof.rows), blades=visit.reel.blades),
+            str(len(proof.rows)),
         )
     for j, row in enumerate(proof.rows):
         if len(row) != len(proof.stations):
             yield Finding(
-                (*path, "rows", j), f"this row has {len(row)} letters for {len(proof.stations)} stations", row
+                (*path, "rows", j),
+                phrase(
+                    "this row has {letters} letters for {stations} stations",
+                    letters=len(row),
+                    stations=len(proof.stations),
+                ),
+                row,
             )

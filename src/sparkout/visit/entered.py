@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from sparkout.core.phrase import joined, phrase
 from sparkout.units import KINDS, could_be, from_core, split, to_core
 
 Typed = str | int | float
@@ -123,4 +124,4 @@ def perhaps_meant(number: float, kind: str, low: float, high: float) -> str:
         own = f"{number:g} {unit}".strip()
         there = from_core(to_core(number, kind, unit), kind, usual)
         named.append(own if unit == usual else f"{own} ({there:g} {usual})")
-    return f"Did you mean {' or '.join(named)}?" if named else ""
+    return phrase("Did you mean {meant}?", meant=joined(" or ", named)) if named else ""

@@ -14,6 +14,7 @@ from itertools import combinations, islice
 from statistics import fmean
 
 from sparkout.core.gauges.instrument import USUAL_REPEATABILITY
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.units import from_core, to_core
 from sparkout.visit.entered import LIKELY, Entered
 from sparkout.visit.problems import Path, Question, path_text
@@ -55,9 +56,10 @@ def _length(look: _Look, value: float) -> str:
     return f"{value / 25.4:.3g} in" if look.visit.visit.units == "inch" else f"{value:.3g} mm"
 
 
-def _number_words(paths: list[Path]) -> str:
+def _and_more(what: str, paths: list[Path]) -> str:
+    """Return what was found, with how many more there are like it."""
     rest = len(paths) - 1
-    return f" (and {rest} more like it)" if rest else ""
+    return phrase("{what} (and {rest} more like it)", what=what, rest=rest) if rest else what
 
 
 def _dates(look: _Look, today: datetime.date) -> Asking:
@@ -67,11 +69,15 @@ def _dates(look: _Look, today: datetime.date) -> Asking:
             due = gauge.calibration_due.isoformat()
             yield (
                 ("gauges", i, "calibration_due"),
-                f"the calibration of '{gauge.id}' ran out on {due}. Use it all the same?",
+                phrase(
+                    "the calibration of '{gauge}' ran out on {due}. Use it all the same?",
+                    gauge=AsTyped(gauge.id),
+                    due=due,
+                ),
             )
     day = look.visit.visit.date
     if day is not None and day > today:
-        yield ("visit", "date"), f"{day.isoformat()} lies in the future. Is the date right?"
+        yield ("visit", "date"), phrase("{day} lies in the future. Is the date right?", day=day.isoformat())
 
 
 def _relief(look: _Look) -> Asking:
@@ -79,20 +85,32 @@ def _relief(look: _Look) -> Asking:
     if reel.relief_angle is not None and reel.relief_from_tangent is None:
         yield (
             ("reel", "relief_angle"),
-            f"is {reel.relief_angle.text} measured from the circle's tangent or from the radius? Set relief_datum.",
+            phrase(
+                "is {relief_angle} measured from the circle's tangent or from the radius? Set relief_datum.",
+                relief_angle=reel.relief_angle.text,
+            ),
         )
 
 
 def _limits(look: _Look) -> Asking:
     for i, limit in enumerate(look.visit.limits):
         if limit.origin is None:
-            yield ("limits", i), f"where does the limit on {limit.quantity} come from? Set its origin."
+            yield (
+                ("limits", i),
+                phrase("where does the limit on {quantity} come from? Set its origin.", quantity=limit.quantity),
+            )
 
 
 def _without_gauge(look: _Look) -> Asking:
     paths = [path for path, reading in look.placed if reading.gauge is None and reading.of != "adjuster count"]
     if paths:
-        yield paths[0], f"no gauge is named{_number_words(paths)}; its uncertainty is then a guess. Which was it?"
+        yield (
+            paths[0],
+            phrase(
+                "{what}; its uncertainty is then a guess. Which was it?",
+                what=_and_more(phrase("no gauge is named"), paths),
+            ),
+        )
 
 
 def _without_set_up(look: _Look) -> Asking:
@@ -103,7 +121,10 @@ def _without_set_up(look: _Look) -> Asking:
         if reading.of in zeroed and reading.set_up is None
     ]
     if len(paths) > 1:
-        yield paths[0], f"no set_up is named{_number_words(paths)}. Did all these share one zero?"
+        yield (
+            paths[0],
+            phrase("{what}. Did all these share one zero?", what=_and_more(phrase("no set_up is named"), paths)),
+        )
 
 
 def _bare(look: _Look) -> Asking:
@@ -113,8 +134,10 @@ def _bare(look: _Look) -> Asking:
     if paths:
         yield (
             paths[0],
-            f"this number has no unit and counts in mm{_number_words(paths)}, but the visit is in inches. "
-            "Was that meant? Write the unit.",
+            phrase(
+                "{what}, but the visit is in inches. Was that meant? Write the unit.",
+                what=_and_more(phrase("this number has no unit and counts in mm"), paths),
+            ),
         )
 
 
@@ -154,7 +177,14 @@ def _unusual_gauge(look: _Look) -> Asking:
         gauge, usual = look.gauges.get(reading.gauge or ""), QUANTITIES[reading.of].gauges
         if gauge is not None and usual and gauge.kind not in usual and (gauge.kind, reading.of) not in seen:
             seen.add((gauge.kind, reading.of))
-            yield path, f"{reading.of} is seldom read with a gauge of kind '{gauge.kind}'. Is the gauge right?"
+            yield (
+                path,
+                phrase(
+                    "{quantity} is seldom read with a gauge of kind '{kind}'. Is the gauge right?",
+                    quantity=reading.of,
+                    kind=AsTyped(gauge.kind),
+                ),
+            )
 
 
 _ESTIMATED = 10.0
@@ -173,16 +203,32 @@ def _too_fine(look: _Look) -> Asking:
                 found[gauge.id].append((path, reading))
     for name, placed in found.items():
         path, reading = placed[0]
-        more = _number_words([p for p, _ in placed])
         step, text = (getattr(typed, "text", "") for typed in (look.gauges[name].resolution, reading.value))
-        yield path, f"'{name}' shows steps of {step}; {text} is finer than it can be read{more}. Is it right?"
+        yield (
+            path,
+            phrase(
+                "{what}. Is it right?",
+                what=_and_more(
+                    phrase(
+                        "'{name}' shows steps of {step}; {reading} is finer than it can be read",
+                        name=AsTyped(name),
+                        step=step,
+                        reading=text,
+                    ),
+                    [p for p, _ in placed],
+                ),
+            ),
+        )
 
 
 def _wheel(look: _Look) -> Asking:
     for i, work in enumerate(look.visit.work):
         before, after = work.wheel_diameter_before, work.wheel_diameter_after
         if before is not None and after is not None and after > before:
-            yield ("work", i, "wheel_diameter_after"), f"the wheel grew from {before.text} to {after.text}. Exchanged?"
+            yield (
+                ("work", i, "wheel_diameter_after"),
+                phrase("the wheel grew from {before} to {after}. Exchanged?", before=before.text, after=after.text),
+            )
 
 
 _MORE_THAN_NEW = 1.0
@@ -193,7 +239,14 @@ def _larger_than_new(look: _Look) -> Asking:
     new = look.visit.reel.diameter
     for path, reading in look.placed:
         if reading.of == "diameter" and reading.value is not None and reading.value > new + _MORE_THAN_NEW:
-            yield path, f"{reading.value.text} is larger than the reel when new ({new.text}). Is one of them wrong?"
+            yield (
+                path,
+                phrase(
+                    "{reading} is larger than the reel when new ({new}). Is one of them wrong?",
+                    reading=reading.value.text,
+                    new=new.text,
+                ),
+            )
 
 
 def _key(look: _Look, reading: Reading) -> tuple[object, ...]:
@@ -213,7 +266,11 @@ def _grown(look: _Look) -> Asking:
         if reading.when == "as left" and before is not None and reading.value is not None and before.value is not None:
             more = reading.value - before.value
             if more > _allowance(look, reading):
-                text = f"as left {reading.value.text} is larger than as found {before.value.text}. Exchanged?"
+                text = phrase(
+                    "as left {reading} is larger than as found {before}. Exchanged?",
+                    reading=reading.value.text,
+                    before=before.value.text,
+                )
                 yield path, text
 
 
@@ -237,7 +294,14 @@ def _twice(look: _Look) -> Asking:
         if before.value is None or QUANTITIES[reading.of].kind != "length" or reading.at is None:
             continue
         if abs(reading.value - before.value) > 2.0 * _allowance(look, reading):
-            yield path, f"{reading.value.text} here, {before.value.text} at the same place before. Which holds?"
+            yield (
+                path,
+                phrase(
+                    "{reading} here, {before} at the same place before. Which holds?",
+                    reading=reading.value.text,
+                    before=before.value.text,
+                ),
+            )
 
 
 _FAR = 5.0
@@ -280,7 +344,14 @@ def _off_level(path: Path, value: Entered, of: str, usual: float | None) -> Aski
     if not usual / _FAR <= value <= usual * _FAR:
         yield from _in_another_unit(path, value, of, usual / 2, usual * 2)
     elif of == "diameter" and abs(value - usual) > 5.0:
-        yield path, f"{value.text} is {abs(value - usual):.3g} mm from the others. Is it right?"
+        yield (
+            path,
+            phrase(
+                "{value} is {distance:.3g} mm from the others. Is it right?",
+                value=value.text,
+                distance=abs(value - usual),
+            ),
+        )
 
 
 def _in_another_unit(path: Path, value: Entered, of: str, low: float, high: float) -> Asking:
@@ -290,7 +361,10 @@ def _in_another_unit(path: Path, value: Entered, of: str, low: float, high: floa
         if low <= abs(meant) <= high and abs(meant) != abs(value):
             there = from_core(meant, entry.kind, entry.unit)
             meaning = f"{value.number:g} {unit} ({there:.4g} {entry.unit})"
-            yield path, f"{value.text} is far from the others. Did you mean {meaning}?"
+            yield (
+                path,
+                phrase("{value} is far from the others. Did you mean {meaning}?", value=value.text, meaning=meaning),
+            )
             return
 
 
@@ -305,13 +379,22 @@ def _thick_leaves(look: _Look) -> Asking:
         for key, leaf in (("goes", reading.goes), ("does_not_go", reading.does_not_go)):
             if leaf is not None and leaf >= _THICK_LEAF and not leaf.unit:
                 thou = to_core(leaf.number, "length", "thou")
-                text = (
-                    f"a leaf of {leaf.text} mm is thick. Did you mean {leaf.text} thou ({thou:.4g} mm)? Write the unit."
+                text = phrase(
+                    "a leaf of {leaf} mm is thick. Did you mean {leaf} thou ({thou:.4g} mm)? Write the unit.",
+                    leaf=leaf.text,
+                    thou=thou,
                 )
                 yield (*path, key), text
             elif leaf is not None and 0.0 < leaf < _THIN_LEAF:
                 meant = f"{leaf.number:g} {'in' if leaf.unit in ('', 'mm') else 'mm'}"
-                yield (*path, key), f"a leaf of {leaf.text} is thinner than leaves are made. Did you mean {meant}?"
+                yield (
+                    (*path, key),
+                    phrase(
+                        "a leaf of {leaf} is thinner than leaves are made. Did you mean {meant}?",
+                        leaf=leaf.text,
+                        meant=meant,
+                    ),
+                )
 
 
 def _as_specified(look: _Look, reading: Reading) -> float | None:
@@ -346,8 +429,12 @@ def _exchanged(look: _Look) -> Asking:
         if one.value * other.value < 0 and alike and sure:
             yield (
                 other.path,
-                f"{_cone_words(look, other)}, but {_cone_words(look, one)}. Were left and right exchanged in "
-                "one of them? If not, the frame or the knife may be out: keep both.",
+                phrase(
+                    "{other}, but {one}. Were left and right exchanged in one of them? If not, the frame "
+                    "or the knife may be out: keep both.",
+                    other=_cone_words(look, other),
+                    one=_cone_words(look, one),
+                ),
             )
 
 
@@ -355,8 +442,13 @@ _MOST_CONES = 30
 
 
 def _cone_words(look: _Look, cone: _Cone) -> str:
-    end = "right" if cone.value > 0 else "left"
-    return f"{cone.words} the {end} end larger by {_length(look, abs(cone.value))} on diameter"
+    return phrase(
+        "{reading} the right end larger by {length} on diameter"
+        if cone.value > 0
+        else "{reading} the left end larger by {length} on diameter",
+        reading=cone.words,
+        length=_length(look, abs(cone.value)),
+    )
 
 
 def _cones(look: _Look) -> Iterator[_Cone]:
@@ -371,8 +463,13 @@ def _cones(look: _Look) -> Iterator[_Cone]:
         on_diameter = {"diameter": 1.0, "rest gap": -2.0, "run-out": 2.0}[of]
         difference = _end_to_end(look, placed)
         if difference:
-            words = {"diameter": f"the diameters read with '{name}' make", "rest gap": "the rest gap makes"}
-            said = words.get(of, f"the dial ({name or 'no set-up named'}) makes")
+            words = {
+                "diameter": phrase("the diameters read with '{name}' make", name=AsTyped(name)),
+                "rest gap": phrase("the rest gap makes"),
+            }
+            said = words.get(
+                of, phrase("the dial ({set_up}) makes", set_up=AsTyped(name) if name else phrase("no set-up named"))
+            )
             doubt = abs(on_diameter) * _allowance(look, placed[0][1])
             yield _Cone(said, placed[0][0], on_diameter * difference, doubt)
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from sparkout.core.phrase import phrase
 from sparkout.visit.lines import line_finder
 from sparkout.visit.problems import Path, Problem, VisitProblems, printable
 
@@ -90,47 +91,51 @@ def _file_content(path: FilePath) -> bytes:
     name = printable(str(path), 200)
     try:
         if path.is_dir():
-            _refuse(f"{name} is a folder, not a visit file")
+            _refuse(phrase("{name} is a folder, not a visit file", name=name))
         if path.exists() and not path.is_file():
-            _refuse(f"{name} is not an ordinary file")
+            _refuse(phrase("{name} is not an ordinary file", name=name))
         with path.open("rb") as handle:
             return handle.read(LARGEST + 1)
     except FileNotFoundError:
-        _refuse(f"there is no file {name}", suggestion="'visit new' writes one to start from.")
+        _refuse(
+            phrase("there is no file {name}", name=name), suggestion=phrase("'visit new' writes one to start from.")
+        )
     except PermissionError:
-        _refuse(f"{name} may not be read by this user")
+        _refuse(phrase("{name} may not be read by this user", name=name))
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        _refuse(f"{name} cannot be read: {reason}")
+        _refuse(phrase("{name} cannot be read: {reason}", name=name, reason=reason))
 
 
 def _decoded(content: bytes | str) -> str:
     size = len(content) if isinstance(content, bytes) else len(content.encode("utf-8", "surrogatepass"))
     if size > LARGEST:
-        _refuse(f"the file is larger than a visit can be; allowed: up to {LARGEST / 1e6:g} MB")
+        _refuse(phrase("the file is larger than a visit can be; allowed: up to {most:g} MB", most=LARGEST / 1e6))
     text = content if isinstance(content, str) else _utf8(content)
     text = text.removeprefix("\ufeff")
     if not text.strip():
-        _refuse("the file is empty", suggestion="'visit new' writes one to start from.")
+        _refuse(phrase("the file is empty"), suggestion=phrase("'visit new' writes one to start from."))
     if "\x00" in text:
-        _refuse("this is not a text file", _line_at(text, text.index("\x00")))
+        _refuse(phrase("this is not a text file"), _line_at(text, text.index("\x00")))
     lone = re.search("[\ud800-\udfff]", text)
     if lone:
-        _refuse("half a character (a lone surrogate) stands here", _line_at(text, lone.start()))
+        _refuse(phrase("half a character (a lone surrogate) stands here"), _line_at(text, lone.start()))
     return text
 
 
 def _utf8(content: bytes) -> str:
     if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        _refuse("the file is saved as UTF-16", suggestion="Save it as UTF-8.")
+        _refuse(phrase("the file is saved as UTF-16"), suggestion=phrase("Save it as UTF-8."))
     try:
         return content.decode("utf-8")
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
         if b"\x00" in content:
-            _refuse("this is not a text file", line)
+            _refuse(phrase("this is not a text file"), line)
         byte = content[error.start]
-        _refuse(f"byte 0x{byte:02X} is not UTF-8", line, "Save the file as UTF-8, not as Latin-1.")
+        _refuse(
+            phrase("byte 0x{byte:02X} is not UTF-8", byte=byte), line, phrase("Save the file as UTF-8, not as Latin-1.")
+        )
 
 
 def _line_at(text: str, position: int) -> int:
@@ -140,15 +145,18 @@ def _line_at(text: str, position: int) -> int:
 def _parsed_toml(text: str) -> dict[str, Any]:
     deep = _DOTTED.search(text)
     if deep:
-        _refuse(f"a key of more than {_DEEPEST_KEY} parts stands here", _line_at(text, deep.start()))
+        _refuse(
+            phrase("a key of more than {most} parts stands here", most=_DEEPEST_KEY),
+            _line_at(text, deep.start()),
+        )
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         _refuse_toml(str(error), text)
     except RecursionError:
-        _refuse("lists or tables are nested too deeply")
+        _refuse(phrase("lists or tables are nested too deeply"))
     except ValueError as error:  # a whole number of thousands of digits
-        _refuse(f"a value cannot be read: {printable(str(error), 100)}")
+        _refuse(phrase("a value cannot be read: {error}", error=printable(str(error), 100)))
 
 
 def _refuse_toml(message: str, text: str) -> NoReturn:
@@ -157,14 +165,14 @@ def _refuse_toml(message: str, text: str) -> NoReturn:
     said = re.sub(r" ?\(at (?:line.*|end of document)\)$", "", message)
     hint = ""
     if re.fullmatch(r"[^\n]{1,300}\.(toml|json)", text):
-        hint = "To read a file, pass its pathlib.Path."
+        hint = phrase("To read a file, pass its pathlib.Path.")
     elif said.startswith(("Cannot overwrite", "Cannot declare")):
-        hint = "The same entry stands in the file twice."
+        hint = phrase("The same entry stands in the file twice.")
     elif not placed:
-        hint = "The file ends in the middle of an entry; was it cut short?"
+        hint = phrase("The file ends in the middle of an entry; was it cut short?")
     elif "value" in said.lower():
-        hint = 'Texts and quantities with a unit stand in quotes: "2 thou".'
-    _refuse(f"not readable as TOML: {printable(said[:1].lower() + said[1:], 200)}", line, hint)
+        hint = phrase('Texts and quantities with a unit stand in quotes: "2 thou".')
+    _refuse(phrase("not readable as TOML: {error}", error=printable(said[:1].lower() + said[1:], 200)), line, hint)
 
 
 class _Twice(ValueError):
@@ -185,16 +193,24 @@ def _parsed_json(text: str) -> dict[str, Any]:
         data = json.loads(text, object_pairs_hook=_once)
         json.dumps(data, ensure_ascii=False).encode("utf-8")
     except _Twice as error:
-        _refuse(f"not readable as JSON: the key '{printable(str(error))}' stands in one table twice")
+        _refuse(phrase("not readable as JSON: the key '{key}' stands in one table twice", key=printable(str(error))))
     except json.JSONDecodeError as error:
-        cut = "The file ends in the middle of an entry; was it cut short?" if error.pos >= len(text.rstrip()) else ""
-        _refuse(f"not readable as JSON: {error.msg[:1].lower()}{error.msg[1:]}", error.lineno, cut)
+        cut = (
+            phrase("The file ends in the middle of an entry; was it cut short?")
+            if error.pos >= len(text.rstrip())
+            else ""
+        )
+        _refuse(
+            phrase("not readable as JSON: {error}", error=error.msg[:1].lower() + error.msg[1:]),
+            error.lineno,
+            cut,
+        )
     except UnicodeEncodeError:
-        _refuse("half a character (a lone surrogate) stands in a text")
+        _refuse(phrase("half a character (a lone surrogate) stands in a text"))
     except RecursionError:
-        _refuse("lists or tables are nested too deeply")
+        _refuse(phrase("lists or tables are nested too deeply"))
     except ValueError as error:
-        _refuse(f"a value cannot be read: {printable(str(error), 100)}")
+        _refuse(phrase("a value cannot be read: {error}", error=printable(str(error), 100)))
     if not isinstance(data, dict):
-        _refuse("the file must hold one table: { ... }")
+        _refuse(phrase("the file must hold one table: { ... }"))
     return data

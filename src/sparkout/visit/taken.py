@@ -3,6 +3,7 @@
 import datetime
 from typing import Annotated, Any, Literal, get_args
 
+from sparkout.core.phrase import phrase
 from sparkout.visit.asked import Asked, Cell, Depends, Many, Quantity, UnitFor, a_length, an_angle, wrong
 from sparkout.visit.entered import Entered, Place
 from sparkout.visit.problems import shown
@@ -144,7 +145,7 @@ class Row(Asked):
         """Return the row in small letters, without spaces."""
         row = given.replace(" ", "").lower() if isinstance(given, str) else ""
         if not 0 < len(row) <= 100 or set(row) - set(PAPER_LETTERS):
-            raise wrong(f"{shown(given)} is no row of outcomes", value=given, allowed=self.allowed)
+            raise wrong(phrase("{given} is no row of outcomes", given=shown(given)), value=given, allowed=self.allowed)
         return row
 
     @property

@@ -7,6 +7,7 @@ import difflib
 from dataclasses import dataclass
 from typing import Any
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.visit.asked import Asked, quantity, wrong
 from sparkout.visit.entered import PLACE_WORDS, Place
 from sparkout.visit.problems import shown
@@ -27,10 +28,13 @@ class Whole(Asked):
         if isinstance(given, float) and given.is_integer():
             found = int(given)
         if isinstance(found, bool) or not isinstance(found, int):
-            raise wrong(f"{shown(given)} is not a whole number", value=given, allowed=self.allowed)
+            raise wrong(phrase("{given} is not a whole number", given=shown(given)), value=given, allowed=self.allowed)
         if not self.low <= found <= self.high:
-            side = "small" if found < self.low else "large"
-            raise wrong(f"{shown(given)} is too {side}", value=given, allowed=self.allowed)
+            raise wrong(
+                phrase("{given} is too small" if found < self.low else "{given} is too large", given=shown(given)),
+                value=given,
+                allowed=self.allowed,
+            )
         return found
 
     @property
@@ -41,7 +45,7 @@ class Whole(Asked):
     @property
     def allowed(self) -> str:
         """The range."""
-        return f"{self.low} to {self.high}"
+        return phrase("{low} to {high}", low=self.low, high=self.high)
 
     def as_json_schema(self) -> dict[str, Any]:
         """An integer, or one in quotes."""
@@ -51,7 +55,7 @@ class Whole(Asked):
 def nearest(given: str, known: tuple[str, ...]) -> str:
     """Return 'did you mean ...?' for the nearest known word, or nothing."""
     close = difflib.get_close_matches(given.strip().lower()[:60], known, n=1, cutoff=0.6)
-    return f"Did you mean '{close[0]}'?" if close else ""
+    return phrase("Did you mean '{closest}'?", closest=AsTyped(close[0])) if close else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +72,7 @@ class Word(Asked):
                     return choice
         suggestion = nearest(given, self.choices) if isinstance(given, str) else ""
         raise wrong(
-            f"{shown(given)} is not one of the words known here",
+            phrase("{given} is not one of the words known here", given=shown(given)),
             value=given,
             allowed=self.allowed,
             suggestion=suggestion,
@@ -99,12 +103,23 @@ class Text(Asked):
     def read(self, given: Any) -> str:
         """Return the text entered."""
         if not isinstance(given, str):
-            raise wrong(f"{shown(given)} is not a text", value=given, suggestion="Put it in quotes.")
+            raise wrong(
+                phrase("{given} is not a text", given=shown(given)), value=given, suggestion=phrase("Put it in quotes.")
+            )
         if not self.shortest <= len(given.strip()) or len(given) > self.longest:
-            raise wrong(f"{shown(given)} has {len(given)} characters", value=given, allowed=self.allowed)
+            raise wrong(
+                phrase("{given} has {count} characters", given=shown(given), count=len(given)),
+                value=given,
+                allowed=self.allowed,
+            )
         for character in given:
             if not character.isprintable() and character not in "\n\t":
-                raise wrong(f"{shown(given)} holds the control character {character!a}", value=given)
+                raise wrong(
+                    phrase(
+                        "{given} holds the control character {character!a}", given=shown(given), character=character
+                    ),
+                    value=given,
+                )
         return given
 
     @property
@@ -115,7 +130,11 @@ class Text(Asked):
     @property
     def allowed(self) -> str:
         """How long it may be."""
-        return f"{self.shortest} to {self.longest} characters" if self.shortest else f"up to {self.longest} characters"
+        return (
+            phrase("{shortest} to {longest} characters", shortest=self.shortest, longest=self.longest)
+            if self.shortest
+            else phrase("up to {longest} characters", longest=self.longest)
+        )
 
     def as_json_schema(self) -> dict[str, Any]:
         """A string."""
@@ -129,7 +148,9 @@ class Switch(Asked):
     def read(self, given: Any) -> bool:
         """Return the truth entered."""
         if not isinstance(given, bool):
-            raise wrong(f"{shown(given)} is neither true nor false", value=given, allowed=self.allowed)
+            raise wrong(
+                phrase("{given} is neither true nor false", given=shown(given)), value=given, allowed=self.allowed
+            )
         return given
 
     @property
@@ -160,7 +181,9 @@ class Day(Asked):
                 raise ValueError
             return datetime.date.fromisoformat(given)
         except ValueError:
-            raise wrong(f"{shown(given)} is not a date", value=given, allowed=self.allowed) from None
+            raise wrong(
+                phrase("{given} is not a date", given=shown(given)), value=given, allowed=self.allowed
+            ) from None
 
     @property
     def kind_words(self) -> str:
@@ -193,7 +216,9 @@ class Clock(Asked):
                 raise ValueError
             return found
         except ValueError:
-            raise wrong(f"{shown(given)} is not a time of day", value=given, allowed=self.allowed) from None
+            raise wrong(
+                phrase("{given} is not a time of day", given=shown(given)), value=given, allowed=self.allowed
+            ) from None
 
     @property
     def kind_words(self) -> str:
@@ -223,7 +248,7 @@ class Where(Asked):
             return Place(given)
         if isinstance(given, str) and not any(character.isdigit() for character in given):
             raise wrong(
-                f"{shown(given)} is no place along the reel",
+                phrase("{given} is no place along the reel", given=shown(given)),
                 value=given,
                 allowed=self.allowed,
                 suggestion=nearest(given, PLACE_WORDS),

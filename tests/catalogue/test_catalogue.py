@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sparkout.catalogue.entry import Input, InputProblems, Quantity, range_text
+from sparkout.catalogue.entry import Answered, Input, InputProblems, Quantity, range_text
 from sparkout.catalogue.listing import CATALOGUE, calculate
 from sparkout.core.errors import Refusal
 
@@ -19,6 +19,21 @@ RIB_CHANCES = {
     ),
     "next_travel": "km/h",
     "tells_apart": "%",
+}
+
+ON_BENCH = (
+    "pattern reel_diameter behind_centre height_left height_right front_ahead rear_behind front_diameter rear_diameter"
+)
+BENCH = {
+    "pattern": "knife up", "reel_diameter": 125, "behind_centre": 8, "height_left": 4, "height_right": 4.1,
+    "front_ahead": 88, "rear_behind": 82, "front_diameter": 64, "rear_diameter": 50,
+}  # fmt: skip
+STOOD = ("behind_centre", "reach", "reel_clearance")
+TURNS = {
+    f"{which}_{side}_{what}": unit
+    for which in ("front", "rear")
+    for side in ("left", "right")
+    for what, unit in (("travel", "mm"), ("turns", ""))
 }
 
 # As promised to users: name, inputs, {result: unit}.
@@ -102,6 +117,41 @@ PROMISED = {
     "knife-on-reel": (
         "reel_diameter pivot_behind pivot_below arm gap",
         {"behind_centre": "mm", "below_centre": "mm", "approach_angle": "deg"},
+    ),
+    "stance": (
+        "reel_diameter front_ahead front_below front_diameter rear_behind rear_below rear_diameter pivot_behind "
+        "pivot_below arm gap seat_tilt top_angle front_angle front_below_right rear_below_right",
+        {
+            **dict.fromkeys(("height_left", "height_right", "level", "rocks", *STOOD), "mm"),
+            **dict.fromkeys(("attitude", "approach_angle", "top_clearance", "front_lean"), "deg"),
+        },
+    ),
+    "roller-turns": (
+        f"{ON_BENCH} wanted_height wanted_behind_centre front_pitch rear_pitch",
+        {**TURNS, **dict.fromkeys(STOOD, "mm"), "attitude_change": "deg"},
+    ),
+    "stance-after-work": (
+        f"{ON_BENCH} pivot_behind pivot_below radius_removed top_stock front_stock top_angle front_angle seat_tilt "
+        "front_diameter_change rear_diameter_change front_pitch rear_pitch",
+        {"height_change": "mm", "behind_centre_change": "mm", **TURNS, **dict.fromkeys(STOOD, "mm")},
+    ),
+    "match-heights": (
+        "heights_left heights_right height_per_turn end_tolerance unit_tolerance wanted step reading_uncertainty "
+        "bar_uncertainty",
+        {
+            **{"height": "mm", "left_turns": "", "right_turns": "", "total_turns": ""},
+            **{"unit_to_unit": "mm", "unit_to_unit_uncertainty": "mm", "height_uncertainty": "mm", "ends_apart": ""},
+        },
+    ),
+    "gap-hot": (
+        "reel_diameter gap_cold gap_uncertainty reel_rise frame_rise rise_uncertainty reel_expansion frame_expansion "
+        "expansion_uncertainty",
+        {"gap": "mm", "gap_change": "mm", "uncertainty": "mm"},
+    ),
+    "gap-to-set-cold": (
+        "reel_diameter wanted reel_rise frame_rise early_reel_rise rise_uncertainty reel_expansion frame_expansion "
+        "expansion_uncertainty",
+        {"gap_cold": "mm", "gap_warm": "mm", "uncertainty": "mm"},
     ),
     "gap-change-hot": (
         "reel_diameter reel_rise frame_rise reel_expansion frame_expansion",
@@ -193,6 +243,18 @@ EXAMPLE: dict[str, dict[str, object]] = {
     "land-after-grind": {"land": 1, "relief_angle": 45, "radius_removed": 0.3, "reel_diameter": 127},
     "knife-edge-stock": {"edge_radius": 0.1, "top_angle": 10, "front_angle": 5, "faces": "top"},
     "knife-on-reel": {"reel_diameter": 127, "pivot_behind": 50, "pivot_below": 40, "arm": 48, "gap": 0.03},
+    "stance": {
+        "reel_diameter": 127, "front_ahead": 80, "front_below": 35, "front_diameter": 64, "rear_behind": 90,
+        "rear_below": 42, "rear_diameter": 50, "pivot_behind": 70, "pivot_below": 45, "arm": 65.5,
+    },
+    "roller-turns": {**BENCH, "wanted_height": 3.5, "front_pitch": 1.5},
+    "stance-after-work": {**BENCH, "radius_removed": 0.3, "front_pitch": 1.5},
+    "match-heights": {
+        "heights_left": "3.92,4.05,4.10", "heights_right": "3.95,4.02,4.16", "height_per_turn": 0.8,
+        "end_tolerance": 0.05, "unit_tolerance": 0.05, "reading_uncertainty": 0.01, "bar_uncertainty": 0.03,
+    },
+    "gap-hot": {"reel_diameter": 127, "gap_cold": 0.05, "reel_rise": 30, "frame_rise": 10},
+    "gap-to-set-cold": {"reel_diameter": 127, "wanted": 0.03, "reel_rise": 30, "frame_rise": 20},
     "gap-change-hot": {"reel_diameter": 127, "reel_rise": 30, "frame_rise": 10},
     "conformity": {"value": 0.03, "standard_uncertainty": 0.01, "upper": 0.05},
     "guard-band": {
@@ -225,13 +287,21 @@ def result(name: str, key: str, **inputs: object) -> float:
     return value
 
 
+def numbers(answered: Answered) -> list[float]:
+    return [
+        float(number)  # type: ignore[arg-type]
+        for quantity in answered.results.values()
+        for number in (quantity.value if isinstance(quantity.value, list) else [quantity.value])
+    ]
+
+
 @pytest.mark.parametrize("name", PROMISED)
 def test_promised_names_keys_and_units(name: str) -> None:
     inputs, results = PROMISED[name]
     answered = calculate(name, EXAMPLE[name])
     assert [item.key for item in CATALOGUE[name].inputs] == inputs.split()
     assert {key: quantity.unit for key, quantity in answered.results.items()} == results
-    assert all(math.isfinite(float(quantity.value)) for quantity in answered.results.values())  # type: ignore[arg-type]
+    assert all(map(math.isfinite, numbers(answered)))
 
 
 def test_nothing_in_the_catalogue_is_unpromised() -> None:
@@ -329,7 +399,7 @@ def test_any_input_is_an_answer_or_a_refusal(name: str, change: dict[str, object
         answered = calculate(name, EXAMPLE[name] | change)
     except Refusal:
         return
-    assert all(math.isfinite(float(q.value)) for q in answered.results.values())  # type: ignore[arg-type]
+    assert all(map(math.isfinite, numbers(answered)))
 
 
 def test_ranges_open_at_one_end_or_both_are_told_in_words() -> None:

@@ -4,13 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from sparkout.catalogue import bearings, bedknife, care, cut, drive, grinding, growth, judging, measuring, ribs, season
+from sparkout.catalogue import (
+    bearings,
+    bedknife,
+    care,
+    cut,
+    drive,
+    grinding,
+    growth,
+    judging,
+    matching,
+    measuring,
+    ribs,
+    season,
+    stance,
+)
 from sparkout.catalogue.entry import Answered, Entry, answer
 from sparkout.core.errors import Refusal, did_you_mean
 
 CATALOGUE: dict[str, Entry] = {
     entry.name: entry
-    for room in (cut, drive, growth, ribs, measuring, grinding, bedknife, judging, bearings, care, season)
+    for room in (
+        *(cut, drive, growth, ribs, measuring, grinding, bedknife, stance, matching),
+        *(judging, bearings, care, season),
+    )
     for entry in room.ENTRIES
 }
 

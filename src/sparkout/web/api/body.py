@@ -39,6 +39,8 @@ class Field:
     example: Any = None
     nullable: bool = False
     """Whether null may stand for 'none', where something has to be sent."""
+    null_is_unsaid: bool = False
+    """Whether null is the same as nothing sent, for what no operation can be told as none."""
     read: Callable[[str, Any], Any] = field(default=lambda _, given: given)
 
 
@@ -56,6 +58,7 @@ def read(name: str, asked: Asked, *, needed: bool = False) -> Field:
     """Return an entry that is read here, as declared."""
     return Field(
         name, asked.meaning, asked.as_json_schema(), needed, asked.example,
+        null_is_unsaid=True,
         read=lambda path, given: checked_value(path, asked, given),
     )  # fmt: skip
 
@@ -73,7 +76,7 @@ def record(name: str, model: type[Model], meaning: str, *, needed: bool = False,
         return made
 
     schema = {"type": "integer"} if needed and not nullable else {"type": ["integer", "null"]}
-    return Field(name, meaning, schema, needed, 1, nullable, found)
+    return Field(name, meaning, schema, needed, 1, nullable, read=found)
 
 
 def kind_of(model: type[Model]) -> str:
@@ -134,7 +137,15 @@ def rows(name: str, meaning: str, body: Body, make: Callable[..., Any], *, neede
             raise VisitProblems(problems)
         return made
 
-    return Field(name, meaning, {"type": "array", "items": body.schema()}, needed, [body.example()], read=found)
+    return Field(
+        name,
+        meaning,
+        {"type": "array", "items": body.schema()},
+        needed,
+        [body.example()],
+        null_is_unsaid=True,
+        read=found,
+    )
 
 
 def plain_table(name: str, meaning: str) -> Field:
@@ -196,7 +207,10 @@ class Body:
                     problems.append(
                         Problem(_below(path, one.name), None, phrase("needed: {meaning}", meaning=phrase(one.meaning)))
                     )
-            elif content[one.name] is not None:
+            elif content[one.name] is None:
+                if one.null_is_unsaid:
+                    del content[one.name]
+            else:
                 try:
                     content[one.name] = one.read(_below(path, one.name), content[one.name])
                 except VisitProblems as wrong:

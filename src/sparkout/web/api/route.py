@@ -200,7 +200,7 @@ def _sent(route: Route, ask: Ask, outcome: Any) -> HttpResponse:
     data = told(route, outcome)
     tag = tag_of(data) if route.tells is not None else ""
     if tag and ask.request.method == "GET" and tag in ask.request.headers.get("If-None-Match", ""):
-        return _tagged(HttpResponse(status=304), tag)
+        return _tagged(HttpResponse(b"", JSON, 304), tag)
     return _tagged(_answer(data, route.status), tag)
 
 

@@ -38,11 +38,14 @@ def _terms() -> tuple[re.Pattern[str], dict[str, str]]:
     return re.compile(r"\b(" + "|".join(map(re.escape, longest_first)) + r")\b", re.IGNORECASE), table
 
 
-_LENGTH_IN_TEXT = re.compile(r"(?<![\w.])([-−]?\d+(?:\.\d+)?)(?:( ± | to | and )([-−]?\d+(?:\.\d+)?))? mm\b(?![²³/])")
+_LENGTH_IN_TEXT = re.compile(
+    r"(?<![\w.])([-−]?\d+(?:\.\d+)?)(?:( ± | to | and | bis | und )([-−]?\d+(?:\.\d+)?))? mm\b(?![²³/])"
+)
+"""A length or a pair of them, in the code's words or in those of a language told here."""
 _SPEED_IN_TEXT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm/s\b")
 _NUMBER_IN_TEXT = re.compile(r"(?<![\w.])(?<!CFR )(\d+)\.(\d+)(?![\w(]|\.\d)")
 """A decimal number; a paragraph of a regulation (29 CFR 1910.215) is none."""
-_ALONG = " from the left"
+_ALONG = (" from the left", " von links")
 
 
 def _places(step: float) -> int:
@@ -92,6 +95,10 @@ class Showing:
     def typed(self, text: str) -> AsTyped:
         """Return a text around something typed in the reader's language, its numbers and units left as typed."""
         return AsTyped(translated(text, self.language))
+
+    def _told_as(self, text: str) -> str:
+        """Return a text whose numbers are finished in this reader's language."""
+        return str(translated(text, self.language))
 
     def _said(self, text: str) -> str:
         told = self._worded(_SPEED_IN_TEXT.sub(self._driven, _LENGTH_IN_TEXT.sub(self._told, text)))
@@ -181,7 +188,7 @@ class Showing:
         step = 10.0 ** -_PLACES[unit]
         if abs(from_core(value, "length", unit)) >= step:
             return self.length(value)
-        return f"under {self.figure(step, _PLACES[unit])} {unit}"
+        return self._told_as(phrase("under {size}", size=f"{self.figure(step, _PLACES[unit])} {unit}"))
 
     def place(self, x: float) -> str:
         """Return a distance along the reel as text: whole mm, or tenths of an inch."""
@@ -195,9 +202,9 @@ class Showing:
     def probability(self, value: float) -> str:
         """Return a probability as per cent, never a false 0 or 100."""
         if value < 0.001:
-            return "under " + self.share(0.001, 1)
+            return self._told_as(phrase("under {size}", size=self.share(0.001, 1)))
         if value > 0.999:
-            return "over " + self.share(0.999, 1)
+            return self._told_as(phrase("over {size}", size=self.share(0.999, 1)))
         return self.share(value, 0 if 0.02 <= value <= 0.98 else 1)
 
     def measured(
@@ -225,7 +232,8 @@ class Showing:
         scale = from_core(1.0, kind, unit) - from_core(0.0, kind, unit)
         places = _places((high - low) * scale)
         numbers = [self.figure(from_core(end, kind, unit), places) for end in (low, high)]
-        return f"{numbers[0]} to {numbers[1]} {unit}".rstrip().replace(" deg", "°")
+        both = self._told_as(phrase("{low} to {high}", low=numbers[0], high=numbers[1]))
+        return f"{both} {unit}".rstrip().replace(" deg", "°")
 
     def bounds(self, low: float, high: float, kind: str, unit: str, told: str) -> str:
         """Return what is allowed, given in `unit`, in the unit `told`: in another one rounded inwards to three figures.

@@ -6,11 +6,16 @@ import gettext
 from functools import cache
 from io import BytesIO
 from pathlib import Path
+from typing import Literal
 
 from sparkout.core.phrase import AsTyped, Phrase, capital
 
 LANGUAGES = {"en": "English", "de": "Deutsch"}
 """Languages there is a catalogue for, each under its own name."""
+DECIMAL_MARKS: dict[str, Literal[".", ","]] = {"en": ".", "de": ","}
+"""The decimal mark each language is usually read with; whoever reads may choose the other."""
+CHECKED = {"en"}
+"""Languages whose trade words a native speaker of the trade has read; the others say that they want that."""
 _FOLDER = Path(__file__).parent / "locale"
 
 

@@ -12,6 +12,7 @@ COMMANDS = {
     "calc": "one sum from the catalogue: list them, explain one, or answer one",
     "visit": "start or check a visit file",
     "plan": "the whole answer for a visit file: state, verdicts, grind, setting, proof",
+    "why": "why does the turf look like that: what is seen in, likely causes and the next check out",
     "serve": "the web bench and the workshop's records, in a browser",
     "import": "bring a file of tables into the records, or tell what it would do",
     "export": "everything in the records as one file",

@@ -42,6 +42,10 @@ PROMISED = {
     "clip-land-drive": ("roller_diameter reel_turns_per_roller_turn blade_count slip", {"clip": "mm"}),
     "reel-speed-for-clip": ("travel_speed blade_count clip", {"reel_speed": "1/min"}),
     "cusp": ("travel_speed blade_count reel_speed reel_diameter", {"cusp": "mm"}),
+    "answer-of-a-check": (
+        "chance_before cause_shows_it without_cause",
+        {"chance_if_yes": "%", "chance_if_no": "%", "information": ""},
+    ),
     "clip-as-timed": (
         "distance distance_uncertainty time time_uncertainty reel_speed reel_uncertainty blade_count finest_clip "
         "coarsest_clip",
@@ -194,6 +198,7 @@ EXAMPLE: dict[str, dict[str, object]] = {
     "clip-land-drive": {"roller_diameter": 190, "reel_turns_per_roller_turn": 6.5, "blade_count": 10, "slip": "5 %"},
     "reel-speed-for-clip": {"travel_speed": 4.5, "blade_count": 11, "clip": 4},
     "cusp": {"travel_speed": 5.4, "blade_count": 11, "reel_speed": 2000, "reel_diameter": 127},
+    "answer-of-a-check": {"chance_before": "20 %", "cause_shows_it": "90 %", "without_cause": "5 %"},
     "clip-as-timed": {
         "distance": 20, "time": 16, "reel_speed": 1500, "blade_count": 11, "finest_clip": 3.2, "coarsest_clip": 4.8,
     },

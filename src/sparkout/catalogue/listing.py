@@ -10,6 +10,7 @@ from sparkout.catalogue import (
     care,
     cut,
     drive,
+    faults,
     grinding,
     growth,
     judging,
@@ -26,7 +27,7 @@ CATALOGUE: dict[str, Entry] = {
     entry.name: entry
     for room in (
         *(cut, drive, growth, ribs, measuring, grinding, bedknife, stance, matching),
-        *(judging, bearings, care, season),
+        *(judging, bearings, care, season, faults),
     )
     for entry in room.ENTRIES
 }

@@ -124,7 +124,7 @@ def diagnose(tables: Tables, answers: Sequence[Answer], paid: Iterable[str] = ()
     >>> from sparkout.core.faults.reading import usual_tables
     >>> found = diagnose(usual_tables(), [Answer("torn-one-end", 1), Answer("cone-over", 1)])
     >>> found.best.cause.id, round(found.best.chance, 2)
-    ('cone', 0.89)
+    ('cone', 0.99)
 
     References
     ----------
@@ -164,7 +164,7 @@ def chance_of_causes(tables: Tables, answers: Sequence[Answer]) -> dict[str, flo
     --------
     >>> from sparkout.core.faults.reading import usual_tables
     >>> round(chance_of_causes(usual_tables(), [Answer("torn-one-end", 1), Answer("cone-over", 1)])["cone"], 2)
-    0.89
+    0.99
 
     References
     ----------

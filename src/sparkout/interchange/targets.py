@@ -78,6 +78,8 @@ _BY = ("technician", "tech", "mechanic", "operator", "done by", "measured by", "
 _ON_MACHINE = _name("machine", "machine", *_MACHINE, names="machine")
 _OF_UNIT = _name("unit", "unit", *_UNIT, names="unit", needed=True)
 
+_ENDED = _day("ended_on", "out of use since", "ended", "ended on", "out of use", "außer betrieb seit", "left on")
+
 _REEL_SIZES = (
     of_section(ReelSection, "blades", "blades", "blade count", "number of blades", "no of blades", "messer", "messerzahl", "anzahl messer", "blade no"),
     of_section(ReelSection, "diameter", "reel diameter when new", "diameter", "dia", "diameter new", "reel diameter", "reel dia", "new diameter", "durchmesser", "spindeldurchmesser", "durchmesser neu"),
@@ -100,7 +102,7 @@ _BLADE_SIZES = (
 
 PLACE = Kind(
     "place", "a place", "places", ("sites", "courses", "locations", "orte", "standorte"),
-    (_name("name", "place", "name", "place name", *_PLACE, needed=True),),
+    (_name("name", "place", "name", "place name", *_PLACE, needed=True), _ENDED),
 )  # fmt: skip
 PERSON = Kind(
     "person", "a person", "people", ("staff", "team", "persons", "personen", "mitarbeiter", "technicians"),
@@ -111,19 +113,20 @@ PERSON = Kind(
         Field("decimal", "decimal mark", Word("decimal mark", ".", (".", ",")), ("decimal", "dezimalzeichen")),
         Field("language", "language", Text("language code", "", 10, 2), ("sprache",)),
         Field("active", "works here", _YES, ("active", "aktiv")),
+        _ENDED,
     ),
 )  # fmt: skip
 MACHINE = Kind(
     "machine", "a machine", "machines", ("mowers", "fleet", "equipment", "maschinen", "mäher", "fuhrpark"),
-    (_name("name", "machine", "name", *_MACHINE, needed=True), _name("place", "place", *_PLACE, names="place")),
+    (_name("name", "machine", "name", *_MACHINE, needed=True), _name("place", "place", *_PLACE, names="place"), _ENDED),
 )  # fmt: skip
 REEL_TYPE = Kind(
     "reel type", "a type of reel", "reel types", ("types of reel", "spindeltypen"),
-    (_name("name", "reel type", "name", "type", "type name", "spindeltyp", "typ", needed=True), *_REEL_SIZES),
+    (_name("name", "reel type", "name", "type", "type name", "spindeltyp", "typ", needed=True), *_REEL_SIZES, _ENDED),
 )  # fmt: skip
 KNIFE_TYPE = Kind(
     "knife type", "a type of knife", "knife types", ("types of knife", "untermessertypen"),
-    (_name("name", "knife type", "name", "type", "type name", "untermessertyp", "typ", needed=True), *_BLADE_SIZES),
+    (_name("name", "knife type", "name", "type", "type name", "untermessertyp", "typ", needed=True), *_BLADE_SIZES, _ENDED),
 )  # fmt: skip
 UNIT = Kind(
     "unit", "a cutting unit", "units", ("cutting units", "heads", "schneideinheiten", "einheiten", "inventory"),
@@ -156,6 +159,7 @@ UNIT = Kind(
         of_section(KnifeSection, "lever_ratio", "lever ratio", "hebelverhältnis", under="carrier"),
         of_section(KnifeSection, "adjuster_spacing", "adjuster spacing", under="carrier"),
         Field("active", "in use", _YES, ("active", "aktiv", "in betrieb")),
+        _ENDED,
     ),
 )  # fmt: skip
 REEL = Kind(
@@ -191,7 +195,7 @@ FITTING = Kind(
     ),
 )  # fmt: skip
 GAUGE = Kind(
-    "gauge", "a gauge", "gauges", ("instruments", "tools", "messmittel", "messgeräte", "calibrations"),
+    "gauge", "a gauge", "gauges", ("instruments", "tools", "messmittel", "messgeräte"),
     (
         of_section(GaugeEntry, "id", "gauge", "id", "gauge id", "name", "gauge name", "instrument", "short name", "messmittel", "lehre", needed=True),
         Field("kind", "kind of gauge", Word("kind", "tape", GAUGE_KINDS), ("kind", "type", "gauge type", "art", "typ"), needed=True),
@@ -202,6 +206,19 @@ GAUGE = Kind(
         of_section(GaugeEntry, "repeatability", "repeatability", "wiederholbarkeit"),
         of_section(GaugeEntry, "calibration_due", "calibration due", "due", "cal due", "next calibration", "nächste kalibrierung", "kalibrierung fällig", "valid until", "gültig bis"),
         Field("retired", "out of use", Switch("yes or no", False), ("retired", "ausgemustert")),
+        _ENDED,
+    ),
+)  # fmt: skip
+CALIBRATION = Kind(
+    "calibration", "a calibration of a gauge", "calibrations", ("calibration log", "kalibrierungen", "certificates"),
+    (
+        _name("gauge", "gauge", "gauge id", "instrument", "messmittel", "lehre", names="gauge", needed=True, longest=60),
+        _day("on", "calibrated on", "date", "calibrated", "calibration date", "kalibriert am", "datum", needed=True),
+        _name("certificate", "certificate", "certificate no", "certificate number", "zertifikat", "kalibrierschein"),
+        _name("by", "calibrated by", "laboratory", "lab", "by", "kalibriert von", "labor"),
+        _day("due", "next due", "due", "calibration due", "next calibration", "nächste kalibrierung"),
+        Field("figures", "figures found", Text("as 'repeatability 0.05 mm; resolution 0.1 mm'", "", 1000), ("figures", "ergebnisse")),
+        Field("lines", "errors found", Text("as '125 mm: 0.02 mm; 150 mm: 0.03 mm', shown less true", "", 4000), ("errors", "abweichungen")),
     ),
 )  # fmt: skip
 _GRINDER_KEYS = tuple(key for key in GrinderSection.model_fields if key != "name")
@@ -211,6 +228,7 @@ GRINDER = Kind(
         _name("name", "grinder", "name", "grinder name", "schleifmaschine", needed=True),
         *(of_section(GrinderSection, key, key.replace("_", " ")) for key in _GRINDER_KEYS),
         Field("retired", "out of use", Switch("yes or no", False), ("retired",)),
+        _ENDED,
     ),
 )  # fmt: skip
 LIMIT = Kind(
@@ -313,7 +331,7 @@ VISIT_FILE = Kind(
 KINDS: dict[str, Kind] = {
     kind.name: kind
     for kind in (
-        PLACE, PERSON, MACHINE, REEL_TYPE, KNIFE_TYPE, GAUGE, GRINDER, LIMIT, UNIT, REEL, KNIFE, FITTING, HOURS, EVENT,
+        PLACE, PERSON, MACHINE, REEL_TYPE, KNIFE_TYPE, GAUGE, CALIBRATION, GRINDER, LIMIT, UNIT, REEL, KNIFE, FITTING, HOURS, EVENT,
         VISIT_FILE, READING, WORK,
     )
 }  # fmt: skip

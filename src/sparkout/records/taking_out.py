@@ -23,6 +23,7 @@ from sparkout.records.bringing.files import file_key, text_of
 from sparkout.records.bringing.store import folder
 from sparkout.records.models import (
     Attachment,
+    Calibration,
     Event,
     Fitting,
     Gauge,
@@ -65,9 +66,9 @@ def tables() -> list[TableOut]:
     """Return every table, what is named before what names it; rows are read when they are asked for."""
     makers = {
         "place": _places, "person": _people, "machine": _machines, "reel type": _reel_types, "knife type": _knife_types,
-        "gauge": _gauges, "grinder": _grinders, "limit": _limits, "unit": _units, "reel": _reels, "knife": _knives,
-        "fitting": _fittings, "hours": _hours, "event": _events, "visit file": _visit_files, "reading": _readings,
-        "work": _work,
+        "gauge": _gauges, "calibration": _calibrations, "grinder": _grinders, "limit": _limits, "unit": _units,
+        "reel": _reels, "knife": _knives, "fitting": _fittings, "hours": _hours, "event": _events,
+        "visit file": _visit_files, "reading": _readings, "work": _work,
     }  # fmt: skip
     made = [TableOut(KINDS[kind].sheet, KINDS[kind].fields, rows).without_empty() for kind, rows in makers.items()]
     return [
@@ -119,38 +120,48 @@ def _about() -> Iterator[Row]:
 
 
 def _places() -> Iterator[Row]:
-    for name in Place.objects.order_by("pk").values_list("name", flat=True):
-        yield {"name": name}
+    for name, ended in Place.objects.order_by("pk").values_list("name", "ended_on"):
+        yield {"name": name, "ended_on": ended}
 
 
 def _people() -> Iterator[Row]:
-    for row in Person.objects.order_by("pk").values("name", "units", "vocabulary", "decimal", "language", "active"):
+    for row in Person.objects.order_by("pk").values(
+        "name", "units", "vocabulary", "decimal", "language", "active", "ended_on"
+    ):
         yield dict(row)
 
 
 def _machines() -> Iterator[Row]:
-    for name, place in Machine.objects.order_by("pk").values_list("name", "place__name"):
-        yield {"name": name, "place": place}
+    for name, place, ended in Machine.objects.order_by("pk").values_list("name", "place__name", "ended_on"):
+        yield {"name": name, "place": place, "ended_on": ended}
 
 
 def _reel_types() -> Iterator[Row]:
-    for name, spec in ReelType.objects.order_by("pk").values_list("name", "spec"):
-        yield {**spec, "name": name}
+    for name, spec, ended in ReelType.objects.order_by("pk").values_list("name", "spec", "ended_on"):
+        yield {**spec, "name": name, "ended_on": ended}
 
 
 def _knife_types() -> Iterator[Row]:
-    for name, spec in KnifeType.objects.order_by("pk").values_list("name", "spec"):
-        yield {**spec, "name": name}
+    for name, spec, ended in KnifeType.objects.order_by("pk").values_list("name", "spec", "ended_on"):
+        yield {**spec, "name": name, "ended_on": ended}
 
 
 def _gauges() -> Iterator[Row]:
     for gauge in Gauge.objects.order_by("pk"):
-        yield {**gauge_row(gauge), "retired": gauge.retired or None}
+        yield {**gauge_row(gauge), "retired": gauge.retired or None, "ended_on": gauge.ended_on}
 
 
 def _grinders() -> Iterator[Row]:
     for grinder in Grinder.objects.order_by("pk"):
-        yield {**grinder.spec, "name": grinder.name, "retired": grinder.retired or None}
+        yield {**grinder.spec, "name": grinder.name, "retired": grinder.retired or None, "ended_on": grinder.ended_on}
+
+
+def _calibrations() -> Iterator[Row]:
+    for done in Calibration.objects.select_related("gauge").order_by("on", "pk"):
+        figures = "; ".join(f"{key.replace('_', ' ')} {value}" for key, value in done.figures.items())
+        lines = "; ".join(f"{line['at']}: {line['error']}" for line in done.lines)
+        told = {"certificate": done.certificate or None, "by": done.by or None, "due": done.due}
+        yield {"gauge": done.gauge.name, "on": done.on, **told, "figures": figures or None, "lines": lines or None}
 
 
 def _limits() -> Iterator[Row]:
@@ -164,7 +175,12 @@ def _limits() -> Iterator[Row]:
 
 def _units() -> Iterator[Row]:
     for unit in Unit.objects.select_related("position__machine").order_by("pk").iterator():
-        row: Row = {"name": unit.name, "pattern": unit.pattern, "active": None if unit.active else False}
+        row: Row = {
+            "name": unit.name,
+            "pattern": unit.pattern,
+            "active": None if unit.active else False,
+            "ended_on": unit.ended_on,
+        }
         if unit.position is not None:
             row |= {"machine": unit.position.machine.name, "position": unit.position.name or None}
         for table in ("carrier", "height", "mowing"):

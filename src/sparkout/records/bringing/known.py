@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.records.models import (
+    Calibration,
     Fitting,
     Gauge,
     Grinder,
@@ -105,19 +106,26 @@ class Known:
         self.unit_named.cache_clear()
 
     @cached_property
-    def places(self) -> set[str]:
-        """Names of places."""
-        return set(Place.objects.values_list("name", flat=True))
+    def places(self) -> dict[str, datetime.date | None]:
+        """Places, and since when they are out of use."""
+        return dict(Place.objects.values_list("name", "ended_on"))
 
     @cached_property
-    def machines(self) -> dict[str, str]:
-        """Each machine's place."""
-        return {name: place or "" for name, place in Machine.objects.values_list("name", "place__name")}
+    def calibrations(self) -> set[tuple[str, str, str]]:
+        """Calibrations by gauge, day and certificate."""
+        rows = Calibration.objects.values_list("gauge__name", "on", "certificate")
+        return {(name, str(on or ""), certificate) for name, on, certificate in rows}
+
+    @cached_property
+    def machines(self) -> dict[str, dict[str, Any]]:
+        """Each machine's place, and since when it is out of use."""
+        rows = Machine.objects.values_list("name", "place__name", "ended_on")
+        return {name: {"place": place or "", "ended_on": ended} for name, place, ended in rows}
 
     @cached_property
     def people(self) -> dict[str, dict[str, Any]]:
         """Each person's preferences."""
-        keys = ("units", "vocabulary", "decimal", "language", "active")
+        keys = ("units", "vocabulary", "decimal", "language", "active", "ended_on")
         return {row.pop("name"): row for row in Person.objects.values("name", *keys)}
 
     @cached_property
@@ -131,14 +139,26 @@ class Known:
         return dict(KnifeType.objects.values_list("name", "spec"))
 
     @cached_property
+    def types_ended(self) -> dict[tuple[str, str], datetime.date | None]:
+        """Since when types of reel and of knife are out of use."""
+        found = {("reel", name): ended for name, ended in ReelType.objects.values_list("name", "ended_on")}
+        return found | {("knife", name): ended for name, ended in KnifeType.objects.values_list("name", "ended_on")}
+
+    @cached_property
     def gauges(self) -> dict[str, dict[str, Any]]:
         """Each gauge as a row of [[gauges]], and whether it is out of use."""
-        return {gauge.name: {**gauge_row(gauge), "retired": gauge.retired} for gauge in Gauge.objects.all()}
+        return {
+            gauge.name: {**gauge_row(gauge), "retired": gauge.retired, "ended_on": gauge.ended_on}
+            for gauge in Gauge.objects.all()
+        }
 
     @cached_property
     def grinders(self) -> dict[str, dict[str, Any]]:
         """Each grinder's entries."""
-        return {g.name: {**g.spec, "name": g.name, "retired": g.retired} for g in Grinder.objects.all()}
+        return {
+            g.name: {**g.spec, "name": g.name, "retired": g.retired, "ended_on": g.ended_on}
+            for g in Grinder.objects.all()
+        }
 
     @cached_property
     def limits(self) -> dict[tuple[str, str, str], dict[str, Any]]:
@@ -270,7 +290,7 @@ def _unit_seen(unit: Unit) -> UnitSeen:
         "name": unit.name,
         "pattern": unit.pattern,
     }
-    told["active"] = unit.active
+    told |= {"active": unit.active, "ended_on": unit.ended_on}
     for table in ("carrier", "height", "mowing"):
         told |= {f"{table}.{key}": value for key, value in getattr(unit, table).items()}
     return UnitSeen(machine, unit.name, position, unit.pk, told)

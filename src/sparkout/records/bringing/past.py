@@ -278,7 +278,7 @@ class Past:
                 {
                     key: value
                     for key, value in self.known.gauges[name].items()
-                    if key not in ("retired", "calibration_due")
+                    if key not in ("retired", "calibration_due", "ended_on")
                 }
             )
             tables.setdefault("gauges", []).append(row)

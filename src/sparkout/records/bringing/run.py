@@ -18,6 +18,7 @@ from sparkout.records.bringing.outcome import ADDS, CHANGES, LEFT, REFUSED, Outc
 from sparkout.records.bringing.past import Past
 from sparkout.records.bringing.store import ENTERING, TRIAL, Outcomes, source_of
 from sparkout.records.bringing.things import (
+    Calibrations,
     Gauges,
     Grinders,
     KnifeTypes,
@@ -52,7 +53,9 @@ _THINGS: dict[str, type[Thing]] = {
         Machines,
         ReelTypes,
         KnifeTypes,
+        Calibrations,
         Gauges,
+        Calibrations,
         Grinders,
         Limits,
         Units,

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
@@ -15,18 +16,37 @@ from sparkout.interchange.values import told_by
 from sparkout.records.bringing.known import PartSeen, none_called
 from sparkout.records.bringing.outcome import ADDS, CHANGES, SAME, Outcome, Touched, changed, outcome, told_changes
 from sparkout.records.checked import BLADE_KEYS, checked_row, checked_table, only
-from sparkout.records.models import Gauge, Grinder, Knife, KnifeType, Machine, Person, Place, Reel, ReelType
+from sparkout.records.models import (
+    Calibration,
+    Gauge,
+    Grinder,
+    Knife,
+    KnifeType,
+    Machine,
+    Person,
+    Place,
+    Reel,
+    ReelType,
+)
 from sparkout.records.operations.doing import history_gathered
 from sparkout.records.operations.equipment import (
     add_gauge,
     add_grinder,
     calibrate_gauge,
+    certificate_lines,
     change_grinder,
     retire_gauge,
     set_limit,
 )
-from sparkout.records.operations.parts import add_knife, add_knife_type, add_reel, add_reel_type, change_type
-from sparkout.records.operations.units import add_machine, add_place
+from sparkout.records.operations.parts import (
+    add_knife,
+    add_knife_type,
+    add_reel,
+    add_reel_type,
+    change_part,
+    change_type,
+)
+from sparkout.records.operations.units import add_machine, add_place, change_machine
 from sparkout.records.operations.workshop import add_person, set_preferences
 
 if TYPE_CHECKING:
@@ -36,6 +56,7 @@ if TYPE_CHECKING:
     from sparkout.records.bringing.known import Known
 
 Table = dict[str, Any]
+_STATE = ("retired", "ended_on")
 Act = Callable[[], list[Touched]]
 
 
@@ -57,16 +78,39 @@ class Thing:
             was = self.stands(entries)
             if was is None:
                 also = self.also(entries)
-                act = self.add(entries)
+                act = self.then_ended(self.add({k: v for k, v in entries.items() if k != "ended_on"}), entries)
                 self.remember(entries, {})
                 return outcome(sheet, draft, ADDS, label, _also(also), act)
             new = changed(self.fields, was, self.compared(entries))
             if not new:
                 return outcome(sheet, draft, SAME, label)
-            act = self.change(entries, was, new)
+            rest = {key: value for key, value in new.items() if key != "ended_on"}
+            act = self.then_ended(
+                self.change(entries, was, rest) if rest else list, new if "ended_on" in new else {}, entries
+            )
             return outcome(sheet, draft, CHANGES, label, told_changes(self.fields, was, new), act)
         except Refusal as refusal:
             return outcome(sheet, draft, ADDS, label).refused(told_by(refusal))
+
+    def then_ended(self, act: Act, told: Table, entries: Table | None = None) -> Act:
+        """Return what does a thing and then notes since when it is out of use, when that was told."""
+        if told.get("ended_on") is None:
+            return act
+
+        def both() -> list[Touched]:
+            done = act()
+            record = self.record(entries or told)
+            return done + put(record, {"ended_on": str(record.ended_on or "")}, ended_on=told["ended_on"])
+
+        return both
+
+    def record(self, entries: Table) -> Any:
+        """Return the record itself."""
+        model: Any = self.model
+        return model.objects.get(**{self.column: entries[self.name_key]})
+
+    model: type[Model]
+    column = "name"
 
     def changes_hold(self, entries: Table) -> None:
         """Remember a change as made."""
@@ -137,10 +181,12 @@ class Places(Thing):
     """Places."""
 
     kind = "place"
+    model = Place
 
     def stands(self, entries: Table) -> Table | None:
-        """Return an empty table when it is there."""
-        return {} if entries["name"] in self.known.places else None
+        """Return since when it is out of use."""
+        name = entries["name"]
+        return {"ended_on": self.known.places[name]} if name in self.known.places else None
 
     def add(self, entries: Table) -> Act:
         """Add it."""
@@ -148,13 +194,14 @@ class Places(Thing):
 
     def remember(self, entries: Table, was: Table) -> None:
         """Know its name."""
-        self.known.places.add(entries["name"])
+        self.known.places[entries["name"]] = entries.get("ended_on") or was.get("ended_on")
 
 
 class People(Thing):
     """People and how they want to be told."""
 
     kind = "person"
+    model = Person
 
     def stands(self, entries: Table) -> Table | None:
         """Return the person's preferences."""
@@ -185,11 +232,12 @@ class Machines(Thing):
     """Machines and where they work."""
 
     kind = "machine"
+    model = Machine
 
     def stands(self, entries: Table) -> Table | None:
         """Return the machine's place."""
         name = entries["name"]
-        return {"place": self.known.machines[name]} if name in self.known.machines else None
+        return self.known.machines.get(name)
 
     def also(self, entries: Table) -> list[str]:
         """The place, when it is new."""
@@ -219,21 +267,24 @@ class Machines(Thing):
         def act() -> list[Touched]:
             place, made = self._place(new["place"])
             machine = Machine.objects.get(name=entries["name"])
-            return made + [Touched(t.record, was, new) for t in put(machine, was, place=place)]
+            return made + touched(
+                lambda: change_machine(actor=self.actor, machine=machine, name=machine.name, place=place)
+            )
 
         return act
 
     def remember(self, entries: Table, was: Table) -> None:
         """Know machine and place."""
-        self.known.machines[entries["name"]] = entries.get("place") or was.get("place", "")
+        self.known.machines[entries["name"]] = {"place": "", **was, **self.compared(entries)}
         if entries.get("place"):
-            self.known.places.add(entries["place"])
+            self.known.places.setdefault(entries["place"], None)
 
 
 class ReelTypes(Thing):
     """Types of reel."""
 
     kind = "reel type"
+    model: type[Model] = ReelType
     part = "reel"
 
     def _types(self) -> dict[str, Table]:
@@ -242,19 +293,24 @@ class ReelTypes(Thing):
     def _checked(self, spec: Table) -> Table:
         return checked_table("reel", spec)
 
+    def _spec(self, entries: Table) -> Table:
+        return {key: value for key, value in entries.items() if key not in ("name", "ended_on")}
+
     def stands(self, entries: Table) -> Table | None:
         """Return the type's entries."""
-        return self._types().get(entries["name"])
+        name = entries["name"]
+        ended = self.known.types_ended.get((self.part, name))
+        return {**self._types()[name], "ended_on": ended} if name in self._types() else None
 
     def add(self, entries: Table) -> Act:
         """Add the type."""
-        spec = self._checked(self.compared(entries))
+        spec = self._checked(self._spec(entries))
         make = add_reel_type if self.part == "reel" else add_knife_type
         return lambda: touched(lambda: make(actor=self.actor, name=entries["name"], spec=spec))
 
     def change(self, entries: Table, was: Table, new: Table) -> Act:
         """Put its entries right."""
-        spec = self._checked({**was, **new})
+        spec = self._checked({**self._spec(was), **new})
         model: Any = ReelType if self.part == "reel" else KnifeType
 
         def act() -> list[Touched]:
@@ -265,13 +321,15 @@ class ReelTypes(Thing):
 
     def remember(self, entries: Table, was: Table) -> None:
         """Know its entries."""
-        self._types()[entries["name"]] = {**was, **self.compared(entries)}
+        self._types()[entries["name"]] = self._spec({**was, **entries})
+        self.known.types_ended[self.part, entries["name"]] = entries.get("ended_on") or was.get("ended_on")
 
 
 class KnifeTypes(ReelTypes):
     """Types of knife."""
 
     kind = "knife type"
+    model: type[Model] = KnifeType
     part = "knife"
 
     def _types(self) -> dict[str, Table]:
@@ -285,6 +343,7 @@ class Gauges(Thing):
     """Gauges, with their calibration."""
 
     kind = "gauge"
+    model = Gauge
     name_key = "id"
 
     def stands(self, entries: Table) -> Table | None:
@@ -293,7 +352,7 @@ class Gauges(Thing):
 
     def add(self, entries: Table) -> Act:
         """Add it."""
-        row = {key: value for key, value in entries.items() if key != "retired"}
+        row = {key: value for key, value in entries.items() if key not in _STATE}
         checked_row("gauges", row)
 
         def act() -> list[Touched]:
@@ -314,8 +373,8 @@ class Gauges(Thing):
                     "'{name}' is a gauge of another kind, {kind}", name=AsTyped(entries["id"]), kind=phrase(was["kind"])
                 )
             )
-        figures = {key: value for key, value in new.items() if key != "retired"}
-        checked_row("gauges", {**{k: v for k, v in was.items() if k != "retired"}, **figures})
+        figures = {key: value for key, value in new.items() if key not in _STATE}
+        checked_row("gauges", {**{k: v for k, v in was.items() if k not in _STATE}, **figures})
         due = figures.pop("calibration_due", was.get("calibration_due"))
 
         def act() -> list[Touched]:
@@ -336,6 +395,7 @@ class Grinders(Thing):
     """Grinders."""
 
     kind = "grinder"
+    model = Grinder
 
     def stands(self, entries: Table) -> Table | None:
         """Return its entries."""
@@ -343,7 +403,7 @@ class Grinders(Thing):
 
     def add(self, entries: Table) -> Act:
         """Add it."""
-        row = {key: value for key, value in entries.items() if key != "retired"}
+        row = {key: value for key, value in entries.items() if key not in _STATE}
         checked_table("grinder", row)
 
         def act() -> list[Touched]:
@@ -357,8 +417,8 @@ class Grinders(Thing):
 
     def change(self, entries: Table, was: Table, new: Table) -> Act:
         """Change its entries."""
-        row = {key: value for key, value in new.items() if key != "retired"}
-        checked_table("grinder", {**{k: v for k, v in was.items() if k != "retired"}, **row})
+        row = {key: value for key, value in new.items() if key not in _STATE}
+        checked_table("grinder", {**{k: v for k, v in was.items() if k not in _STATE}, **row})
 
         def act() -> list[Touched]:
             grinder = Grinder.objects.get(name=entries["name"])
@@ -501,10 +561,10 @@ class Reels(Thing):
         )
 
         def act() -> list[Touched]:
-            done, part = [], self._part(entries["label"])
+            done: list[Touched] = []
+            part: Any = self._part(entries["label"])
             if self._own(new):
-                own = {key: value for key, value in whole.items() if part.type.spec.get(key) != value}
-                done = put(part, dict(part.spec), spec=own)
+                done = touched(lambda: change_part(actor=self.actor, part=part, label=part.label, spec=whole))
             return done + (self._scrap(entries) if "scrapped_on" in new else [])
 
         return act
@@ -529,3 +589,57 @@ class Knives(Reels):
 
     kind = "knife"
     part = "knife"
+
+
+_FIGURE = re.compile(r"(resolution|calibration[ _]uncertainty|expanded[ _]uncertainty|k|repeatability) +([^;]+)")
+_LINE = re.compile(r"([^:;]+):([^:;]+)")
+
+
+class Calibrations(Thing):
+    """Calibrations of gauges: each once; the newest is what the gauge goes by."""
+
+    kind = "calibration"
+    name_key = "gauge"
+
+    def _key(self, entries: Table) -> tuple[str, str, str]:
+        return entries["gauge"], str(entries["on"]), entries.get("certificate", "")
+
+    def stands(self, entries: Table) -> Table | None:
+        """Return an empty table when it is there: a calibration is not changed by a table."""
+        return {} if self._key(entries) in self.known.calibrations else None
+
+    def compared(self, entries: Table) -> Table:
+        """Nothing: it is there or it is not."""
+        return {}
+
+    def add(self, entries: Table) -> Act:
+        """Enter it; one older than what the gauge goes by only goes on file."""
+        name = entries["gauge"]
+        if name not in self.known.gauges:
+            raise Refusal(none_called(phrase("gauge"), name, self.known.gauges))
+        figures = {key.replace(" ", "_"): value.strip() for key, value in _FIGURE.findall(entries.get("figures", ""))}
+        lines = [{"at": a.strip(), "error": e.strip()} for a, e in _LINE.findall(entries.get("lines", ""))]
+        gauge = self.known.gauges[name]
+        row = {k: v for k, v in gauge.items() if k not in _STATE}
+        checked_row("gauges", {**row, **figures})
+        kept = certificate_lines(gauge["kind"], lines)
+        told = {"on": entries["on"], "certificate": entries.get("certificate", ""), "by": entries.get("by", "")}
+        due, stands = entries.get("due"), gauge.get("calibration_due")
+        if due is not None and (stands is None or str(due) > str(stands)):
+            gauge["calibration_due"] = due
+            gauge |= figures
+            return lambda: touched(
+                lambda: calibrate_gauge(
+                    actor=self.actor, gauge=Gauge.objects.get(name=name), due=due, lines=lines, **told, **figures
+                )
+            )
+
+        def act() -> list[Touched]:
+            owner = Gauge.objects.get(name=name)
+            return [Touched(Calibration.objects.create(gauge=owner, due=due, figures=figures, lines=kept, **told))]
+
+        return act
+
+    def remember(self, entries: Table, was: Table) -> None:
+        """Know it."""
+        self.known.calibrations.add(self._key(entries))

@@ -12,7 +12,9 @@ from sparkout.interchange.targets import KINDS
 from sparkout.interchange.values import told_by
 from sparkout.records.bringing.known import none_called
 from sparkout.records.bringing.outcome import ADDS, CHANGES, SAME, Outcome, Touched, changed, outcome, told_changes
+from sparkout.records.bringing.things import touched
 from sparkout.records.models import Event, HoursEntry, Machine, Place
+from sparkout.records.operations.turf import correct_hours
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,7 +33,7 @@ class Hours:
     fields = KINDS["hours"]
 
     def __init__(self, known: Known, actor: Person) -> None:
-        self.known = known
+        self.known, self.actor = known, actor
         self.added: dict[tuple[UnitKey, datetime.date], Table] = {}
         """What rows before have added, for a trial; entering finds it in the records."""
         self.new: list[HoursEntry] = []
@@ -91,10 +93,8 @@ class Hours:
 
         def act() -> list[Touched]:
             entry = HoursEntry.objects.get(pk=was["pk"])
-            for key, value in new.items():
-                setattr(entry, key, value)
-            entry.save()
-            return [Touched(entry, {k: was[k] for k in new}, new)]
+            now = {"on": draft.entries["on"], "hours": entry.hours, "area": entry.area} | new
+            return touched(lambda: correct_hours(actor=self.actor, entry=entry, **now))
 
         return outcome(sheet, draft, CHANGES, label, told_changes(self.fields, was, new), act)
 

@@ -38,6 +38,7 @@ class Units(Thing):
     """Units, their machine, and what is fitted in them when the row says so."""
 
     kind = "unit"
+    model = Unit
 
     def stands(self, entries: Table) -> Table | None:
         """Return the unit's entries, with its fitted parts."""
@@ -104,6 +105,12 @@ class Units(Thing):
             )
         kind = kind or (f"{sizes['blades']} blades, {sizes['diameter']} × {sizes['length']}" if sizes else label)
         return {"label": label, "type": kind, **({} if kind in types else sizes)}
+
+    def record(self, entries: Table) -> Any:
+        """Return the unit itself."""
+        seen = self._seen(entries)
+        assert seen is not None
+        return Unit.objects.get(pk=seen.number)
 
     def _maker(self, part: str) -> Reels:
         return (Reels if part == "reel" else Knives)(self.known, self.actor)

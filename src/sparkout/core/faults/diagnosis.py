@@ -147,7 +147,8 @@ def diagnose(tables: Tables, answers: Sequence[Answer], paid: Iterable[str] = ()
         )
         for k in np.argsort(-marginal, kind="stable")
     )
-    checks = next_checks(net, chance, {answer.finding for answer in answers}, _paid(tables, answers, paid))
+    asked = {answer.finding for answer in answers}
+    checks = next_checks(net, chance, asked, _paid(tables, answers, paid), begun=_begun(tables, answers))
     none = float(chance[net.at_work.sum(axis=1) == 0].sum())
     return FaultDiagnosis(ranked, none, _together(net, chance), checks, tuple(answers))
 
@@ -240,8 +241,12 @@ def _together(net: Network, chance: NDArray[np.float64]) -> tuple[Together, ...]
 def _paid(tables: Tables, answers: Sequence[Answer], paid: Iterable[str]) -> frozenset[str]:
     """Return the setups that are done: those told, and those of every check a person has answered."""
     done = {tables.setup(name).id for name in paid}
-    by_hand = {answer.finding for answer in answers if not answer.source and answer.yes is not None}
-    for check in tables.checks:
-        if by_hand & set(check.findings):
-            done |= set(check.setups)
+    for name in _begun(tables, answers):
+        done |= set(tables.check(name).setups)
     return frozenset(done)
+
+
+def _begun(tables: Tables, answers: Sequence[Answer]) -> frozenset[str]:
+    """Return the checks of which a person has answered something."""
+    by_hand = {answer.finding for answer in answers if not answer.source and answer.yes is not None}
+    return frozenset(check.id for check in tables.checks if by_hand & set(check.findings))

@@ -24,6 +24,8 @@ _NEGLIGIBLE = 1e-6
 """Explanations this much less likely than the likeliest are left out when checks are weighed."""
 _CONTENDERS = 6
 """Causes among which a check is said to separate two."""
+_LEAST = 0.25
+"""Minutes below which nothing is answered, whatever the tables say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +115,7 @@ def next_checks(
     answered: Iterable[str],
     paid: frozenset[str],
     most: int | None = None,
+    begun: frozenset[str] = frozenset(),
 ) -> tuple[NextCheck, ...]:
     """Return the checks that still tell something, the most information per minute first.
 
@@ -129,6 +132,8 @@ def next_checks(
         Setups that are done.
     most
         How many to return; all of them when None.
+    begun
+        Checks that are being done: what they still leave open takes no more minutes of theirs.
 
     Examples
     --------
@@ -155,14 +160,15 @@ def next_checks(
         bits = _bits(weights, shown, yes, unsure, still)
         if bits >= WORTH:
             before = tuple(setups[name] for name in check.setups if name in setups)
-            minutes = check.minutes + net.tables.minutes_between + sum(setup.minutes for setup in before)
-            worth.append((-bits / minutes, check.id, check, before, minutes, bits, still))
+            own = 0.0 if check.id in begun else check.minutes
+            minutes = own + net.tables.minutes_between + sum(setup.minutes for setup in before)
+            worth.append((-bits / max(minutes, _LEAST), check.id, check, before, minutes, bits, still))
     return tuple(
         NextCheck(
             check,
             tuple(_if_so(net, j, yes, yes_with, marginal) for j in still),
             before,
-            minutes,
+            max(minutes, _LEAST),
             bits,
             _apart(net, marginal, yes_with, still),
         )

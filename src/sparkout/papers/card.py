@@ -14,6 +14,7 @@ from sparkout.papers.pictures import pictures
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import finding, work
 from sparkout.telling.section import Table, keeping
+from sparkout.telling.stance import plan_lines
 from sparkout.telling.whole import ADVICE, DEMONSTRATION, grind_asked, put_right_first, summary, why_no_grind
 
 if TYPE_CHECKING:
@@ -215,7 +216,8 @@ def _steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
         steps.append(_step(knife.title, knife.lines[:2], knife.cautions[:4], []))
     setting = work.setting(answer, showing)
     if not isinstance(answer.setting, Untold):
-        ground = () if grind_asked(answer) is False else tuple(map(say, work.height_lines(answer.setting, showing)))
+        moved = plan_lines(answer, showing)[:2] or work.height_lines(answer.setting, showing)
+        ground = () if grind_asked(answer) is False else tuple(map(say, moved))
         steps.append(_step(setting.title, setting.lines[:3] + ground, setting.cautions[:3], []))
     proof = work.proof(answer, showing)
     steps.append(

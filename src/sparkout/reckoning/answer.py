@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from sparkout.core.verdict.limit import Limit
     from sparkout.core.verdict.next_reading import Candidate, Prospect
     from sparkout.reckoning.readings import Meaning
+    from sparkout.reckoning.stance import StanceFound
     from sparkout.visit.entered import Place
     from sparkout.visit.problems import Question
     from sparkout.visit.schema import Visit
@@ -133,6 +134,7 @@ class Answer:
     relief: ReliefPlan | Untold
     knife: KnifePlan | Untold
     setting: Setting | Untold
+    stance: StanceFound | Untold
     proofs: tuple[Proof, ...]
     as_left: AsLeft | None
     cautions: dict[str, tuple[Caution, ...]]

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sparkout.core.measured import Measured
+from sparkout.core.stance.given import figures
 from sparkout.reckoning.answer import Untold
 
 if TYPE_CHECKING:
@@ -16,8 +17,10 @@ if TYPE_CHECKING:
     from sparkout.core.reel.state import ReelState
     from sparkout.reckoning.answer import Answer, AsLeft, Diagnosis, Judged, Proof, Setting, Spin
     from sparkout.reckoning.readings import Meaning
+    from sparkout.reckoning.stance import StanceFound
 
 VERSION = 1
+_STANCE_ANGLES = {"approach_angle", "attitude", "attitude_level", "top_fall", "front_lean", "top_clearance"}
 UNITS = {"length": "mm", "angle": "rad", "force": "N", "number": "", "fraction": ""}
 # Units of plan figures by name; lengths unless said otherwise. Ends in the unit so that no figure stands bare.
 _UNITLESS = (
@@ -51,6 +54,7 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "relief": _part(answer.relief, _plain),
         "knife": _part(answer.knife, _plain),
         "setting": _part(answer.setting, _setting),
+        "stance": _part(answer.stance, _stance),
         "paper": [_proof(p) for p in answer.proofs],
         "as_left": None if answer.as_left is None else _as_left(answer.as_left),
         "cautions": {step: [c.short for c in found] for step, found in answer.cautions.items() if found},
@@ -178,6 +182,29 @@ def _spin(spin: Spin) -> dict[str, Any]:
 
 def _setting(setting: Setting) -> dict[str, Any]:
     return _plain(setting)
+
+
+def _stance(found: StanceFound) -> dict[str, Any]:
+    plan = found.plan
+    return {
+        "now": {name: _measured(one.measured, _unit_of(name)) for name, one in found.known.items()},
+        "plan": None
+        if plan is None
+        else {
+            "height_change": [_measured(m, "mm") for m in plan.height_change],
+            "behind_centre_change": _measured(plan.behind_centre_change, "mm"),
+            "front_roller_travel": [_measured(m, "mm") for m in plan.travel],
+            "front_roller_turns": None if plan.turns is None else [_measured(m, "turns") for m in plan.turns],
+            "wanted_height_mm": plan.wanted_height,
+            "then": {name: {"value": value, "unit": _unit_of(name)} for name, value in figures(plan.stance).items()},
+        },
+        "notes": list(found.notes),
+        "caution": found.caution,
+    }
+
+
+def _unit_of(name: str) -> str:
+    return "rad" if name.rsplit(".", 1)[-1] in _STANCE_ANGLES else "mm"
 
 
 def _proof(proof: Proof) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from sparkout.reckoning.grind import spin
 from sparkout.reckoning.knife import knife, relief
 from sparkout.reckoning.readings import meanings, observations
 from sparkout.reckoning.setting import knife_stand, proofs, setting
+from sparkout.reckoning.stance import stance_found
 from sparkout.reckoning.verdicts import judge
 
 if TYPE_CHECKING:
@@ -41,6 +42,7 @@ def reckon(visit: Visit, questions: Sequence[Question] = ()) -> Answer:
     relief_found = relief(given, reel, spin_found)
     knife_found = knife(given, found, stand)
     setting_found = setting(given, reel, found, spin_found, knife_found)
+    stance = stance_found(given, reel, found, spin_found, knife_found)
     proofs_found = proofs(given, reel, found)
     left = as_left(given, reel, found, spin_found)
     return Answer(
@@ -55,6 +57,7 @@ def reckon(visit: Visit, questions: Sequence[Question] = ()) -> Answer:
         relief=relief_found,
         knife=knife_found,
         setting=setting_found,
+        stance=stance,
         proofs=proofs_found,
         as_left=left,
         cautions={step: cautions_for(step) for step in STEPS},

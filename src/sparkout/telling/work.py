@@ -9,6 +9,7 @@ from sparkout.core.measured import Measured
 from sparkout.core.phrase import counted, joined, phrase
 from sparkout.reckoning.answer import Untold
 from sparkout.telling.section import Section, Table
+from sparkout.telling.stance import now_lines, plan_lines
 
 if TYPE_CHECKING:
     from sparkout.core.bedknife.life import KnifePlan
@@ -435,7 +436,7 @@ def setting(answer: Answer, showing: Showing) -> Section:
                 turn=_turn(found.attitude.top_clearance, showing),
             )
         )
-    lines += height_lines(found, showing)
+    lines += [*now_lines(answer, showing), *(plan_lines(answer, showing) or height_lines(found, showing))]
     return Section("setting", phrase("Bedknife to reel"), (*lines, *found.notes), (), cautions(answer, "set")).said(
         showing
     )

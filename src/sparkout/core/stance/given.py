@@ -223,7 +223,7 @@ def stance_known(given: OnBench | AsBuilt) -> dict[str, Known]:
     ----------
     JCGM 100:2008, 5.1.2 (from memory); geometry as `stance`.
     """
-    return spread(given, lambda unit: _figures(stance(unit)))
+    return spread(given, lambda unit: figures(stance(unit)))
 
 
 def spread(given: OnBench | AsBuilt, told: Callable[[CuttingUnit], Mapping[str, float]]) -> dict[str, Known]:
@@ -238,35 +238,50 @@ def spread(given: OnBench | AsBuilt, told: Callable[[CuttingUnit], Mapping[str, 
     >>> round(spread(unit, lambda made: {"radius": made.left.reel_diameter / 2})["radius"].measured.u, 6)
     0.025
     """
-    import numpy as np
-
-    from sparkout.core.derivative import slope
-
-    amounts = {f.name: getattr(given, f.name) for f in fields(given)}
-    unsure = {name: a for name, a in amounts.items() if isinstance(a, Measured) and a.u > 0.0}
+    unsure = {f.name: a for f in fields(given) if isinstance(a := getattr(given, f.name), Measured) and a.u > 0.0}
     values = dict(told(given.unit()))
-    names = list(values)
-
-    def at(name: str, x: float) -> np.ndarray:
-        changed: Any = {name: x}
-        found = told(replace(given, **changed).unit())
-        return np.array([found[key] for key in names])
-
-    parts = {
-        name: a.u * np.asarray(slope(lambda x, name=name: at(name, x), a.value, max(a.u, 1e-3)))  # type: ignore[misc]
-        for name, a in unsure.items()
-    }
+    parts = {name: _components(given, told, name, a) for name, a in unsure.items()}
     result = {}
-    for i, key in enumerate(names):
-        components = {name: float(part[i]) for name, part in parts.items()}
+    for key, value in values.items():
+        components = {name: part[key] for name, part in parts.items()}
         u = math.sqrt(sum(c * c for c in components.values()))
         spare = sum(c**4 / unsure[n].dof for n, c in components.items() if math.isfinite(unsure[n].dof))
         dof = max(1.0, u**4 / spare) if spare else math.inf
-        result[key] = Known(Measured(values[key], u, dof), components)
+        result[key] = Known(Measured(value, u, dof), components)
     return result
 
 
-def _figures(stands: Stance) -> dict[str, float]:
+def _components(
+    given: OnBench | AsBuilt, told: Callable[[CuttingUnit], Mapping[str, float]], name: str, amount: Measured
+) -> dict[str, float]:
+    """c u of one amount for every figure: central differences over u and u / 2, extrapolated to 0.
+
+    `core.derivative.slope` is more careful and takes five times as long; a live drawing waits for this.
+    """
+
+    def at(x: float) -> Mapping[str, float]:
+        changed: Any = {name: x}
+        return told(replace(given, **changed).unit())
+
+    wide = max(amount.u, 1e-4)
+    (far, farther), (near, nearer) = ((at(amount.value + h), at(amount.value - h)) for h in (wide, wide / 2.0))
+    scale = amount.u / wide
+    return {key: scale * (8.0 * (near[key] - nearer[key]) - (far[key] - farther[key])) / 6.0 for key in far}
+
+
+def figures(stands: Stance) -> dict[str, float]:
+    """Return a stance as figures by name: `left.height_of_cut`, `middle.reach`, `level`, `twist` and so on, mm and rad.
+
+    Examples
+    --------
+    >>> parts = {"front_ahead": 88.0, "rear_behind": 82.0, "front_diameter": 64.0, "rear_diameter": 50.0}
+    >>> bench = OnBench(
+    ...     pattern="knife up", length=533.0, reel_diameter=125.0, behind_centre=8.0, height_left=4.0, height_right=4.5,
+    ...     **parts,
+    ... )
+    >>> round(figures(stance(bench.unit()))["level"], 6)
+    0.5
+    """
     ends = {
         f"{side}.{name}": getattr(getattr(stands, side), name) for side in ("left", "middle", "right") for name in NAMES
     }

@@ -13,6 +13,8 @@ from sparkout.core.measured import Measured
 from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
 
@@ -59,7 +61,14 @@ class MixedQuantity:
         within("probability", probability, 1e-9, 1.0 - 1e-9)
         low = float(np.min(self.means - 7.0 * self.sds))
         high = float(np.max(self.means + 7.0 * self.sds))
-        return crossing(self.below, low, high, probability) if low < high else low
+        return crossing(self._below(), low, high, probability) if low < high else low
+
+    def _below(self) -> Callable[[float], float]:
+        """Return `below` with what does not change from call to call done once."""
+        from scipy.special import ndtr
+
+        weights, means, sds = self.weights, self.means, self.sds
+        return self.below if sds.min() <= 0.0 else lambda level: float(weights @ ndtr((level - means) / sds))
 
     def interval(self, coverage: float = 0.95) -> tuple[float, float]:
         """Return the interval with equal probability outside on either side."""

@@ -7,6 +7,8 @@ common sans-serif, which runs wider. tests/drawing/test_text.py holds the table 
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 _WIDTHS: dict[int, str] = {
     205: " \u00a0",
     260: "|",
@@ -39,6 +41,7 @@ ASCENT, DESCENT = 0.80, 0.26
 """Share of the type size above and below the base line that a line of text is taken to fill."""
 
 
+@lru_cache(8192)
 def text_width(text: str, size: float) -> float:
     """Return an upper estimate of the width of a line of text, in the unit of `size`.
 

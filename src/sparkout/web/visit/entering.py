@@ -139,7 +139,7 @@ def _done_before(key: uuid.UUID, typed: Typed) -> Made:
 def _one_of_several(e: Entering, number: str) -> Made:
     """Take out or correct one of several readings at a place."""
     there = () if e.on_file is None else (e.on_file, *e.on_file.repeats)
-    entry = next((each.entry for each in there if str(each.entry.pk) == number), None)
+    entry = next((each.entry for each in there if str(each.pk) == number), None)
     if not isinstance(entry, Reading):
         raise Refusal(phrase("this reading is no longer on file"))
     if e.typed.struck_out:

@@ -28,7 +28,10 @@ _WHERE = Where("a station")
 class Filed:
     """One entry that stands."""
 
-    entry: Reading | Cell
+    kind: type[Reading] | type[Cell]
+    pk: int
+    version: int
+    """Counts its corrections."""
     shown: str
     unit: str
     """Unit in which a bare number of its sweep counts; empty for single readings."""
@@ -44,30 +47,44 @@ class Filed:
         return self.shown.removesuffix(f" {self.unit}") if self.unit else self.shown
 
     @property
-    def version(self) -> int:
-        """Counts its corrections."""
-        return self.entry.version
+    def entry(self) -> Reading | Cell:
+        """The entry itself, asked for when it is to be changed."""
+        found: Reading | Cell = self.kind.objects.get(pk=self.pk)
+        return found
 
 
 def filed(visit: Visit, length: float) -> dict[Key, Filed]:
-    """Return what stands at each place; two queries, however much there is."""
+    """Return what stands at each place; three queries, however much there is."""
     found: dict[Key, list[Filed]] = defaultdict(list)
-    cells = Cell.objects.filter(sweep__visit=visit, sweep__withdrawn_at=None, withdrawn_at=None, replaced_by=None)
-    for cell in cells.select_related("sweep__gauge", "entered_by").order_by("pk"):
+    sweeps = {sweep.pk: sweep for sweep in visit.sweeps.filter(withdrawn_at=None).select_related("gauge")}
+    # rows instead of instances: of everything on file these are the most
+    columns = ("sweep", "row", "column", "value", "pk", "version", "entered_by__name", "entered_at")
+    cells = Cell.objects.filter(sweep__in=sweeps, withdrawn_at=None, replaced_by=None).order_by("pk")
+    for cell in cells.values_list(*columns, named=True):
         if cell.value == "-":
             continue
-        sweep = cell.sweep
+        sweep = sweeps[cell.sweep]
         blade, angle = row_of(sweep.of, sweep.blades, sweep.angles, cell.row)
         key = (sweep.of, _x(sweep.at[cell.column], length), blade, angle, sweep.when)
         shown = str(cell.value)
         unit = sweep.unit or "mm"
         told = f"{shown} {unit}" if is_bare(shown) else shown
-        found[key].append(Filed(cell, told, unit, _name(sweep.gauge), cell.entered_by.name, cell.entered_at))
+        gauge, by = _name(sweep.gauge), cell.entered_by__name
+        found[key].append(Filed(Cell, cell.pk, cell.version, told, unit, gauge, by, cell.entered_at))
     for reading in standing(Reading).filter(visit=visit).select_related("entered_by", "gauge"):
         angle = None if reading.angle is None else _degrees(reading.angle)
         key = (reading.of, _x(reading.at, length), reading.blade, angle, reading.when)
         found[key].append(
-            Filed(reading, _leaves(reading), "", _name(reading.gauge), reading.entered_by.name, reading.entered_at)
+            Filed(
+                Reading,
+                reading.pk,
+                reading.version,
+                _leaves(reading),
+                "",
+                _name(reading.gauge),
+                reading.entered_by.name,
+                reading.entered_at,
+            )
         )
     return {key: replace(first, repeats=tuple(others)) for key, (first, *others) in found.items()}
 

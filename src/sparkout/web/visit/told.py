@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 from django.template.loader import render_to_string
 from django.utils.html import format_html
 
+from sparkout.core.phrase import phrase
+from sparkout.records.models import Reading
 from sparkout.telling import finding
 from sparkout.web.shell.pages import text_of
 from sparkout.web.visit.part import Part
@@ -81,7 +83,7 @@ def _in_grid(bench: Bench, box: Box, own: Said | None) -> Part:
     state = "no" if own else "odd" if odd else ""
     inside = "✕" if own else "!" if odd else "?" if asked else "✓" if on_file else ""
     inside += f"{count}" if count > 1 else ""
-    words = own.why if own else "does not fit the others" if odd else " ".join(asked)
+    words = own.why if own else phrase("does not fit the others") if odd else " ".join(asked)
     about = _about(bench, box)
     about += format_html(' class="{}" title="{}"', state, bench.showing.say(words)) if words else ""
     if own is not None:
@@ -153,13 +155,13 @@ def repeats(bench: Bench, box: Box) -> list[Repeat]:
     told = [_means(bench, meaning) for meaning in meanings[1:]] or [""] * len(on_file.repeats)
     place = f"{bench.showing.say(box.label)}"
     return [
-        Repeat(each.entry.pk, each.version, each.shown, means, each.by, each.at, place)
+        Repeat(each.pk, each.version, each.shown, means, each.by, each.at, place)
         for each, means in zip(on_file.repeats, told, strict=True)
     ]
 
 
 def _is_reading(on_file: Filed) -> bool:
-    return on_file.entry._meta.model_name == "reading"
+    return on_file.kind is Reading
 
 
 def again_parts(request: HttpRequest, bench: Bench) -> list[Part]:

@@ -15,6 +15,8 @@ from sparkout.records.models import Person
 from sparkout.records.operations.tokens import make_token
 
 ROOT = "/api/1/"
+_client = Client(SERVER_NAME="localhost")
+"""One for all: the API knows nobody by a cookie."""
 
 
 @dataclass
@@ -30,7 +32,8 @@ class Program:
             sent["HTTP_AUTHORIZATION"] = f"Bearer {self.token}"
         content = body if isinstance(body, bytes) else b"" if body is None else json.dumps(body).encode()
         kind = sent.pop("HTTP_CONTENT_TYPE", "application/json")
-        made = Client(SERVER_NAME="localhost").generic(method, ROOT + path, content, kind, **sent)
+        made = _client.generic(method, ROOT + path, content, kind, **sent)
+        assert not made.cookies
         assert "html" not in made.headers.get("Content-Type", ""), made.content[:200]
         return made
 

@@ -195,10 +195,13 @@ JSON_VALUES = st.recursive(
 TAKING = [route for route in ROUTES if route.takes.names or route.name == "calculate"]
 
 
-@pytest.mark.parametrize("route", TAKING, ids=lambda route: f"{route.method} {route.name}")
-def test_whatever_is_sent_the_answer_is_a_clear_one(api: Program, on_bench: Bench, route: Route) -> None:
-    if route.about is not None and not route.about.records().filter(pk=1).exists():
-        pytest.skip("nothing of this kind on the small bench")
+def test_whatever_is_sent_the_answer_is_a_clear_one(api: Program, on_bench: Bench) -> None:
+    for route in TAKING:
+        if route.about is None or route.about.records().filter(pk=1).exists():
+            anything_sent(api, route)
+
+
+def anything_sent(api: Program, route: Route) -> None:
     path = route.path.replace("{int:number}", "1").replace("{name}", "clip")
     names = route.takes.names or ("travel_speed", "reel_speed", "blade_count")
 

@@ -204,6 +204,7 @@ THINGS: dict[str, Case] = {
     "record_event": (nothing, lambda on: {"kind": "sand", "on": "2026-11-01", "machine": machine(on).pk}),
     "correct_event": (stone, lambda on: {"kind": "sand", "on": "2026-11-02", "unit": on.unit.pk}),
     "withdraw_event": (stone, lambda on: {"why": "another unit"}),
+    "keep_ranking": (lambda on: on.unit, lambda on: {"answers": {"clack": "y"}}),
     "end_token": (lambda on: Token.objects.create(**other_token(on)), empty),
 }
 

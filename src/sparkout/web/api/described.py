@@ -97,6 +97,7 @@ TAGS = {
     "paper proofs": "what the knife and each blade did to a strip of paper",
     "attachments": "photographs and recordings",
     "calculations": "single sums from the catalogue",
+    "faults": "why does it look like that: from what is seen to causes and the next check",
     "units": "cutting units, and what is fitted",
     "reels": "",
     "reel types": "",

@@ -14,7 +14,18 @@ from sparkout.web.api.access import BearerToken, no_token
 from sparkout.web.api.described import DESCRIPTION, TAGS, component_schemas, describe
 from sparkout.web.api.errors import as_json as _as_json
 from sparkout.web.api.errors import problem, refused
-from sparkout.web.api.rooms import attachments, calculations, entries, equipment, overview, parts, tokens, turf, visits
+from sparkout.web.api.rooms import (
+    attachments,
+    calculations,
+    entries,
+    equipment,
+    faults,
+    overview,
+    parts,
+    tokens,
+    turf,
+    visits,
+)
 from sparkout.web.api.rooms import workshop as workshop_room
 from sparkout.web.api.route import Ask, Route, answered
 from sparkout.web.api.told.parts import referring
@@ -36,6 +47,7 @@ ROUTES: tuple[Route, ...] = (
     *entries.ROUTES,
     *attachments.ROUTES,
     *calculations.ROUTES,
+    *faults.ROUTES,
     *tokens.ROUTES,
 )
 

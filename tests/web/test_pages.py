@@ -15,7 +15,7 @@ from sparkout.server.security import POLICY
 ARGUMENTS = {"form": "xlsx", "kind": "gauges", "number": 1, "unit": 1, "box": "diameter-f-l", "name": "passes"}
 ADDRESSES = {name: entry[0][0] for name, entry in get_resolver().reverse_dict.items() if isinstance(name, str)}
 POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign"}
-POSTED |= {"set-aside", "correct", "bring", "end", "end-limit"}
+POSTED |= {"set-aside", "correct", "bring", "end", "end-limit", "faults-keep"}
 POSTED |= {"table-receive", "table-enter", "table-stop"}
 POSTED |= {"attach-unit", "attach-visit", "describe-attachment", "remove-attachment"}
 ATTACHED = {"attachment", "attachment-small", "attachment-large", "attachment-original"}  # tests/web/test_attached.py

@@ -6,6 +6,7 @@ from django.urls import path, register_converter
 
 from sparkout.web.board import page as board
 from sparkout.web.exchange import page as exchange
+from sparkout.web.faults import page as faults
 from sparkout.web.search import page as search
 from sparkout.web.shell import away, people
 from sparkout.web.start import page as start
@@ -24,6 +25,9 @@ register_converter(KindConverter, "kind")
 urlpatterns = [
     path("", board.board, name="board"),
     path("search/", search.searched, name="search"),
+    path("why/", faults.faults, name="faults"),
+    path("why/ahead/", faults.ahead, name="faults-ahead"),
+    path("why/keep/", faults.keep, name="faults-keep"),
     path("start/", start.start, name="start"),
     path("start/demonstration/", start.demonstration, name="start-demonstration"),
     path("away.js", away.away, name="away"),

@@ -11,8 +11,11 @@ from django.http import HttpRequest, HttpResponse
 from django.templatetags.static import static
 from django.views.decorators.http import require_safe
 
-KEPT = ("sparkout/bench.css", "sparkout/page.js", "sparkout/bench.js", "sparkout/mark.svg", "django_htmx/htmx-2.min.js")
-"""What a visit page needs to stand up by itself; photographs and their script need the server."""
+KEPT = (
+    *("sparkout/bench.css", "sparkout/page.js", "sparkout/bench.js", "sparkout/why.js", "sparkout/mark.svg"),
+    "django_htmx/htmx-2.min.js",
+)
+"""What a visit page and the page of faults need to stand up by themselves; photographs need the server."""
 
 
 @require_safe

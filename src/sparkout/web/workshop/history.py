@@ -41,6 +41,7 @@ ACTIONS = {
     "record_event": phrase("recorded"),
     "correct_event": phrase("corrected"),
     "withdraw_event": phrase("withdrawn"),
+    "keep_ranking": phrase("looked for a fault"),
     "record_learnt": phrase("learnt from a grind"),
     "open_visit": phrase("visit opened"),
     "added by a table": phrase("added by a table brought in"),

@@ -4,7 +4,7 @@
 const KEPT = "sparkout {version}";
 const FILES = "{files}".split(" ");
 const MOST = 12; // visits kept on this device
-const VISIT = /^\/visits\/\d+\/$/;
+const VISIT = /^\/(visits\/\d+|why)\/$/;
 
 self.addEventListener("install", (event) => {
   self.skipWaiting();

@@ -1,0 +1,1 @@
+"""Why does it look like that: what is seen on the turf, causes, the next check."""

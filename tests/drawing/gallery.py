@@ -23,6 +23,7 @@ from sparkout.drawing.paper import paper_grid
 from sparkout.drawing.passes import pass_chart
 from sparkout.drawing.prediction import predicted_against_measured
 from sparkout.drawing.ribs import rib_causes
+from sparkout.drawing.stance import DrawnStance, unit_on_its_rollers
 from sparkout.drawing.trade import trade_line
 from sparkout.drawing.unrolled import unrolled_reel
 
@@ -239,6 +240,18 @@ def causes_of_ribs_far(manner: Manners) -> str:
     )
 
 
+def stance(manner: Manners) -> str:
+    angles = [math.radians(angle) for angle in (-0.4, 11.6, 5.4, 18.4, 7.2)]
+    before = DrawnStance(63.5, 66.995, 8.0, 4.0, -80.0, 32.0, 90.0, 25.0, 0.0, *angles[1:])
+    now = DrawnStance(62.5, 66.25, 8.76, 4.37, -80.1, 32.0, 90.0, 25.0, *angles)
+    return unit_on_its_rollers(now, before=before, heights=(4.37, 4.46), foot_off=0.12, **manner)
+
+
+def stance_ahead(manner: Manners) -> str:
+    now = DrawnStance(101.5, 139.0, -4.0, 37.6, -150.0, 38.0, 160.0, 50.5, 0.05, 0.2, 0.1, 0.4, -0.04)
+    return unit_on_its_rollers(now, heights=(37.6, 37.6), **manner)
+
+
 PICTURES: dict[str, Callable[[Manners], str]] = {
     "unrolled": unrolled,
     "unrolled-many": unrolled_many,
@@ -263,6 +276,8 @@ PICTURES: dict[str, Callable[[Manners], str]] = {
     "clip-of-a-land-drive": clip_of_a_land_drive,
     "causes-of-ribs": causes_of_ribs,
     "causes-of-ribs-far": causes_of_ribs_far,
+    "stance": stance,
+    "stance-ahead": stance_ahead,
 }
 
 

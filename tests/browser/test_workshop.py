@@ -139,17 +139,21 @@ def test_everything_works_without_script(chromium: Any, server: Any) -> None:
     context = chromium.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(f"{server.address}/who/?next=/search/")
-    page.locator("button[name=person]").first.click()
+    with page.expect_navigation():
+        page.locator("button[name=person]").first.click()
     page.fill("#q", "fairway")
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     assert "fairway machine 1" in page.locator("#found").inner_text()
     page.goto(f"{server.address}/workshop/places/new/")
     page.fill("#f-name", "a plain place")
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     assert "a plain place" in page.locator("h1").inner_text()
     page.goto(f"{server.address}/workshop/hours/?machine=greens+machine+1")
     page.locator("[data-column] input").first.fill("905")
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     assert "Clocks entered: 3" in page.locator("main").inner_text()
     context.close()
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import AsTyped, phrase
+from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.records.checked import checked_value
 from sparkout.records.operations.meanwhile import Clash, Clashes
 from sparkout.units import UnitProblem, parse, split
@@ -159,7 +159,7 @@ class Form:
     def _read(self, entry: Field, text: str) -> str | None:
         if not text:
             if entry.needed:
-                raise VisitProblems([Problem(entry.name, None, "this is needed", allowed=_allowed(entry))])
+                raise VisitProblems([Problem(entry.name, None, phrase("this is needed"), allowed=_allowed(entry))])
             return None
         takes = entry.takes
         if isinstance(takes, Depends):
@@ -184,8 +184,8 @@ class Form:
         if kind in _NO_UNIT or not unit:
             return text
         if self.showing.system == "inch":
-            told = "write its unit with it, as in '2 thou', '0.05 mm' or '3 deg'"
-            raise VisitProblems([Problem(name, None, f"'{text}' has no unit: {told}", value=text)])
+            told = phrase("'{text}' has no unit: write it with the number, as thou, mm or deg", text=AsTyped(text))
+            raise VisitProblems([Problem(name, None, told, value=text)])
         return f"{text} {unit}"
 
     def refuse(self, refusal: Refusal) -> None:
@@ -197,14 +197,14 @@ class Form:
             self.seen |= {name: clash.theirs for name, clash in self.clashes.items()}
             return
         if not isinstance(refusal, VisitProblems):
-            self.rest.append(say(str(refusal)))
+            self.rest.append(say(refusal.words))
             return
         for problem in refusal.problems:
             name = _nearest(problem.path, names)
             if name is None:
-                self.rest.append(say(str(problem)))
+                self.rest.append(say(problem.words))
             elif name not in self.wrong:
-                self.wrong[name] = say(str(replace(problem, path="", line=None)).removeprefix("the file: "))
+                self.wrong[name] = say(without_place(problem))
 
     def _own_kept(self) -> Showing:
         """Return the showing that leaves what was typed as it was typed: 'reel 9' may be a name."""
@@ -248,6 +248,21 @@ class Form:
             clash=self.clashes.get(entry.name),
             seen=None if self.seen is None or entry.fixed else self.seen.get(entry.name, ""),
         )
+
+
+def without_place(problem: Problem) -> str:
+    """Return what is wrong in words, for a place that is plain to see.
+
+    Examples
+    --------
+    >>> without_place(Problem("blades", None, "80 is too large", allowed="2 to 40"))
+    '80 is too large; allowed: 2 to 40.'
+    """
+    text: str = phrase("{text}.", text=problem.text)
+    if problem.allowed:
+        spaced = f" {problem.unit}" if problem.unit else ""
+        text = phrase("{text}; allowed: {allowed}{unit}.", text=problem.text, allowed=problem.allowed, unit=spaced)
+    return joined(" ", (text, problem.suggestion)) if problem.suggestion else text
 
 
 def _nearest(path: str, names: set[str]) -> str | None:

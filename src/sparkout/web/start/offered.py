@@ -11,6 +11,7 @@ from sparkout.core.phrase import phrase
 from sparkout.demonstration.workshop import PRACTICE, limits
 from sparkout.visit.problems import VisitProblems
 from sparkout.visit.quantities import GAUGE_KINDS, GAUGE_MEANING, QUANTITIES, gauge_shows
+from sparkout.web.shell.form import without_place
 
 if TYPE_CHECKING:
     from django.http import QueryDict
@@ -52,8 +53,7 @@ class Row:
         """Put what is wrong beside its box; what belongs to none, beside the first."""
         for problem in problems.problems:
             name = problem.path if problem.path in self.boxes else next(iter(self.boxes))
-            text = str(problem).partition(": ")[2] or str(problem)
-            self.wrong.setdefault(name, showing.say(text))
+            self.wrong.setdefault(name, showing.say(without_place(problem)))
 
 
 def gauges(showing: Showing) -> list[Row]:

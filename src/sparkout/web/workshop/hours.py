@@ -21,7 +21,7 @@ from sparkout.units import UnitProblem, parse
 from sparkout.visit.asked import Quantity
 from sparkout.visit.problems import Problem, VisitProblems
 from sparkout.visit.words import Day, Text
-from sparkout.web.shell.form import Field, Form, Group, as_shown
+from sparkout.web.shell.form import Field, Form, Group, as_shown, without_place
 from sparkout.web.shell.pages import page
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.workshop.telling import day, kept_query
@@ -40,7 +40,7 @@ _ENTRY = (
         (
             Field("on", label=phrase("Read on"), takes=Day(""), needed=True),
             Field("hours", takes=HOURS, needed=True),
-            Field("area", takes=Text("such as 3 ha", "", 60)),
+            Field("area", takes=Text(phrase("such as 3 ha"), "", 60)),
         ),
     ),
 )
@@ -135,10 +135,14 @@ def _record(rows: list[Row], form: Form, actor: Any) -> int:
     problems = []
     for row in said:
         if not row.hours:
-            problems.append(Problem(f"{row.unit.pk}.hours", None, "hours are needed with an area"))
+            problems.append(Problem(f"{row.unit.pk}.hours", None, phrase("hours are needed with an area")))
         elif _runs_back(row) and not row.changed:
             row.asked = True
-            told = f"{row.hours} is less than {row.last} read before; say that the clock was changed, or put it right"
+            told = phrase(
+                "{hours} is less than {last} read before; say that the clock was changed, or put it right",
+                hours=row.hours,
+                last=row.last,
+            )
             problems.append(Problem(f"{row.unit.pk}.hours", None, told))
     if problems:
         raise VisitProblems(problems)
@@ -167,8 +171,7 @@ def _refuse(rows: list[Row], form: Form, refusal: Refusal, showing: Showing) -> 
         if row is None:
             form.refuse(VisitProblems([problem]))
         elif not row.wrong:
-            allowed = f"; allowed: {problem.allowed}" if problem.allowed else ""
-            row.wrong = showing.say(f"{problem.text}{allowed}")
+            row.wrong = showing.say(without_place(problem))
 
 
 @somebody

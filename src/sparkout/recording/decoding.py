@@ -47,7 +47,7 @@ def decoded(data: bytes) -> Sound:
     import av  # a decoder for everything phones write; slow to import
 
     if len(data) > LARGEST:
-        raise OutOfRange("recording", len(data), f"at most {LARGEST}", "bytes")
+        raise OutOfRange("recording", len(data), phrase("at most {largest}", largest=LARGEST), "bytes")
     blocks: list[NDArray[np.float64]] = []
     left_out: list[str] = []
     count = 0

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic_core import PydanticCustomError
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.visit.checking import checked
 from sparkout.visit.problems import Problem, VisitProblems
 from sparkout.visit.sections import KnifeSection
@@ -121,6 +122,14 @@ def only(table: Table, keys: Iterable[str], others_belong: str) -> Table:
     strange = [key for key in table if key not in known]
     if strange:
         raise VisitProblems(
-            [Problem(key, None, f"'{key}' belongs {others_belong}", allowed=", ".join(known)) for key in strange]
+            [
+                Problem(
+                    key,
+                    None,
+                    phrase("'{key}' belongs {others_belong}", key=AsTyped(key), others_belong=others_belong),
+                    allowed=", ".join(known),
+                )
+                for key in strange
+            ]
         )
     return table

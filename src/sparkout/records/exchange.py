@@ -6,6 +6,7 @@ import json
 import uuid
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import BLADE_KEYS, CARRIER_KEYS, Table, refuse
 from sparkout.records.models import (
     Fitting,
@@ -168,7 +169,11 @@ def _unit(table: Table, tables: dict[str, Any], actor: Person) -> Unit:
         known = known.filter(position__machine__name=table["machine"].strip())
     found = list(known[:2])
     if len(found) > 1:
-        raise refuse("unit", f"there are several units called '{table['name']}'", suggestion="Say which machine.")
+        raise refuse(
+            "unit",
+            phrase("there are several units called '{name}'", name=AsTyped(table["name"])),
+            suggestion=phrase("Say which machine."),
+        )
     if found:
         return found[0]
     machine = None

@@ -9,6 +9,7 @@ from django.conf import settings
 
 from sparkout.core.cautions import STEPS
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.keeping.files import copy_path, digest_of, keep, original_path
 from sparkout.keeping.kinds import PICTURES, content_type_of
 from sparkout.keeping.photographs import LARGE, SMALL, shown
@@ -28,11 +29,11 @@ if TYPE_CHECKING:
 
 DESCRIBING = ("note", "step", "blade", "taken_on")
 _MOST_BLADES = 40
-_NAME = Text("name of the file", "", 200, 1)
+_NAME = Text(phrase("name of the file"), "", 200, 1)
 _NOTE = Text("what it shows", "", 500)
 _WHY = Text("why", "", 500, 1)
 _DAY = Day("a day", "2026-11-25")
-_STEP = Word("a step of the work", "look over", STEPS)
+_STEP = Word(phrase("a step of the work"), "look over", STEPS)
 
 
 def attach_file(
@@ -85,7 +86,7 @@ def _attached(
         return done
     held = None if visit is None else still_open(visit)
     if held is not None and held.unit_id != unit.pk:
-        raise refuse("visit", f"this visit is of {held.unit}, not of {unit}")
+        raise refuse("visit", phrase("this visit is of {unit}, not of {other}", unit=held.unit, other=unit))
     told = checked_value("name", _NAME, name)
     checked = _checked_description(described, _reel_of(unit, held))
     seen = {**seen, **{entry: value for entry, value in checked.items() if value is not None}}
@@ -113,7 +114,12 @@ def _checked_description(described: dict[str, Any], reel: Reel | None) -> dict[s
     }
     taken = found.get("taken_on")
     if taken is not None and taken > today():
-        raise refuse("taken_on", f"{taken} has not come yet", value=str(taken), allowed=f"up to {today()}")
+        raise refuse(
+            "taken_on",
+            phrase("{day} has not come yet", day=taken),
+            value=str(taken),
+            allowed=phrase("up to {day}", day=today()),
+        )
     return found
 
 
@@ -157,7 +163,9 @@ def shown_file(attachment: Attachment, size: int) -> Path:
         try:
             copies = shown(original_file(attachment).read_bytes())
         except OSError:
-            raise refuse("content", f"the file of {attachment} is not in the data folder") from None
+            raise refuse(
+                "content", phrase("the file of {attachment} is not in the data folder", attachment=attachment)
+            ) from None
         keep(path, copies.small if size == SMALL else copies.large)
     return path
 
@@ -180,14 +188,18 @@ def describe_attachment(
         return done
     strange = [name for name in changes if name not in DESCRIBING]
     if strange:
-        raise refuse(strange[0], f"there is no '{strange[0]}' to change", allowed=", ".join(DESCRIBING))
+        raise refuse(
+            strange[0], phrase("there is no '{key}' to change", key=AsTyped(strange[0])), allowed=", ".join(DESCRIBING)
+        )
     held = _standing(attachment)
     if held.visit is not None and held.visit.state == SIGNED:
         still_open(held.visit)
     before = {name: getattr(held, name) for name in changes}
     for name, shown_before in (expected or {}).items():
         if name in before and str(before[name] or "") not in (str(shown_before or ""), str(changes[name] or "")):
-            raise Conflict(f"the {held.kind}'s {name}", str(before[name]), str(changes[name]), held)
+            raise Conflict(
+                phrase("the {kind}'s {name}", kind=held.kind, name=name), str(before[name]), str(changes[name]), held
+            )
     for name, value in _checked_description(changes, _reel_of(held.unit, held.visit)).items():
         setattr(held, name, value)
     held.save()
@@ -198,7 +210,15 @@ def describe_attachment(
 def _standing(attachment: Attachment) -> Attachment:
     held = Attachment.objects.select_for_update(of=("self",)).select_related("visit", "unit").get(pk=attachment.pk)
     if held.removed_at is not None:
-        raise refuse("attachment", f"this {held.kind} was taken away by {held.removed_by}: {held.removed_why}")
+        raise refuse(
+            "attachment",
+            phrase(
+                "this {kind} was taken away by {person}: {why}",
+                kind=held.kind,
+                person=held.removed_by,
+                why=AsTyped(held.removed_why),
+            ),
+        )
     return held
 
 

@@ -18,6 +18,7 @@ from django.db.models import Model
 from django.utils import timezone
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import refuse
 from sparkout.records.models import HistoryLine
 
@@ -47,7 +48,14 @@ class Conflict(Refusal):
         self.mine = mine
         self.current = current
         """The entry that stands now."""
-        super().__init__(f"{what} was changed meanwhile: it now reads '{theirs}', you enter '{mine}'. Which holds?")
+        super().__init__(
+            phrase(
+                "{what} was changed meanwhile: it now reads '{theirs}', you enter '{mine}'. Which holds?",
+                what=what,
+                theirs=AsTyped(theirs),
+                mine=AsTyped(mine),
+            )
+        )
 
 
 class KeyUsed(Refusal):
@@ -56,7 +64,13 @@ class KeyUsed(Refusal):
     def __init__(self, first: str, now_sent: str) -> None:
         self.first = first
         self.now_sent = now_sent
-        super().__init__(f"this was sent before as '{first}' and now comes as '{now_sent}'; the first is kept")
+        super().__init__(
+            phrase(
+                "this was sent before as '{first}' and now comes as '{now_sent}'; the first is kept",
+                first=first,
+                now_sent=now_sent,
+            )
+        )
 
 
 class NotKept(Refusal):
@@ -123,10 +137,10 @@ def one_transaction() -> Iterator[None]:
 
 def _why_not(told: str) -> str:
     if "full" in told or "No space" in told:
-        return "nothing was kept: the disk is full. Make room, then enter it again"
+        return phrase("nothing was kept: the disk is full. Make room, then enter it again")
     if "locked" in told:
-        return "nothing was kept: another program is writing to the records. Enter it again in a moment"
-    return f"nothing was kept: the records cannot be written ({' '.join(told.split())[:200]})"
+        return phrase("nothing was kept: another program is writing to the records. Enter it again in a moment")
+    return phrase("nothing was kept: the records cannot be written ({reason})", reason=" ".join(told.split())[:200])
 
 
 def operation(function: Callable[P, T]) -> Callable[P, T]:
@@ -149,7 +163,7 @@ def operation(function: Callable[P, T]) -> Callable[P, T]:
             with one_transaction():
                 return function(*args, **kwargs)
         except IntegrityError as error:
-            raise NotKept(f"nothing was kept: it contradicts what is on file ({error})") from error
+            raise NotKept(phrase("nothing was kept: it contradicts what is on file ({error})", error=error)) from error
 
     return whole
 
@@ -237,7 +251,7 @@ def as_key(key: Key) -> uuid.UUID | None:
     try:
         return uuid.UUID(key)
     except (ValueError, AttributeError, TypeError):
-        raise refuse("key", "the key is no UUID", value=str(key)[:60]) from None
+        raise refuse("key", phrase("the key is no UUID"), value=str(key)[:60]) from None
 
 
 def _plain(content: Any) -> Any:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeVar
 
+from sparkout.core.phrase import phrase
 from sparkout.records.checked import checked_value, refuse
 from sparkout.records.models import (
     Fitting,
@@ -46,7 +47,7 @@ def end(*, actor: Person, thing: Thing, on: datetime.date | str | None = None, w
     day = today() if on is None else checked_value("on", _DAY, on)
     told = checked_value("why", _WHY, why).strip()
     if _ended(thing):
-        raise refuse("on", f"{thing} is out of use already", value=str(day))
+        raise refuse("on", phrase("{thing} is out of use already", thing=thing), value=str(day))
     _refuse_while_needed(thing)
     _set(thing, ended=True, day=day)
     ask.note(thing, after={"on": day, "why": told or None})
@@ -66,7 +67,7 @@ def take_up_again(*, actor: Person, thing: Thing, key: Key = None) -> Thing:
     if (done := ask.answered(type(thing))) is not None:
         return done
     if not _ended(thing):
-        raise refuse("on", f"{thing} is in use")
+        raise refuse("on", phrase("{thing} is in use", thing=thing))
     before = _day_of(thing)
     _set(thing, ended=False, day=None)
     ask.note(thing, before={"on": before})
@@ -105,21 +106,21 @@ def _refuse_while_needed(thing: Thing) -> None:
     match thing:
         case Place():
             held = Machine.objects.filter(place=thing, ended_on=None).first()
-            says = held and f"{held} works there"
+            says = held and phrase("{held} works there", held=held)
         case Machine():
             on_it = Unit.objects.filter(position__machine=thing, active=True).first()
-            says = on_it and f"{on_it.name} sits on it"
+            says = on_it and phrase("{on_it} sits on it", on_it=on_it.name)
         case Unit():
             opened = Visit.objects.filter(unit=thing, state=OPEN).exists()
-            says = "a visit of it is open: sign it or set it aside" if opened else None
+            says = phrase("a visit of it is open: sign it or set it aside") if opened else None
         case Reel() | Knife():
             name = "reel" if isinstance(thing, Reel) else "knife"
             fitted = Fitting.objects.filter(until=None, **{name: thing}).select_related("unit").first()
-            says = fitted and f"it is in {fitted.unit}: take it out first"
+            says = fitted and phrase("it is in {unit}: take it out first", unit=fitted.unit)
         case Person():
             alone = not Person.objects.filter(active=True).exclude(pk=thing.pk).exists()
-            says = "nobody else works here: add somebody first" if alone else None
+            says = phrase("nobody else works here: add somebody first") if alone else None
         case _:
             says = None
     if says:
-        raise refuse("on", f"{thing} is still needed: {says}")
+        raise refuse("on", phrase("{thing} is still needed: {says}", thing=thing, says=says))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import Table, checked_row, checked_table, checked_value, refuse
 from sparkout.records.models import Calibration, Gauge, Grinder, Learnt, Limit
 from sparkout.records.operations.doing import Key, asking, now, operation, today
@@ -35,7 +36,7 @@ def add_gauge(*, actor: Person, key: Key = None, **entries: Any) -> Gauge:
         return done
     row = checked_row("gauges", entries)
     if Gauge.objects.filter(name=row["id"]).exists():
-        raise refuse("id", f"there is already a gauge '{row['id']}'", value=row["id"])
+        raise refuse("id", phrase("there is already a gauge '{name}'", name=AsTyped(row["id"])), value=row["id"])
     gauge = Gauge.objects.create(name=row["id"], **_gauge_columns(row))
     ask.note(gauge, after=row)
     return gauge
@@ -100,7 +101,9 @@ def calibrate_gauge(
     row = checked_row("gauges", {**before, **figures, "calibration_due": due})
     told = {
         "on": None if on is None else checked_value("on", Day("a day"), on),
-        "certificate": checked_value("certificate", Text("number of the certificate", "", 100), certificate).strip(),
+        "certificate": checked_value(
+            "certificate", Text(phrase("number of the certificate"), "", 100), certificate
+        ).strip(),
         "by": checked_value("by", Text("who calibrated", "", 100), by).strip(),
         "lines": certificate_lines(gauge.kind, told_lines),
     }
@@ -127,7 +130,7 @@ def certificate_lines(kind: str, lines: Iterable[Mapping[str, Any]]) -> list[Tab
     """
     shows, unit, _ = gauge_shows(kind)
     asked = {
-        "at": Quantity("where it was checked", "125 mm", shows, 0, 10_000, unit),
+        "at": Quantity(phrase("where it was checked"), "125 mm", shows, 0, 10_000, unit),
         "error": Quantity("shown less true", "0.02 mm", shows, -100, 100, unit),
     }
     return [
@@ -174,9 +177,9 @@ def add_grinder(*, actor: Person, name: str, key: Key = None, **spec: Any) -> Gr
     table = checked_table("grinder", {"name": name, **spec})
     told = table.pop("name")
     if not told.strip():
-        raise refuse("name", "a grinder needs a name")
+        raise refuse("name", phrase("a grinder needs a name"))
     if Grinder.objects.filter(name=told).exists():
-        raise refuse("name", f"there is already a grinder '{told}'", value=told)
+        raise refuse("name", phrase("there is already a grinder '{name}'", name=AsTyped(told)), value=told)
     grinder = Grinder.objects.create(name=told, spec=table)
     ask.note(grinder, after=table)
     return grinder
@@ -198,9 +201,9 @@ def change_grinder(*, actor: Person, grinder: Grinder, key: Key = None, **change
     table = checked_table("grinder", {**before, **changes})
     told = table.pop("name", "").strip()
     if not told:
-        raise refuse("name", "a grinder needs a name")
+        raise refuse("name", phrase("a grinder needs a name"))
     if Grinder.objects.filter(name=told).exclude(pk=grinder.pk).exists():
-        raise refuse("name", f"there is already a grinder '{told}'", value=told)
+        raise refuse("name", phrase("there is already a grinder '{name}'", name=AsTyped(told)), value=told)
     grinder.name, grinder.spec = told, table
     grinder.save()
     ask.note(grinder, before=before, after={"name": told, **table})
@@ -223,7 +226,9 @@ def record_learnt(
         return done
     strange = [name for name in learnt if name not in LEARNT_KEYS]
     if strange or not learnt:
-        raise refuse((strange or ["give"])[0], "a grind teaches the grinder's figures", allowed=", ".join(LEARNT_KEYS))
+        raise refuse(
+            (strange or ["give"])[0], phrase("a grind teaches the grinder's figures"), allowed=", ".join(LEARNT_KEYS)
+        )
     made = Learnt.objects.create(grinder=grinder, visit=visit, at=now(), spec=checked_table("grinder", learnt))
     ask.note(made, visit=visit, after=made.spec)
     return made
@@ -257,10 +262,12 @@ def set_limit(
         return done
     if not isinstance(origin, str) or not origin.strip():
         raise refuse(
-            "origin", "a limit needs its origin", allowed="the house, practice, the machine's book, a standard"
+            "origin",
+            phrase("a limit needs its origin"),
+            allowed=phrase("the house, practice, the machine's book, a standard"),
         )
     if reel_type is not None and knife_type is not None:
-        raise refuse("knife_type", "a limit holds for a type of reel or for a type of knife, not for both")
+        raise refuse("knife_type", phrase("a limit holds for a type of reel or for a type of knife, not for both"))
     row = checked_row("limits", {"set_by": actor.name, "on": today(), **content})
     of_type = {"reel_type": reel_type, "knife_type": knife_type}
     old = Limit.objects.filter(quantity=row["quantity"], ended_at=None, **of_type).first()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import Table, checked_row, checked_table, refuse
 from sparkout.records.models import KeptPlan, PaperProof, WorkDone
 from sparkout.records.operations.doing import Key, asking, now, operation
@@ -144,7 +145,7 @@ def checked_choices(choices: Table) -> dict[str, Table]:
     """
     strange = [name for name in choices if name not in CHOICES]
     if strange:
-        raise refuse(strange[0], f"a plan has no '{strange[0]}'", allowed=", ".join(CHOICES))
+        raise refuse(strange[0], phrase("a plan has no '{key}'", key=AsTyped(strange[0])), allowed=", ".join(CHOICES))
     return {name: checked_table(name, table) for name, table in choices.items()}
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, joined, phrase
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -24,8 +25,19 @@ class Clashes(Refusal):
 
     def __init__(self, clashes: Mapping[str, Clash]) -> None:
         self.clashes = dict(clashes)
-        told = "; ".join(f"{name} now reads '{c.theirs}', you enter '{c.mine}'" for name, c in self.clashes.items())
-        super().__init__(f"changed meanwhile: {told}. Which holds?")
+        told = joined(
+            "; ",
+            (
+                phrase(
+                    "{name} now reads '{theirs}', you enter '{mine}'",
+                    name=name,
+                    theirs=AsTyped(c.theirs),
+                    mine=AsTyped(c.mine),
+                )
+                for name, c in self.clashes.items()
+            ),
+        )
+        super().__init__(phrase("changed meanwhile: {told}. Which holds?", told=told))
 
 
 def agreed(current: Mapping[str, str], seen: Mapping[str, str], mine: Mapping[str, str]) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import phrase
 from sparkout.records.checked import checked_value, refuse
 from sparkout.records.models import Fitting, Reel
 from sparkout.records.operations.doing import Asking, Key, asking, operation, today
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from sparkout.records.models import Knife, Person, Unit
 
 _DAY = Day("a day", "2026-11-25")
-_HOURS = Quantity("hours run since new", "1240 h", "time", 0, 100_000, "h")
+_HOURS = Quantity(phrase("hours run since new"), "1240 h", "time", 0, 100_000, "h")
 Clock = str | float | None
 
 
@@ -49,10 +50,13 @@ def move_part(
         return None if to is None else _fitting(**{name: part})
     day = today() if on is None else checked_value("on", _DAY, on)
     clock = {"hours": _clock("hours", hours), "hours_there": _clock("hours_there", hours_there)}
-    source, held = _fitting(**{name: part}), None if to is None else _fitting(unit=to, **{f"{name}__isnull": False})
+    source, held = (
+        _fitting(**{name: part}),
+        None if to is None else _fitting(unit=to, **{f"{name}__isnull": False}),
+    )
     _refuse_moves_that_are_none(name, part, source, to, day)
     if swap and (source is None or held is None):
-        raise refuse("swap", f"there are not two units with a {name} to swap between")
+        raise refuse("swap", phrase("there are not two units with a {name} to swap between", name=name))
     if source is not None:
         _taken_out(source, day, clock["hours_there"])
     if held is not None:
@@ -78,11 +82,15 @@ def _refuse_moves_that_are_none(
     name: str, part: Any, source: Fitting | None, to: Unit | None, day: datetime.date
 ) -> None:
     if part.scrapped_on is not None:
-        raise refuse(name, f"{part} was scrapped on {part.scrapped_on}", value=str(part))
+        raise refuse(
+            name,
+            phrase("{part} was scrapped on {day}", part=part, day=part.scrapped_on),
+            value=str(part),
+        )
     if to is None and source is None:
-        raise refuse(name, f"{part} is on the shelf already", value=str(part))
+        raise refuse(name, phrase("{part} is on the shelf already", part=part), value=str(part))
     if to is not None and source is not None and source.unit_id == to.pk:
-        raise refuse(name, f"{part} is in {to} already", value=str(part))
+        raise refuse(name, phrase("{part} is in {to} already", part=part, to=to), value=str(part))
     ended = [part.fittings.exclude(until=None).order_by("-until").first()]
     if to is not None:
         earlier = to.fittings.exclude(until=None).filter(**{f"{name}__isnull": False})
@@ -91,9 +99,11 @@ def _refuse_moves_that_are_none(
         if last is not None and day < last.until:
             raise refuse(
                 "on",
-                f"{day} lies before the day {last.part} was taken out of {last.unit}",
+                phrase(
+                    "{day} lies before the day {part} was taken out of {unit}", day=day, part=last.part, unit=last.unit
+                ),
                 value=str(day),
-                allowed=f"from {last.until}",
+                allowed=phrase("from {day}", day=last.until),
             )
 
 
@@ -101,9 +111,11 @@ def _taken_out(fitting: Fitting, day: datetime.date, hours: Any) -> None:
     if day < fitting.since:
         raise refuse(
             "on",
-            f"{day} lies before the day {fitting.part} was fitted into {fitting.unit}",
+            phrase(
+                "{day} lies before the day {part} was fitted into {unit}", day=day, part=fitting.part, unit=fitting.unit
+            ),
             value=str(day),
-            allowed=f"from {fitting.since}",
+            allowed=phrase("from {day}", day=fitting.since),
         )
     fitting.until, fitting.until_hours = day, hours
     fitting.save()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import BLADE_KEYS, Table, checked_table, checked_value, only, refuse
 from sparkout.records.models import Fitting, Knife, KnifeType, Reel, ReelType
 from sparkout.records.operations.doing import Asking, Key, asking, operation, today
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from sparkout.records.models import Person, Unit
 
 _NAME = Text("a name", "", 100, 1)
-_HOURS = Quantity("hours run since new", "1240 h", "time", 0, 100_000, "h")
+_HOURS = Quantity(phrase("hours run since new"), "1240 h", "time", 0, 100_000, "h")
 Named = TypeVar("Named", ReelType, KnifeType)
 Part = TypeVar("Part", Reel, Knife)
 
@@ -66,7 +67,7 @@ def change_type(
         return done
     told = part_type.name if name is None else checked_value("name", _NAME, name).strip()
     if kind._default_manager.filter(name=told).exclude(pk=part_type.pk).exists():
-        raise refuse("name", f"there is already a type called '{told}'", value=told)
+        raise refuse("name", phrase("there is already a type called '{name}'", name=AsTyped(told)), value=told)
     before = {"name": part_type.name, **part_type.spec}
     part_type.name = told
     part_type.spec = checked_table("reel", spec) if isinstance(part_type, ReelType) else _blade(spec)
@@ -81,7 +82,7 @@ def _add_type(kind: type[Named], ask: Asking, name: str, checked_spec: Callable[
     spec = checked_spec()
     told = checked_value("name", _NAME, name).strip()
     if kind.objects.filter(name=told).exists():
-        raise refuse("name", f"there is already a type called '{told}'", value=told)
+        raise refuse("name", phrase("there is already a type called '{name}'", name=AsTyped(told)), value=told)
     made = kind.objects.create(name=told, spec=spec)
     ask.note(made, after={"name": told, **spec})
     return made
@@ -92,7 +93,7 @@ def _word(part: Reel | Knife) -> str:
 
 
 def _blade(spec: Mapping[str, Any]) -> Table:
-    return only(checked_table("knife", spec), BLADE_KEYS, "to the unit, not to the knife")
+    return only(checked_table("knife", spec), BLADE_KEYS, phrase("to the unit, not to the knife"))
 
 
 @operation
@@ -111,7 +112,7 @@ def add_reel(
         return done
     told = checked_value("label", _NAME, label).strip()
     if Reel.objects.filter(label=told).exists():
-        raise refuse("label", f"there is already a reel '{told}'", value=told)
+        raise refuse("label", phrase("there is already a reel '{name}'", name=AsTyped(told)), value=told)
     whole = checked_table("reel", {**part_type.spec, **(spec or {})})
     own = {name: value for name, value in whole.items() if part_type.spec.get(name) != value}
     reel = Reel.objects.create(type=part_type, label=told, spec=own)
@@ -135,7 +136,7 @@ def add_knife(
         return done
     told = checked_value("label", _NAME, label).strip()
     if Knife.objects.filter(label=told).exists():
-        raise refuse("label", f"there is already a knife '{told}'", value=told)
+        raise refuse("label", phrase("there is already a knife '{name}'", name=AsTyped(told)), value=told)
     own = {name: value for name, value in _blade(spec or {}).items() if part_type.spec.get(name) != value}
     knife = Knife.objects.create(type=part_type, label=told, spec=own)
     ask.note(knife, after={"type": part_type.name, **own})
@@ -159,7 +160,9 @@ def change_part(
         return done
     told = checked_value("label", _NAME, label).strip()
     if type(part)._default_manager.filter(label=told).exclude(pk=part.pk).exists():
-        raise refuse("label", f"there is already a {_word(part)} '{told}'", value=told)
+        raise refuse(
+            "label", phrase("there is already a {word} '{name}'", word=_word(part), name=AsTyped(told)), value=told
+        )
     whole: Table = {**part.type.spec, **(spec or {})}
     whole = checked_table("reel", whole) if isinstance(part, Reel) else _blade(whole)
     before = {"label": part.label, **part.spec}
@@ -241,7 +244,16 @@ def _fit(
     action: str, actor: Person, unit: Unit, part: dict[str, Any], on: datetime.date | None, hours: Any, key: Key
 ) -> Fitting:
     (name, fitted), day = next(iter(part.items())), on or today()
-    ask = asking(action, actor, key, f"{fitted} into {unit}", unit=unit, part=fitted, on=on, hours=hours)
+    ask = asking(
+        action,
+        actor,
+        key,
+        f"{fitted} into {unit}",
+        unit=unit,
+        part=fitted,
+        on=on,
+        hours=hours,
+    )
     if (done := ask.answered(Fitting)) is not None:
         return done
     clock = None if hours is None else checked_value("hours", _HOURS, hours).typed
@@ -249,13 +261,17 @@ def _fit(
     if held is not None:
         raise refuse(
             name,
-            f"{unit} holds the {name} {held.part}",
+            phrase("{unit} holds the {name} {part}", unit=unit, name=name, part=held.part),
             value=str(fitted),
-            suggestion="Take that out first, with its date and hours.",
+            suggestion=phrase("Take that out first, with its date and hours."),
         )
     elsewhere = Fitting.objects.filter(until=None, **part).select_related("unit").first()
     if elsewhere is not None:
-        raise refuse(name, f"the {name} {fitted} is in {elsewhere.unit}", suggestion="Take it out there first.")
+        raise refuse(
+            name,
+            phrase("the {name} {part} is in {unit}", name=name, part=fitted, unit=elsewhere.unit),
+            suggestion=phrase("Take it out there first."),
+        )
     fitting = Fitting.objects.create(unit=unit, since=day, since_hours=clock, **part)
     ask.note(fitting, after={"unit": str(unit), name: str(fitted), "on": day, "hours": clock})
     return fitting
@@ -269,10 +285,15 @@ def _remove(
         return done
     fitting = Fitting.objects.filter(unit=unit, until=None, **{f"{name}__isnull": False}).first()
     if fitting is None:
-        raise refuse(name, f"{unit} holds no {name}")
+        raise refuse(name, phrase("{unit} holds no {name}", unit=unit, name=name))
     day = on or today()
     if day < fitting.since:
-        raise refuse("on", f"{day} lies before the day it was fitted", value=str(day), allowed=f"from {fitting.since}")
+        raise refuse(
+            "on",
+            phrase("{day} lies before the day it was fitted", day=day),
+            value=str(day),
+            allowed=phrase("from {day}", day=fitting.since),
+        )
     fitting.until = day
     fitting.until_hours = None if hours is None else checked_value("hours", _HOURS, hours).typed
     fitting.save()

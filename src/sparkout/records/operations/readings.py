@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import Table, checked_row, checked_value, refuse
 from sparkout.records.models import Gauge, Reading
 from sparkout.records.operations.doing import Conflict, Key, asking, operation
@@ -41,7 +42,11 @@ def gauge_of(row: Table, known: Mapping[str, Gauge] | None = None) -> Gauge | No
     name = row["gauge"]
     gauge = Gauge.objects.filter(name=name).first() if known is None else known.get(name)
     if gauge is None:
-        raise refuse("gauge", f"the workshop has no gauge '{row['gauge']}'", suggestion="Enter it first.")
+        raise refuse(
+            "gauge",
+            phrase("the workshop has no gauge '{name}'", name=AsTyped(row["gauge"])),
+            suggestion=phrase("Enter it first."),
+        )
     return gauge
 
 

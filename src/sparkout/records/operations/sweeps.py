@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import phrase
 from sparkout.records.checked import Table, checked_row, checked_value, refuse
 from sparkout.records.models import Cell, Sweep
 from sparkout.records.operations.doing import Conflict, Key, asking, now, operation
@@ -36,7 +37,15 @@ def record_sweep(
     Refusal
         When the visit is closed, or an entry is wrong or contradicts the reel or the gauge.
     """
-    ask = asking("record_sweep", actor, key, f"sweep of {sweep.get('of')}", visit=visit, rows=rows, sweep=given(sweep))
+    ask = asking(
+        "record_sweep",
+        actor,
+        key,
+        f"sweep of {sweep.get('of')}",
+        visit=visit,
+        rows=rows,
+        sweep=given(sweep),
+    )
     if (done := ask.answered(Sweep)) is not None:
         return done
     held = whole_visit(still_open(visit).pk)
@@ -101,8 +110,12 @@ def record_cell(
 
 def _inside(sweep: Sweep, row: int, column: int) -> None:
     if not (0 <= row < sweep.rows and 0 <= column < len(sweep.at)):
-        allowed = f"rows 1 to {sweep.rows}, columns 1 to {len(sweep.at)}"
-        raise refuse("row", f"there is no row {row + 1}, column {column + 1} in this sweep", allowed=allowed)
+        allowed = phrase("rows 1 to {rows}, columns 1 to {columns}", rows=sweep.rows, columns=len(sweep.at))
+        raise refuse(
+            "row",
+            phrase("there is no row {row}, column {column} in this sweep", row=row + 1, column=column + 1),
+            allowed=allowed,
+        )
 
 
 def _checked_value(visit: Visit, sweep: Sweep, row: int, column: int, value: Any) -> Any:
@@ -110,7 +123,9 @@ def _checked_value(visit: Visit, sweep: Sweep, row: int, column: int, value: Any
     one |= {name: [one[name][row]] for name in ("blades", "angles") if name in one}
     told = checked_row("sweeps", one, surroundings(visit))["values"][0][0]
     if told == "-":
-        raise refuse("value", "nothing was read here", value="-", suggestion="Withdraw the value instead.")
+        raise refuse(
+            "value", phrase("nothing was read here"), value="-", suggestion=phrase("Withdraw the value instead.")
+        )
     return told
 
 
@@ -118,7 +133,11 @@ def _expected(sweep: Sweep, row: int, column: int, expected_version: int, mine: 
     first: Cell | None = Cell.objects.filter(sweep=sweep, row=row, column=column).order_by("version").first()
     if first is None:
         if expected_version:
-            raise Conflict(f"{sweep}, row {row + 1}, column {column + 1}", "empty", mine)
+            raise Conflict(
+                phrase("{sweep}, row {row}, column {column}", sweep=sweep, row=row + 1, column=column + 1),
+                "empty",
+                mine,
+            )
         return None
     found: Cell = current(Cell, first)
     if found.is_withdrawn and not expected_version:

@@ -24,8 +24,8 @@ BEGINS = "sparkout"
 """With it every token begins, so that one left lying in a file can be searched for."""
 _MARK_BYTES, _SECRET_BYTES = 4, 32
 _TOLD_EVERY = timedelta(minutes=1)
-TOKEN_NAME = Text("what the token is for", "spreadsheet in the office", 100, 1)
-_SCOPE = Word("what it may do", READ, tuple(name for name, _ in SCOPES))
+TOKEN_NAME = Text(phrase("what the token is for"), "spreadsheet in the office", 100, 1)
+_SCOPE = Word(phrase("what it may do"), READ, tuple(name for name, _ in SCOPES))
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ import uuid
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from sparkout.core.phrase import phrase
 from sparkout.records.checked import checked_value, refuse
 from sparkout.records.models import Event, HoursEntry
 from sparkout.records.models.history import EVENTS
@@ -21,8 +22,8 @@ if TYPE_CHECKING:
     from sparkout.records.models import Machine, Person, Place, Unit
 
 _DAY = Day("a day", "2026-11-25")
-_HOURS = Quantity("hours run since new, as on the machine's clock", "1240 h", "time", 0, 100_000, "h")
-_AREA = Text("area mown, with its unit", "3 ha", 60, 1)
+_HOURS = Quantity(phrase("hours run since new, as on the machine's clock"), "1240 h", "time", 0, 100_000, "h")
+_AREA = Text(phrase("area mown, with its unit"), "3 ha", 60, 1)
 _NOTE = Text("what happened", "", 500)
 _KIND = Word("what happened", "sand", tuple(name for name, _ in EVENTS))
 
@@ -111,7 +112,9 @@ def correct_hours(
         return done
     old = _counting(HoursEntry, entry)
     if old.visit_id is not None:
-        raise refuse("hours", "these hours were read at a visit", suggestion="Put them right in that visit.")
+        raise refuse(
+            "hours", phrase("these hours were read at a visit"), suggestion=phrase("Put them right in that visit.")
+        )
     content = _clock(on, hours, area)
     _end(old)
     made: HoursEntry = HoursEntry.objects.create(unit=old.unit, corrects=old, **content)
@@ -133,7 +136,9 @@ def withdraw_hours(*, actor: Person, entry: HoursEntry, why: str = "", key: Key 
         return done
     old = _counting(HoursEntry, entry)
     if old.visit_id is not None:
-        raise refuse("hours", "these hours were read at a visit", suggestion="Put them right in that visit.")
+        raise refuse(
+            "hours", phrase("these hours were read at a visit"), suggestion=phrase("Put them right in that visit.")
+        )
     _end(old)
     ask.note(old, before=_told(old), after={"why": checked_value("why", _NOTE, why).strip() or None})
     return old
@@ -200,7 +205,9 @@ def record_event(
     if (done := ask.answered(Event)) is not None:
         return done
     if not any(where.values()):
-        raise refuse("unit", "an event happens at a place, to a machine or to a unit", allowed="place, machine, unit")
+        raise refuse(
+            "unit", phrase("an event happens at a place, to a machine or to a unit"), allowed="place, machine, unit"
+        )
     event: Event = Event.objects.create(**_happening(kind, on, note), **where)
     ask.note(event, after=_event(event))
     return event
@@ -232,7 +239,9 @@ def correct_event(
         return done
     old = _counting(Event, event)
     if not any(where.values()):
-        raise refuse("unit", "an event happens at a place, to a machine or to a unit", allowed="place, machine, unit")
+        raise refuse(
+            "unit", phrase("an event happens at a place, to a machine or to a unit"), allowed="place, machine, unit"
+        )
     content = _happening(kind, on, note)
     _end(old)
     made: Event = Event.objects.create(corrects=old, **content, **where)

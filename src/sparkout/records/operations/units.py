@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import CARRIER_KEYS, checked_table, checked_value, only, refuse
 from sparkout.records.models import Machine, Place, Position, Unit
 from sparkout.records.operations.doing import Key, asking, operation
@@ -31,7 +32,7 @@ def add_place(*, actor: Person, name: str, key: Key = None) -> Place:
         return done
     told = checked_value("name", _NAME, name).strip()
     if Place.objects.filter(name=told).exists():
-        raise refuse("name", f"there is already a place called '{told}'", value=told)
+        raise refuse("name", phrase("there is already a place called '{name}'", name=AsTyped(told)), value=told)
     place = Place.objects.create(name=told)
     ask.note(place, after={"name": told})
     return place
@@ -51,7 +52,7 @@ def add_machine(*, actor: Person, name: str, place: Place | None = None, key: Ke
         return done
     told = checked_value("name", _NAME, name).strip()
     if Machine.objects.filter(name=told).exists():
-        raise refuse("name", f"there is already a machine called '{told}'", value=told)
+        raise refuse("name", phrase("there is already a machine called '{name}'", name=AsTyped(told)), value=told)
     machine = Machine.objects.create(name=told, place=place)
     ask.note(machine, after={"name": told, "place": place and place.name})
     return machine
@@ -71,7 +72,7 @@ def change_place(*, actor: Person, place: Place, name: str, key: Key = None) -> 
         return done
     told = checked_value("name", _NAME, name).strip()
     if Place.objects.filter(name=told).exclude(pk=place.pk).exists():
-        raise refuse("name", f"there is already a place called '{told}'", value=told)
+        raise refuse("name", phrase("there is already a place called '{name}'", name=AsTyped(told)), value=told)
     before, place.name = place.name, told
     place.save()
     ask.note(place, before={"name": before}, after={"name": told})
@@ -94,7 +95,7 @@ def change_machine(
         return done
     told = checked_value("name", _NAME, name).strip()
     if Machine.objects.filter(name=told).exclude(pk=machine.pk).exists():
-        raise refuse("name", f"there is already a machine called '{told}'", value=told)
+        raise refuse("name", phrase("there is already a machine called '{name}'", name=AsTyped(told)), value=told)
     before = {"name": machine.name, "place": machine.place and machine.place.name}
     machine.name, machine.place = told, place
     machine.save()
@@ -130,7 +131,15 @@ def add_unit(
     specs = _specs(carrier=carrier, height=height, mowing=mowing)
     where = None if machine is None else _free_position(machine, position)
     if machine is not None and Unit.objects.filter(position__machine=machine, name=told["name"]).exists():
-        raise refuse("name", f"{machine.name} already has a unit called '{told['name']}'", value=name)
+        raise refuse(
+            "name",
+            phrase(
+                "{machine} already has a unit called '{name}'",
+                machine=AsTyped(machine.name),
+                name=AsTyped(told["name"]),
+            ),
+            value=name,
+        )
     unit = Unit.objects.create(**told, position=where, **specs)
     ask.note(unit, after={**told, "position": where and str(where), **specs})
     return unit
@@ -156,7 +165,15 @@ def change_unit(*, actor: Person, unit: Unit, key: Key = None, **changes: Any) -
     machine = None if unit.position is None else unit.position.machine
     namesakes = Unit.objects.filter(position__machine=machine, name=entries["name"]).exclude(pk=unit.pk)
     if machine is not None and entries["name"] != unit.name and namesakes.exists():
-        raise refuse("name", f"{machine.name} already has a unit called '{entries['name']}'", value=entries["name"])
+        raise refuse(
+            "name",
+            phrase(
+                "{machine} already has a unit called '{name}'",
+                machine=AsTyped(machine.name),
+                name=AsTyped(entries["name"]),
+            ),
+            value=entries["name"],
+        )
     before = {entry: getattr(unit, entry) for entry in entries}
     for entry, value in entries.items():
         setattr(unit, entry, value)
@@ -186,13 +203,18 @@ def place_unit(*, actor: Person, unit: Unit, machine: Machine | None, position: 
 
 
 def _free_position(machine: Machine, name: str) -> Position:
-    told = checked_value("position", Text("where on the machine", "", 100), name).strip()
+    told = checked_value("position", Text(phrase("where on the machine"), "", 100), name).strip()
     found = Position.objects.filter(machine=machine, name=told, unit__isnull=True).first()
     if found is not None:
         return found
     taken = Unit.objects.filter(position__machine=machine, position__name=told).first() if told else None
     if taken is not None:
-        raise refuse("position", f"'{taken.name}' sits there", value=told, suggestion="Move it first.")
+        raise refuse(
+            "position",
+            phrase("'{unit}' sits there", unit=AsTyped(taken.name)),
+            value=told,
+            suggestion=phrase("Move it first."),
+        )
     return Position.objects.create(machine=machine, name=told)
 
 
@@ -200,5 +222,5 @@ def _specs(**given: Mapping[str, Any] | None) -> dict[str, Any]:
     specs = {}
     for name, table in given.items():
         found = checked_table("knife" if name == "carrier" else name, table or {})
-        specs[name] = only(found, CARRIER_KEYS, "to the knife, not to the unit") if name == "carrier" else found
+        specs[name] = only(found, CARRIER_KEYS, phrase("to the knife, not to the unit")) if name == "carrier" else found
     return specs

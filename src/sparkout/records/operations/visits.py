@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import checked_table, checked_value, refuse
 from sparkout.records.models import Fitting, Grinder, HoursEntry, Visit
 from sparkout.records.models.visits import OPEN, SET_ASIDE, SIGNED
@@ -35,11 +36,15 @@ def still_open(visit: Visit) -> Visit:
     if held.state == SIGNED:
         raise refuse(
             "visit",
-            f"this visit was signed by {held.signed_by} on {held.signed_on or 'an unknown day'} and is closed",
-            suggestion="A correction is a new visit that names this one.",
+            phrase(
+                "this visit was signed by {person} on {day} and is closed",
+                person=held.signed_by,
+                day=held.signed_on or phrase("an unknown day"),
+            ),
+            suggestion=phrase("A correction is a new visit that names this one."),
         )
     if held.state == SET_ASIDE:
-        raise refuse("visit", "this visit was set aside", suggestion="Open a new one.")
+        raise refuse("visit", phrase("this visit was set aside"), suggestion=phrase("Open a new one."))
     return held
 
 
@@ -55,8 +60,8 @@ def refuse_second_visit(unit: Unit) -> None:
     if other is not None:
         raise refuse(
             "unit",
-            f"{unit} has an open visit of {other.date or 'an unknown day'}",
-            suggestion="Go on with it, sign it, or set it aside.",
+            phrase("{unit} has an open visit of {day}", unit=unit, day=other.date or phrase("an unknown day")),
+            suggestion=phrase("Go on with it, sign it, or set it aside."),
         )
 
 
@@ -89,7 +94,7 @@ def open_visit(
     refuse_second_visit(unit)
     fitted = {name: _fitted(unit, name) for name in ("reel", "knife")}
     if fitted["reel"] is None:
-        raise refuse("reel", f"{unit} holds no reel", suggestion="Fit one first.")
+        raise refuse("reel", phrase("{unit} holds no reel", unit=unit), suggestion=phrase("Fit one first."))
     entries = _checked_description(
         {"date": date or today(), "technician": technician or actor.name, "complaint": complaint, "notes": notes}
     )
@@ -160,11 +165,13 @@ def revise_visit(
     held = still_open(visit)
     strange = [name for name in changes if name not in DESCRIBING]
     if strange:
-        raise refuse(strange[0], f"there is no '{strange[0]}' to change", allowed=", ".join(DESCRIBING))
+        raise refuse(
+            strange[0], phrase("there is no '{key}' to change", key=AsTyped(strange[0])), allowed=", ".join(DESCRIBING)
+        )
     before = {name: _described(held, name) for name in changes}
     for name, shown in (expected or {}).items():
         if name in before and str(before[name] or "") not in (str(shown or ""), str(changes[name] or "")):
-            raise Conflict(f"the visit's {name}", str(before[name]), str(changes[name]), held)
+            raise Conflict(phrase("the visit's {name}", name=name), str(before[name]), str(changes[name]), held)
     entries = _checked_description({name: value for name, value in changes.items() if name != "hours"})
     for name, value in entries.items():
         setattr(held, name, value)
@@ -253,10 +260,10 @@ def correct_signed_visit(*, actor: Person, visit: Visit, reason: str, key: Key =
     told = checked_value("reason", Text("why", "", 500, 1), reason)
     signed = whole_visit(visit.pk)
     if signed.state != SIGNED:
-        raise refuse("visit", "this visit is not signed: correct its entries themselves")
+        raise refuse("visit", phrase("this visit is not signed: correct its entries themselves"))
     later = Visit.objects.filter(corrects=signed).first()
     if later is not None:
-        raise refuse("visit", f"this visit is corrected already, by the visit of {later.date}")
+        raise refuse("visit", phrase("this visit is corrected already, by the visit of {day}", day=later.date))
     refuse_second_visit(signed.unit)
     tables = json.loads(to_json(visit_file(signed)))
     tables.pop("sign_off", None)

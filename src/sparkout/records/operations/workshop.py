@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, get_args
 
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import checked_table, checked_value, refuse
 from sparkout.records.models import Person, Workshop
 from sparkout.records.operations.doing import Key, asking, operation
@@ -11,19 +12,19 @@ from sparkout.visit.sections import PaperSize, Units, Vocabulary
 from sparkout.visit.words import Switch, Text, Word
 
 _WORKSHOP = {
-    "name": Text("name of the workshop", "", 100, 1),
+    "name": Text(phrase("name of the workshop"), "", 100, 1),
     "units": Word("units", "", get_args(Units)),
     "vocabulary": Word("words", "", get_args(Vocabulary)),
     "decimal": Word("decimal mark", "", (".", ",")),
     "paper_size": Word("paper", "", get_args(PaperSize)),
-    "demonstration": Switch("whether everything here is invented", False),
+    "demonstration": Switch(phrase("whether everything here is invented"), False),
 }
 _PREFERENCES = {
     **{key: _WORKSHOP[key] for key in ("units", "vocabulary", "decimal")},
     "language": Text("language code", "", 10, 2),
-    "active": Switch("whether the person still works here", True),
+    "active": Switch(phrase("whether the person still works here"), True),
 }
-_PERSON_NAME = Text("name of the person", "", 100, 1)
+_PERSON_NAME = Text(phrase("name of the person"), "", 100, 1)
 
 
 @operation
@@ -45,7 +46,7 @@ def set_up_workshop(
         When there is a workshop already, or an entry is wrong.
     """
     if Workshop.objects.exists():
-        raise refuse("name", "the workshop is set up already", value=name)
+        raise refuse("name", phrase("the workshop is set up already"), value=name)
     manner = {"units": units, "vocabulary": vocabulary, "decimal": decimal, "paper_size": paper_size}
     entries = _checked(_WORKSHOP, {"name": name, **manner, "demonstration": demonstration})
     actor = Person.objects.create(name=checked_value("first_person", _PERSON_NAME, first_person).strip())
@@ -70,7 +71,7 @@ def change_workshop(
         return done
     workshop = Workshop.objects.select_for_update().first()
     if workshop is None:
-        raise refuse("name", "there is no workshop yet", suggestion="Set it up first.")
+        raise refuse("name", phrase("there is no workshop yet"), suggestion=phrase("Set it up first."))
     entries: dict[str, Any] = _checked(_WORKSHOP, changes)
     if wanted is not None:
         entries["wanted"] = checked_table("wanted", wanted)
@@ -96,7 +97,7 @@ def add_person(*, actor: Person, name: str, key: Key = None) -> Person:
         return done
     told = checked_value("name", _PERSON_NAME, name).strip()
     if Person.objects.filter(name=told).exists():
-        raise refuse("name", f"there is already a person called '{told}'", value=told)
+        raise refuse("name", phrase("there is already a person called '{name}'", name=AsTyped(told)), value=told)
     person = Person.objects.create(name=told)
     ask.note(person, after={"name": told})
     return person
@@ -138,7 +139,7 @@ def change_person(*, actor: Person, person: Person, name: str, key: Key = None, 
         return done
     told = checked_value("name", _PERSON_NAME, name).strip()
     if Person.objects.filter(name=told).exclude(pk=person.pk).exists():
-        raise refuse("name", f"there is already a person called '{told}'", value=told)
+        raise refuse("name", phrase("there is already a person called '{name}'", name=AsTyped(told)), value=told)
     given = {entry: value for entry, value in preferences.items() if value is not None}
     entries: dict[str, Any] = {"name": told, **dict.fromkeys(preferences), **_checked(_PREFERENCES, given)}
     before = {entry: getattr(person, entry) for entry in entries}
@@ -152,5 +153,7 @@ def change_person(*, actor: Person, person: Person, name: str, key: Key = None, 
 def _checked(declared: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
     strange = [key for key in given if key not in declared]
     if strange:
-        raise refuse(strange[0], f"there is no '{strange[0]}' here", allowed=", ".join(declared))
+        raise refuse(
+            strange[0], phrase("there is no '{key}' here", key=AsTyped(strange[0])), allowed=", ".join(declared)
+        )
     return {key: checked_value(key, declared[key], value) for key, value in given.items()}

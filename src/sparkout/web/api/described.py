@@ -112,6 +112,7 @@ TAGS = {
     "places": "",
     "people": "",
     "workshop": "",
+    "tables": "spreadsheets of any shape in, everything out; work in the background",
     "tokens": "seen and ended; they are made by a person",
 }
 """In which order the document tells its parts."""

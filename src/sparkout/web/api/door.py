@@ -22,6 +22,7 @@ from sparkout.web.api.rooms import (
     faults,
     overview,
     parts,
+    tables,
     tokens,
     turf,
     visits,
@@ -48,6 +49,7 @@ ROUTES: tuple[Route, ...] = (
     *attachments.ROUTES,
     *calculations.ROUTES,
     *faults.ROUTES,
+    *tables.ROUTES,
     *tokens.ROUTES,
 )
 

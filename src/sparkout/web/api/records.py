@@ -118,6 +118,16 @@ def tokens() -> QuerySet[Any]:
     return models.Token.objects.select_related("person")
 
 
+def table_files() -> QuerySet[Any]:
+    """Return the files of tables brought in."""
+    return models.TableFile.objects.select_related("brought_by", "trial__asked_by", "entering__asked_by")
+
+
+def jobs() -> QuerySet[Any]:
+    """Return the work in the background."""
+    return models.Job.objects.select_related("asked_by")
+
+
 PERSON = Named("person", models.Person.objects.all)
 PLACE = Named("place", models.Place.objects.all)
 MACHINE = Named("machine", machines)
@@ -139,3 +149,5 @@ WORK = Named("work", work)
 PAPER = Named("proof", paper)
 ATTACHMENT = Named("attachment", attachments)
 TOKEN = Named("token", tokens)
+TABLE = Named("file", table_files)
+JOB = Named("job", jobs)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import phrase
 from sparkout.interchange.mapping import Column, FileMapping, SheetMapping, questions
 from sparkout.interchange.targets import KINDS
 from sparkout.interchange.text import DELIMITERS
@@ -30,7 +31,7 @@ _OF_WORDS = {
     "of": "what was read",
     "at": "where",
     "blade": "blade",
-    "when": "as found or as left",
+    "when": phrase("as found or as left"),
     "which": "which roller",
     "on": "day",
 }
@@ -96,12 +97,12 @@ def _sheet(number: int, sheet: Sheet, mapping: SheetMapping, showing: Showing) -
     say = showing.say
     rows = sheet.head(_LOOKED_AT)
     below = [row for at, row in rows if at > mapping.heading]
-    kinds = [("", say("leave this table out"), not mapping.kind)]
+    kinds = [("", say(phrase("leave this table out")), not mapping.kind)]
     kinds += [(kind.name, say(kind.words), kind.name == mapping.kind) for kind in KINDS.values()]
     used = bool(mapping.kind)
     columns = [_column(number, column, mapping, below, showing) for column in mapping.columns] if used else []
     orders = [(key, say(ORDER_WORDS[key]), key == mapping.order) for key in ORDERS]
-    decimals = [("", say("as each cell shows"), not mapping.decimal)]
+    decimals = [("", say(phrase("as each cell shows")), not mapping.decimal)]
     decimals += [(mark, say(words), mark == mapping.decimal) for mark, words in ((".", "point"), (",", "comma"))]
     return SheetShown(
         number=number,
@@ -129,7 +130,7 @@ def _column(number: int, column: Column, mapping: SheetMapping, below: list[Any]
     field = kind.by_key.get(column.field)
     units: list[Choice] = []
     if field is not None and field.units:
-        none = [("", say("as each cell says"), not column.unit)] if not field.unit or not column.unit else []
+        none = [("", say(phrase("as each cell says")), not column.unit)] if not field.unit or not column.unit else []
         units = none + [(unit, unit, unit == column.unit) for unit in field.units]
     of = [_of(name, key, column, say) for key in _OF.get(kind.name, ())] if field is not None and field.spreads else []
     heading = column.heading or say("(no heading)")
@@ -139,7 +140,7 @@ def _column(number: int, column: Column, mapping: SheetMapping, below: list[Any]
 def _of(name: str, key: str, column: Column, say: Any) -> Said:
     value = column.of.get(key, "")
     words = {"of": READINGS, "at": PLACE_WORDS[:0], "when": ("as found", "as left")}.get(key, ())
-    choices = [("", say("not said by the heading"), not value)] if words else []
+    choices = [("", say(phrase("not said by the heading")), not value)] if words else []
     choices += [(word, say(word), word == value) for word in words]
     return Said(f"of-{name}-{key}", say(_OF_WORDS[key]), value, choices)
 

@@ -44,7 +44,7 @@ _WORDS = {
     ENTERING: {
         "adds": "added",
         "changes": "changed",
-        "left": "left as it was",
+        "left": phrase("left as it was"),
         "same": "there already",
         "refused": "refused",
     },
@@ -221,7 +221,7 @@ def refused_file(request: HttpRequest, number: int, form: str) -> HttpResponseBa
         made = tempfile.TemporaryFile(dir=folder())  # noqa: SIM115 - the answer closes it
         write_refused(made, form, refused_rows(file, stage, showing.say), showing.decimal)
     except (Refusal, OSError) as trouble:
-        return refused(request, showing.say(str(trouble)))
+        return refused(request, showing.say(trouble.words if isinstance(trouble, Refusal) else str(trouble)))
     made.seek(0)
     return FileResponse(made, as_attachment=True, filename=f"refused rows.{form}")
 

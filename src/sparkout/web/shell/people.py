@@ -9,6 +9,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods, require_POST
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import phrase
 from sparkout.records.models import Person
 from sparkout.records.operations.workshop import add_person, set_preferences
 from sparkout.web.shell.pages import page, refused
@@ -37,10 +38,10 @@ def who(request: HttpRequest) -> HttpResponse:
             chosen = request.POST.get("person", "")
             found = people.filter(pk=int(chosen)).first() if chosen.isdigit() else None
             if found is None:
-                raise Refusal("choose one of the people listed")
+                raise Refusal(phrase("choose one of the people listed"))
             person = found
     except Refusal as refusal:
-        return refused(request, str(refusal))
+        return refused(request, reader_of(request).showing.say(refusal.words))
     request.session[WHO] = person.pk
     return redirect(back(request, request.POST.get("next", "/")))
 
@@ -48,13 +49,15 @@ def who(request: HttpRequest) -> HttpResponse:
 @somebody
 @require_POST
 def manner(request: HttpRequest) -> HttpResponse:
-    """Change units, words or decimal mark for this person; everything is told anew at once."""
-    chosen = {name: request.POST[name] for name in ("units", "vocabulary", "decimal") if name in request.POST}
+    """Change language, units, words or decimal mark for this person; everything is told anew at once."""
+    chosen = {
+        name: request.POST[name] for name in ("units", "vocabulary", "decimal", "language") if name in request.POST
+    }
     actor = reader_of(request).actor
     try:
         set_preferences(actor=actor, person=actor, **chosen)
     except Refusal as refusal:
-        return refused(request, str(refusal))
+        return refused(request, reader_of(request).showing.say(refusal.words))
     return redirect(back(request, request.POST.get("next", "/")))
 
 

@@ -109,7 +109,7 @@ def _one(row: Row, actor: Person | None, form: Form, showing: Showing) -> bool:
     limit = {"quantity": row.name, "origin": "", **row.said()}
     try:
         if row.prefix == "limit" and not limit["origin"]:
-            raise refuse("origin", "a limit needs its origin")
+            raise refuse("origin", phrase("a limit needs its origin"))
         if actor is None:
             checked_row(f"{row.prefix}s", gauge if row.prefix == "gauge" else limit)
         elif row.prefix == "gauge":
@@ -131,5 +131,5 @@ def demonstration(request: HttpRequest) -> HttpResponse:
         try:
             load_demonstration()
         except Refusal as refusal:
-            return refused(request, str(refusal))
+            return refused(request, reader_of(request).showing.say(refusal.words))
     return redirect("board")

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
-from django.utils.translation import gettext
 
 from sparkout.showing import Showing
 
@@ -29,7 +28,7 @@ _MARKS = {
 def say(context: Context, text: str, **values: Any) -> str:
     """Return a text written in the code's words, told to this reader; `{name}` in it is filled in as it stands."""
     showing: Showing = context["showing"]
-    told = showing.say(gettext(text))
+    told = showing.say(text)
     return told.format(**values) if values else told
 
 

@@ -77,5 +77,5 @@ def ended(request: HttpRequest, number: int) -> HttpResponse:
     try:
         end_token(actor=reader.actor, token=get_object_or_404(Token, pk=number))
     except Refusal as refusal:
-        return refused(request, reader.showing.say(str(refusal)))
+        return refused(request, reader.showing.say(refusal.words))
     return redirect(reverse("tokens") + "?done=changed")

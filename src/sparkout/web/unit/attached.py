@@ -107,7 +107,7 @@ def _key(request: HttpRequest) -> uuid.UUID:
 
 
 def _not_kept(request: HttpRequest, refusal: Refusal, made: list[Attachment]) -> HttpResponse:
-    told: str = phrase("not kept: {why}", why=str(refusal))
+    told: str = phrase("not kept: {why}", why=refusal.words)
     if made:
         told = joined(". ", [told, phrase("{count} before it are kept", count=len(made))])
     said = reader_of(request).showing.say(told)
@@ -178,7 +178,7 @@ def original(request: HttpRequest, number: int) -> HttpResponse:
     found = get_object_or_404(Attachment, pk=number, removed_at=None)
     path = original_file(found)
     if not path.exists():
-        raise Http404("the file is not in the data folder")
+        raise Http404(phrase("the file is not in the data folder"))
     picture = found.kind == PHOTOGRAPH
     name = f"{PurePath(found.name).stem}.{ENDINGS[found.content_type]}"
     answer = _in_pieces(request, path, found.content_type)
@@ -264,5 +264,5 @@ def _done(request: HttpRequest, act: Any, back: str) -> HttpResponse:
     try:
         act()
     except Refusal as refusal:
-        return refused(request, reader_of(request).showing.say(str(refusal)))
+        return refused(request, reader_of(request).showing.say(refusal.words))
     return HttpResponseRedirect(back)

@@ -56,7 +56,7 @@ def answered(file: VisitFile, today: datetime.date) -> Answer | str:
     try:
         found = reckon(file, questions(file, today))
     except Refusal as refusal:
-        found = str(refusal)
+        found = refusal.words
     with _lock:
         _answers[asked] = found
         while len(_answers) > _KEPT:

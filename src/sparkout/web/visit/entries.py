@@ -13,7 +13,7 @@ from django.http import HttpResponse, StreamingHttpResponse
 from django.views.decorators.http import require_POST
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import joined, phrase
 from sparkout.records.models import PaperProof
 from sparkout.records.operations.doing import Conflict
 from sparkout.records.operations.job import correct_paper, correct_work, record_paper, record_work
@@ -86,12 +86,17 @@ def short(refusal: Refusal) -> str:
     """Return a refusal for beside its box: without the path that the box itself shows."""
     problems = getattr(refusal, "problems", None)
     if not problems:
-        return str(refusal)
-    told = []
+        return refusal.words
+    told: list[str] = []
     for problem in problems:
-        allowed = f"; allowed: {problem.allowed} {problem.unit}".rstrip() if problem.allowed else ""
-        told.append(f"{problem.text}{allowed}. {problem.suggestion}".strip())
-    return " ".join(told)
+        text = problem.text
+        if problem.allowed:
+            allowed = f"{problem.allowed} {problem.unit}".rstrip() if problem.unit else problem.allowed
+            text = phrase("{text}; allowed: {allowed}", text=text, allowed=allowed)
+        told.append(phrase("{text}.", text=text))
+        if problem.suggestion:
+            told.append(problem.suggestion)
+    return joined(" ", told)
 
 
 def meant(refusal: Refusal) -> tuple[str, ...]:

@@ -103,7 +103,7 @@ def correct(request: HttpRequest, number: int) -> HttpResponse:
             actor=reader_of(request).actor, visit=bench.visit, reason=request.POST.get("reason", "")
         )
     except Refusal as refusal:
-        return refused(request, bench.showing.say(str(refusal)))
+        return refused(request, bench.showing.say(refusal.words))
     return redirect("visit", made.pk)
 
 
@@ -112,7 +112,7 @@ def _form(request: HttpRequest, number: int, anchor: str, act: Callable[[Bench, 
     try:
         act(bench_of(request, number), reader_of(request).actor)
     except Refusal as refusal:
-        return refused(request, reader_of(request).showing.say(str(refusal)))
+        return refused(request, reader_of(request).showing.say(refusal.words))
     return HttpResponseRedirect(f"{reverse('visit', args=[number])}#{anchor}")
 
 
@@ -141,5 +141,5 @@ def opened(request: HttpRequest, unit: int) -> HttpResponse:
     try:
         made = open_visit(actor=reader_of(request).actor, unit=taken, complaint=sent["complaint"], hours=sent["hours"])
     except Refusal as refusal:
-        return refused(request, reader_of(request).showing.say(str(refusal)))
+        return refused(request, reader_of(request).showing.say(refusal.words))
     return redirect("visit", made.pk)

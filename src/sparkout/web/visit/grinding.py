@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sparkout.core.phrase import phrase
 from sparkout.reckoning.answer import Untold
 from sparkout.records.models import WorkDone
 
@@ -52,7 +53,7 @@ def passes_at_the_bench(bench: Bench) -> tuple[PassAtTheBench, ...]:
                 figure,
                 unit,
                 showing.length(p.dial_total),
-                told[i + 1] if i + 1 < len(told) else "none: the grind is done",
+                told[i + 1] if i + 1 < len(told) else phrase("none: the grind is done"),
                 showing.duration(p.time),
                 f"{p.infeed:.4f} mm",
                 i == done,

@@ -11,6 +11,7 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from sparkout.core.cautions import cautions_for
+from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.papers.card import write_card
 from sparkout.records.models import Gauge
 from sparkout.visit.quantities import QUANTITIES, READINGS
@@ -117,7 +118,9 @@ def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
         "off": "" if bench.visit.is_open else " disabled",
         "pad": [{"sent": key, "shown": _PAD_WORDS.get(key, key)} for key in _PAD],
         "taken_in": taken_in(bench),
-        "looked_over": [work.what or "done" for work in bench.file.work if work.step == "look over"],
+        "looked_over": [
+            work.what or bench.showing.say(phrase("done")) for work in bench.file.work if work.step == "look over"
+        ],
         "quantities": [(name, bench.showing.say(name)) for name in READINGS if QUANTITIES[name].kind != "number"],
         "gauges": list(gauges),
         "elsewhere": elsewhere(bench),
@@ -133,13 +136,22 @@ def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
 def taken_in(bench: Bench) -> list[tuple[str, str]]:
     """Return what the unit is, in the reader's units."""
     spec, unit, showing = bench.file.reel, bench.file.unit, bench.showing
-    found = [
-        ("reel", f"{spec.blades} blades, {showing.length(float(spec.diameter))} × {showing.place(float(spec.length))}"),
-        ("marked blade", spec.marked_blade or "not said"),
-        ("hours", unit.hours.text if unit.hours is not None else "not said"),
+    not_said = phrase("not said")
+    found: list[tuple[str, str]] = [
         (
-            "height of cut",
-            "not said" if bench.file.height.of_cut is None else showing.length(float(bench.file.height.of_cut)),
+            phrase("reel"),
+            phrase(
+                "{blades} blades, {diameter} × {length}",
+                blades=spec.blades,
+                diameter=showing.length(float(spec.diameter)),
+                length=showing.place(float(spec.length)),
+            ),
+        ),
+        (phrase("marked blade"), AsTyped(spec.marked_blade) if spec.marked_blade else not_said),
+        (phrase("hours"), AsTyped(unit.hours.text) if unit.hours is not None else not_said),
+        (
+            phrase("height of cut"),
+            not_said if bench.file.height.of_cut is None else showing.length(float(bench.file.height.of_cut)),
         ),
     ]
     return [(showing.say(name), showing.say(value)) for name, value in found]
@@ -149,7 +161,7 @@ def elsewhere(bench: Bench) -> list[str]:
     """Return readings on file that have no box of their own."""
     boxed = {box.key for _, box in bench.boxes.values()}
     return [
-        f"{bench.showing.say(meaning.label)}: {meaning.shown}"
+        f"{bench.showing.say(meaning.label)}: {bench.showing.typed(meaning.shown)}"
         for key, meanings in bench.meanings.items()
         if key not in boxed
         for meaning in meanings
@@ -162,7 +174,11 @@ def _cautions(bench: Bench, name: str, title: str, told: dict[str, str]) -> list
     earlier = list(dict.fromkeys(told[text] for text in short if text in told))
     fresh = [text for text in short if text not in told]
     told |= dict.fromkeys(fresh, title)
-    pointer = [f"What is said under {' and under '.join(earlier)} applies here too."] if earlier else []
+    pointer = (
+        [phrase("What is said under {earlier} applies here too.", earlier=joined(" and under ", earlier))]
+        if earlier
+        else []
+    )
     return [bench.showing.say(text) for text in (*fresh, *pointer)]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sparkout.core.phrase import phrase
 from sparkout.records.models import PaperProof
 from sparkout.web.visit.places import FIVE
 
@@ -51,7 +52,8 @@ def standing_proof(bench: Bench, when: str) -> PaperProof | None:
 def proofs_at_the_bench(bench: Bench) -> tuple[ProofAtTheBench, ...]:
     """Return the proof after the work, and the one before it."""
     return tuple(
-        _proof(bench, when, title) for when, title in (("as left", "After the work"), ("as found", "As found"))
+        _proof(bench, when, title)
+        for when, title in (("as left", phrase("After the work")), ("as found", phrase("As found")))
     )
 
 
@@ -68,7 +70,7 @@ def _proof(bench: Bench, when: str, title: str) -> ProofAtTheBench:
             (
                 blade,
                 tuple(
-                    Tried(letter, said(WORDS[letter]), said(f"blade {blade}, {place}"))
+                    Tried(letter, said(WORDS[letter]), said(phrase("blade {blade}, {place}", blade=blade, place=place)))
                     for place, letter in zip(stations, letters.ljust(len(stations), "-"), strict=False)
                 ),
             )

@@ -5,8 +5,10 @@ Each part carries a digest; a page says which it has, and is sent only what is n
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.phrase import phrase
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import finding, work
 from sparkout.telling.after import after
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
 
     from django.http import HttpRequest
 
+    from sparkout.showing import Showing
     from sparkout.telling.section import Section
     from sparkout.web.visit.bench import Bench
     from sparkout.web.visit.papers import ProofAtTheBench
@@ -103,10 +106,11 @@ def _sections(bench: Bench, name: str) -> dict[str, Any]:
         found |= {"state": finding.state(answer, showing), "verdicts": finding.verdicts(answer, showing)}
         found |= {"knife": work.knife(answer, showing), "sources": sources(answer, showing)}
     elif name == "grind":
-        by_key: dict[str, Section] = {s.key.replace(" ", "_"): s for s in work.spin(answer, showing)}
+        told = _each_once([*work.spin(answer, showing), work.relief(answer, showing)], showing)
+        by_key: dict[str, Section] = {s.key.replace(" ", "_"): s for s in told[:-1]}
         found |= {
             "spin": by_key,
-            "relief": work.relief(answer, showing),
+            "relief": told[-1],
             "planned": not isinstance(answer.spin, Untold),
         }
         found |= {"passes": passes_at_the_bench(bench), "done": done_passes(bench)}
@@ -116,4 +120,19 @@ def _sections(bench: Bench, name: str) -> dict[str, Any]:
         found["setting"] = work.setting(answer, showing)
     elif name == "prove":
         found["proof"] = work.proof(answer, showing)
+    return found
+
+
+def _each_once(sections: list[Section], showing: Showing) -> list[Section]:
+    """Return the sections of one step with each caution in full where it first applies, pointed back to after."""
+    first: dict[str, str] = {}
+    found = []
+    for section in sections:
+        earlier = list(dict.fromkeys(first[text] for text in section.cautions if text in first))
+        fresh = tuple(text for text in section.cautions if text not in first)
+        first |= dict.fromkeys(fresh, section.title)
+        pointers = tuple(
+            showing.say(phrase("What is said under {place} applies here too.", place=title)) for title in earlier
+        )
+        found.append(replace(section, cautions=fresh + pointers))
     return found

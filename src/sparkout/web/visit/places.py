@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import joined, phrase
 from sparkout.visit.entered import Place
 from sparkout.visit.quantities import QUANTITIES
 
@@ -104,7 +105,8 @@ class _Maker:
         place = "".join(word[0] for word in at.split())
         parts = [of.replace(" ", "_"), when.split()[1][0], "" if blade is None else str(blade), angle, place]
         name = "-".join(part for part in parts if part)
-        label = ", ".join(filter(None, (at, "" if blade is None else f"blade {blade}", angle and f"{angle}°"))) or of
+        places: tuple[str, ...] = (at, "" if blade is None else phrase("blade {blade}", blade=blade))
+        label = joined(", ", filter(None, (*places, angle and f"{angle}°"))) or of
         leaves = entry.gauges == ("feeler",)
         key = (of, x, blade, int(angle) if angle else None, when)
         return Box(name, of, when, label, unit, at, blade, angle, leaves, key)
@@ -128,12 +130,12 @@ class _Maker:
             (str(blade), tuple(self.box("run-out", when, place, blade) for place in stations))
             for blade in range(1, self.blades + 1)
         )
-        grid = Grid(stations, rows, "blade")
+        grid = Grid(stations, rows, phrase("blade"))
         return Group(_id("run-out", when), step, "run-out", when, title, how, QUANTITIES["run-out"].gauges, (), grid)
 
     def turn(self, step: str, title: str, how: str) -> Group:
         rows = tuple((f"{angle}°", (self.box("shaft", "as found", "centre", None, angle),)) for angle in _QUARTERS)
-        grid = Grid(("centre",), rows, "turned on by")
+        grid = Grid(("centre",), rows, phrase("turned on by"))
         return Group(_id("shaft", "as found"), step, "shaft", "as found", title, how, ("dial",), (), grid, needed=False)
 
 
@@ -171,102 +173,154 @@ def groups_of(
         make.row(
             "look over",
             "nick depth",
-            "Nicks",
-            "Deepest nick, square to the reel. Other blades: another reading, below.",
+            phrase("Nicks"),
+            phrase("Deepest nick, square to the reel. Other blades: another reading, below."),
             at=(),
             needed=False,
         ),
-        make.row("bearings", "end play", "End play", "Dial on the shaft's end; push and pull the reel along its axis."),
+        make.row(
+            "bearings",
+            "end play",
+            phrase("End play"),
+            phrase("Dial on the shaft's end; push and pull the reel along its axis."),
+        ),
         make.row(
             "bearings",
             "radial play",
-            "Radial play",
-            "Dial on the shaft beside each bearing; lift and lower. Play reads as run-out: cure it before measuring.",
+            phrase("Radial play"),
+            phrase(
+                "Dial on the shaft beside each bearing; lift and lower. Play reads as run-out: cure it before "
+                "measuring."
+            ),
             at=ENDS,
         ),
         make.row(
             "bearings",
             "drag",
-            "Drag",
-            "Spring balance on a string round the reel: the pull that just keeps it turning.",
+            phrase("Drag"),
+            phrase("Spring balance on a string round the reel: the pull that just keeps it turning."),
             needed=False,
         ),
         make.row(
             "measure reel",
             "diameter",
-            "Diameter",
-            "As the gauge shows it. Sparkout corrects for the kind of gauge and the number of blades.",
+            phrase("Diameter"),
+            phrase("As the gauge shows it. Sparkout corrects for the kind of gauge and the number of blades."),
             at=THREE,
         ),
         make.row(
             "measure reel",
             "rest gap",
-            "Gap under the knife laid on",
-            "Adjusters off, knife resting on the reel: leaf that goes, leaf that does not, as 1.9 2.0.",
+            phrase("Gap under the knife laid on"),
+            phrase("Adjusters off, knife resting on the reel: leaf that goes, leaf that does not, as 1.9 2.0."),
             at=THREE,
         ),
         make.sweep(
             "measure reel",
-            "Dial, blade by blade",
-            "Larger means farther from the axis; the zero is free.",
+            phrase("Dial, blade by blade"),
+            phrase("Larger means farther from the axis; the zero is free."),
             found,
             "as found",
         ),
-        make.row("measure reel", "land", "Land", "Width of the strip behind the edge that is not relieved.", at=THREE),
+        make.row(
+            "measure reel",
+            "land",
+            phrase("Land"),
+            phrase("Width of the strip behind the edge that is not relieved."),
+            at=THREE,
+        ),
         make.turn(
             "measure reel",
-            "Bare shaft, turned by quarters",
-            "Dial on the bare shaft at the centre, from under the marked blade on.",
+            phrase("Bare shaft, turned by quarters"),
+            phrase("Dial on the bare shaft at the centre, from under the marked blade on."),
         ),
         make.row(
             "measure reel",
             "frame",
-            "Knife mounts from the reel axis",
-            "Same gauge at both ends; larger when farther.",
+            phrase("Knife mounts from the reel axis"),
+            phrase("Same gauge at both ends; larger when farther."),
             at=ENDS,
             needed=False,
         ),
-        make.row("measure knife", "lip height", "Lip height", "What is left of the lip."),
+        make.row("measure knife", "lip height", phrase("Lip height"), phrase("What is left of the lip.")),
         make.row(
             "measure knife",
             "front lip depth",
-            "Front lip depth",
-            "Front face, front to back, that can still be ground.",
+            phrase("Front lip depth"),
+            phrase("Front face, front to back, that can still be ground."),
         ),
         make.row(
             "measure knife",
             "knife straightness",
-            "Edge against a straight edge",
-            "Larger where the edge stands farther from the reel.",
+            phrase("Edge against a straight edge"),
+            phrase("Larger where the edge stands farther from the reel."),
             at=THREE,
         ),
         make.row(
-            "measure knife", "edge rounding", "Rounding of the edge", "Radius of the worn edge, by loupe.", needed=False
+            "measure knife",
+            "edge rounding",
+            phrase("Rounding of the edge"),
+            phrase("Radius of the worn edge, by loupe."),
+            needed=False,
         ),
-        make.row("measure knife", "wear land", "Flat worn on the top face", "Its width, by loupe.", needed=False),
-        make.row("measure knife", "top angle", "Top angle", "Top face against the seat.", needed=False),
         make.row(
-            "measure knife", "front angle", "Front angle", "Front face against the square to the seat.", needed=False
+            "measure knife",
+            "wear land",
+            phrase("Flat worn on the top face"),
+            phrase("Its width, by loupe."),
+            needed=False,
         ),
-        make.row("check", "diameter", "Diameter, as left", "With the same gauge as before.", at=THREE, when="as left"),
+        make.row("measure knife", "top angle", phrase("Top angle"), phrase("Top face against the seat."), needed=False),
+        make.row(
+            "measure knife",
+            "front angle",
+            phrase("Front angle"),
+            phrase("Front face against the square to the seat."),
+            needed=False,
+        ),
+        make.row(
+            "check",
+            "diameter",
+            phrase("Diameter, as left"),
+            phrase("With the same gauge as before."),
+            at=THREE,
+            when="as left",
+        ),
         make.sweep(
             "check",
-            "Dial, blade by blade, as left",
-            "From a zero of its own.",
+            phrase("Dial, blade by blade, as left"),
+            phrase("From a zero of its own."),
             left,
             "as left",
         ),
-        make.row("check", "land", "Land, as left", "After spin and relief.", at=THREE, when="as left", needed=False),
+        make.row(
+            "check",
+            "land",
+            phrase("Land, as left"),
+            phrase("After spin and relief."),
+            at=THREE,
+            when="as left",
+            needed=False,
+        ),
         make.row(
             "set",
             "gap",
-            "Gap as found",
-            "Reel to knife before setting: leaf that goes, leaf that does not.",
+            phrase("Gap as found"),
+            phrase("Reel to knife before setting: leaf that goes, leaf that does not."),
             at=THREE,
             needed=False,
         ),
-        make.row("set", "gap", "Gap as set", "Leaf that goes, leaf that does not.", at=THREE, when="as left"),
-        make.row("set", "height of cut", "Height of cut", "On the bench, at both ends.", at=ENDS, when="as left"),
+        make.row(
+            "set", "gap", phrase("Gap as set"), phrase("Leaf that goes, leaf that does not."), at=THREE, when="as left"
+        ),
+        make.row(
+            "set",
+            "height of cut",
+            phrase("Height of cut"),
+            phrase("On the bench, at both ends."),
+            at=ENDS,
+            when="as left",
+        ),
     )
 
 
@@ -283,6 +337,8 @@ def place_named(boxes: dict[str, tuple[Group, Box]], typed_in: Box, at: str, bla
     wanted = (typed_in.of, typed_in.when, at or typed_in.at, typed_in.blade if blade is None else blade)
     found = next((box for _, box in boxes.values() if (box.of, box.when, box.at, box.blade) == wanted), None)
     if found is None:
-        place = ", ".join(filter(None, (at, "" if blade is None else f"blade {blade}")))
-        raise Refusal(f"there is no box for {typed_in.of} at {place}; use another reading")
+        place = joined(", ", filter(None, (at, "" if blade is None else phrase("blade {blade}", blade=blade))))
+        raise Refusal(
+            phrase("there is no box for {quantity} at {place}; use another reading", quantity=typed_in.of, place=place)
+        )
     return found

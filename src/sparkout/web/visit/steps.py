@@ -5,23 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sparkout.core.phrase import phrase
 from sparkout.reckoning.answer import Untold
 
 if TYPE_CHECKING:
     from sparkout.web.visit.bench import Bench
 
 TITLES = {
-    "take in": "Take in",
-    "look over": "Look over",
-    "bearings": "Bearings",
-    "measure reel": "Measure reel",
-    "measure knife": "Measure knife",
-    "decide": "Decide",
-    "grind": "Grind",
-    "check": "Check",
-    "set": "Set",
-    "prove": "Prove",
-    "sign": "Sign",
+    "take in": phrase("Take in"),
+    "look over": phrase("Look over"),
+    "bearings": phrase("Bearings"),
+    "measure reel": phrase("Measure reel"),
+    "measure knife": phrase("Measure knife"),
+    "decide": phrase("Decide"),
+    "grind": phrase("Grind"),
+    "check": phrase("Check"),
+    "set": phrase("Set"),
+    "prove": phrase("Prove"),
+    "sign": phrase("Sign"),
 }
 """The order of the work."""
 
@@ -54,22 +55,33 @@ def _step(bench: Bench, name: str, title: str) -> Step:
         )
         boxes = [box for group in own for box in group.all_boxes]
         read = sum(box.key in bench.filed for box in boxes)
-        standing = f"{read} read" if read else "nothing read"
-        return Step(name, title, f"{standing}, {len(empty)} to do" if empty else standing, empty)
+        standing = phrase("{count} read", count=read) if read else phrase("nothing read")
+        return Step(
+            name,
+            title,
+            phrase("{standing}, {left} to do", standing=standing, left=len(empty)) if empty else standing,
+            empty,
+        )
     return Step(name, title, _standing(bench, name))
 
 
 def _standing(bench: Bench, name: str) -> str:
     file, answer = bench.file, bench.answer
     if name == "look over":
-        return "done" if any(work.step == "look over" for work in file.work) else "to do"
+        return phrase("done") if any(work.step == "look over" for work in file.work) else phrase("to do")
     if name == "decide":
-        return "no answer" if answer is None else "readings wanted" if isinstance(answer.spin, Untold) else "answered"
+        return (
+            phrase("no answer")
+            if answer is None
+            else phrase("readings wanted")
+            if isinstance(answer.spin, Untold)
+            else phrase("answered")
+        )
     if name == "grind":
         passes = sum(len(work.infeeds or ()) for work in file.work if work.step == "spin grind")
-        return f"{passes} passes done" if passes else "to do"
+        return phrase("{passes} passes done", passes=passes) if passes else phrase("to do")
     if name == "prove":
-        return "done" if any(proof.when == "as left" for proof in file.paper) else "to do"
+        return phrase("done") if any(proof.when == "as left" for proof in file.paper) else phrase("to do")
     if name == "sign":
         return bench.visit.state
-    return "taken in"
+    return phrase("taken in")

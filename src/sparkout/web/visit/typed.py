@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import phrase
 
 PLACES = {
     "left": "left",
@@ -109,10 +110,10 @@ def understood(line: str, unit: str = "", *, leaves: bool = False) -> Typed:
     if text in ("-", "−", "–"):
         return Typed({}, at, blade, again)
     if not text:
-        raise Refusal("nothing to read: type what the gauge shows, like 127.4, 2 thou or .05")
+        raise Refusal(phrase("nothing to read: type what the gauge shows, like 127.4, 2 thou or .05"))
     fields = _leaves(text, unit) or {"value": _counted(text, unit)}
     if not leaves and "value" not in fields:
-        raise Refusal(f"'{text}' names two leaves, but this box takes one value")
+        raise Refusal(phrase("'{text}' names two leaves, but this box takes one value", text=text))
     return Typed(fields, at, blade, again)
 
 
@@ -124,7 +125,7 @@ def _leaves(text: str, unit: str) -> dict[str, str] | None:
     found = next((match for form in (*_NAMED, _TWO) if (match := form.fullmatch(text))), None)
     if found is None:
         if _WORDS.search(text):
-            raise Refusal(f"'{text}' is not understood: type the leaves like 'go 1.9 nogo 2.0'")
+            raise Refusal(phrase("'{text}' is not understood: type the leaves like 'go 1.9 nogo 2.0'", text=text))
         return None
     named = {"goes": found.groupdict().get("goes"), "does_not_go": found.groupdict().get("stops")}
     texts = {key: value.strip() for key, value in named.items() if value}

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django.utils import timezone
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import phrase
 from sparkout.reckoning.answer import Untold
 from sparkout.reckoning.given import Given
 from sparkout.reckoning.grind import grinder
@@ -22,7 +23,11 @@ if TYPE_CHECKING:
     from sparkout.visit.schema import Visit
     from sparkout.web.visit.bench import Bench
 
-RELIEF = (("if due", "when the limit asks for it"), ("yes", "in any case"), ("no", "not this time"))
+RELIEF = (
+    ("if due", phrase("when the limit asks for it")),
+    ("yes", phrase("in any case")),
+    ("no", phrase("not this time")),
+)
 USUAL_ALLOWANCE = 0.02
 """Where the slider stands when no allowance is on file, mm: what the reckoning then takes."""
 _WANTED = ("uncleaned_share", "allowance", "relief")
@@ -84,7 +89,7 @@ def sliders(bench: Bench, chosen: Choices | None = None) -> tuple[Slider, ...]:
     share = float(wish.uncleaned_share or 0.0)
     allowance = USUAL_ALLOWANCE if wish.allowance is None else float(wish.allowance)
     lengths = (
-        ("allowance", "Clean-up below the lowest point", 0.0, 0.2, 0.005, allowance),
+        ("allowance", phrase("Clean-up below the lowest point"), 0.0, 0.2, 0.005, allowance),
         ("rough_infeed", "Rough infeed", 0.005, 0.1, 0.005, machine.rough_infeed),
         ("finish_infeed", "Finish infeed", 0.0025, 0.05, 0.0025, machine.finish_infeed),
     )
@@ -123,9 +128,9 @@ def compared(bench: Bench, choices: Choices) -> tuple[Line, ...] | str:
     try:
         would = answered(with_choices(bench.file, choices), timezone.localdate())
     except Refusal as refusal:
-        return bench.showing.say(str(refusal))
+        return bench.showing.say(refusal.words)
     if isinstance(would, str) or bench.answer is None:
-        return bench.showing.say(str(would))
+        return bench.showing.say(would if isinstance(would, str) else phrase("nothing is known yet"))
     planned, other = _figures(bench.answer, bench.showing), _figures(would, bench.showing)
     if isinstance(other, str):
         return other
@@ -138,22 +143,29 @@ def _figures(answer: Answer, showing: Showing) -> dict[str, str] | str:
         return showing.say(f"No answer on {answer.spin.what}; wanted: {answer.spin.wanted}.")
     plan = answer.spin.plan
     clean = plan.chance_fully_clean
-    found = {
-        "Passes": str(len(plan.passes)),
-        "Time of traverse": showing.duration(plan.time),
-        "Finish diameter": showing.measured(plan.finish_diameter),
-        "Off the radius, highest": showing.length(plan.heaviest_stock),
-        "Edge left unground": showing.share(plan.uncleaned_share, 1),
-        "Chance that all cleans up": "-" if clean is None else showing.probability(clean),
-        "Diameter above service limit": showing.measured(plan.above_service),
-        "Grinds like it left": f"{plan.grinds_left.expected} ({plan.grinds_left.low} to {plan.grinds_left.high})",
-        "Land after spin, widest": showing.measured(max((p.after for p in plan.land), key=lambda m: m.value)),
+    found: dict[str, str] = {
+        phrase("Passes"): str(len(plan.passes)),
+        phrase("Time of traverse"): showing.duration(plan.time),
+        phrase("Finish diameter"): showing.measured(plan.finish_diameter),
+        phrase("Off the radius, highest"): showing.length(plan.heaviest_stock),
+        phrase("Edge left unground"): showing.share(plan.uncleaned_share, 1),
+        phrase("Chance that all cleans up"): "-" if clean is None else showing.probability(clean),
+        phrase("Diameter above service limit"): showing.measured(plan.above_service),
+        phrase("Grinds like it left"): phrase(
+            "{expected} ({low} to {high})",
+            expected=plan.grinds_left.expected,
+            low=plan.grinds_left.low,
+            high=plan.grinds_left.high,
+        ),
+        phrase("Land after spin, widest"): showing.measured(max((p.after for p in plan.land), key=lambda m: m.value)),
     }
     if isinstance(answer.relief, Untold):
-        found["Relief grind"] = "none"
+        found[phrase("Relief grind")] = showing.say(phrase("none"))
     else:
-        found["Relief grind"] = (
-            f"{answer.relief.passes_per_blade} passes a blade, {showing.duration(answer.relief.time)}"
+        found[phrase("Relief grind")] = phrase(
+            "{passes_per_blade} passes a blade, {time}",
+            passes_per_blade=answer.relief.passes_per_blade,
+            time=showing.duration(answer.relief.time),
         )
     if not isinstance(answer.setting, Untold) and answer.setting.height is not None:
         change = answer.setting.height.height_change

@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import refuse
 from sparkout.records.models import Gauge
 from sparkout.records.operations.equipment import calibrate_gauge
@@ -34,7 +34,7 @@ _LINE = re.compile(r"^(?P<at>.+?)\s*(?::|;|\t|\s=\s)\s*(?P<error>.+)$")
 def _groups() -> list[Group]:
     head = (
         Field("on", label=phrase("Calibrated on"), takes=Day("")),
-        Field("due", takes=Day("when the next falls due")),
+        Field("due", takes=Day(phrase("when the next falls due"))),
         Field("certificate", takes=Text("", "", 100)),
         Field("by", takes=Text("", "", 100)),
     )
@@ -73,7 +73,9 @@ def lines_typed(text: str) -> list[dict[str, str]]:
         match = _LINE.match(line)
         if match is None:
             raise refuse(
-                "lines", f"line {number}, '{line[:60]}', is no pair", allowed="where, a colon, the error there"
+                "lines",
+                phrase("line {number}, '{text}', is no pair", number=number, text=AsTyped(line[:60])),
+                allowed=phrase("where, a colon, the error there"),
             )
         found.append({"at": match["at"].strip(), "error": match["error"].strip()})
     return found

@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import refuse
 from sparkout.records.models import Fitting, HoursEntry, Knife, Reel, Unit
 from sparkout.records.operations.doing import today
@@ -136,7 +136,11 @@ def _move(name: str, unit: Unit, held: Fitting | None, form: Form, actor: Any) -
         raise refuse("part", "this is needed")
     part = MODELS[name].objects.filter(label=typed["part"]).first()
     if part is None:
-        raise refuse("part", f"there is no {name} called '{typed['part']}'", suggestion="Add it first.")
+        raise refuse(
+            "part",
+            phrase("there is no {name} called '{part}'", name=name, part=AsTyped(typed["part"] or "")),
+            suggestion=phrase("Add it first."),
+        )
     swap = typed["what"] == "swap"
     hours = {"hours": typed["hours"], "hours_there": typed["hours_there"]}
     move_part(actor=actor, part=part, to=unit, swap=swap, **hours, **when)

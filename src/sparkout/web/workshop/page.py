@@ -121,5 +121,5 @@ def bring(request: HttpRequest) -> HttpResponse:
             raise Refusal(phrase("choose a visit file"))
         visit_from_file(read_visit(sent.read()), reader.actor)
     except Refusal as refusal:
-        return refused(request, reader.showing.say(str(refusal)))
+        return refused(request, reader.showing.say(refusal.words))
     return redirect("workshop")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.db.models import Count, OuterRef, Q, Subquery
 
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import BLADE_KEYS, refuse
 from sparkout.records.models import Fitting, Knife, KnifeType, Limit, Reel, ReelType
 from sparkout.records.operations.parts import (
@@ -104,7 +104,11 @@ KNIFE_TYPES = Kind(
 def _type_named(model: Any, name: str | None) -> Any:
     found = model.objects.filter(name=name or "").first()
     if found is None:
-        raise refuse("type", f"there is no type called '{name or ''}'", suggestion="Add it first, or choose another.")
+        raise refuse(
+            "type",
+            phrase("there is no type called '{name}'", name=AsTyped(name or "")),
+            suggestion=phrase("Add it first, or choose another."),
+        )
     return found
 
 

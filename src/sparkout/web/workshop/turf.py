@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import refuse
 from sparkout.records.models import Event, Machine, Unit
 from sparkout.records.models.history import EVENTS
@@ -66,7 +66,7 @@ def _where(typed: dict[str, str | None]) -> dict[str, Any]:
     if typed["machine"] is not None:
         found["machine"] = Machine.objects.filter(name=typed["machine"]).first()
         if found["machine"] is None:
-            raise refuse("machine", f"there is no machine called '{typed['machine']}'")
+            raise refuse("machine", phrase("there is no machine called '{name}'", name=AsTyped(typed["machine"] or "")))
     if typed["unit"] is not None:
         units = Unit.objects.filter(name=typed["unit"], active=True)
         if found.get("machine") is not None:
@@ -75,9 +75,15 @@ def _where(typed: dict[str, str | None]) -> dict[str, Any]:
             case [one]:
                 found["unit"] = one
             case []:
-                raise refuse("unit", f"there is no unit called '{typed['unit']}' there")
+                raise refuse(
+                    "unit", phrase("there is no unit called '{name}' there", name=AsTyped(typed["unit"] or ""))
+                )
             case _:
-                raise refuse("unit", f"several units are called '{typed['unit']}'", suggestion="Name its machine too.")
+                raise refuse(
+                    "unit",
+                    phrase("several units are called '{name}'", name=AsTyped(typed["unit"] or "")),
+                    suggestion=phrase("Name its machine too."),
+                )
     return found
 
 

@@ -86,7 +86,7 @@ def _machine(actor: Person, typed: Typed, key: str) -> Machine | None:
     name = typed["machine"]
     if name is None:
         if typed["position"] is not None:
-            raise refuse("machine", "a place on a machine needs the machine")
+            raise refuse("machine", phrase("a place on a machine needs the machine"))
         return None
     found = Machine.objects.filter(name=name).first()
     return found or add_machine(actor=actor, name=name, key=_own_key(key, "machine"))

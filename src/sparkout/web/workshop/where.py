@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.db.models import Count, Q
 
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import refuse
 from sparkout.records.models import Machine, Person, Place, Unit
 from sparkout.records.models.workshop import DECIMALS, UNITS, VOCABULARIES
@@ -42,7 +42,11 @@ def place_named(name: str | None) -> Place | None:
         return None
     found = Place.objects.filter(name=name).first()
     if found is None:
-        raise refuse("place", f"there is no place called '{name}'", suggestion="Add it first, or choose another.")
+        raise refuse(
+            "place",
+            phrase("there is no place called '{name}'", name=AsTyped(name or "")),
+            suggestion=phrase("Add it first, or choose another."),
+        )
     return found
 
 

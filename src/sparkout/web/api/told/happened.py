@@ -312,3 +312,41 @@ class TokenTold(Schema):
 def _plain(row: dict[str, Any]) -> dict[str, Any]:
     """Return a row with times of day as text."""
     return {key: value.isoformat() if isinstance(value, datetime.time) else value for key, value in row.items()}
+
+
+class JobTold(Schema):
+    """Work in the background: how far it is, and what came of it."""
+
+    id: int
+    kind: str
+    about: int | None
+    state: str
+    done: int
+    of: int
+    message: str
+    told: Any
+    stop_asked: bool
+    asked_by: Named
+    asked_at: Moment
+    started_at: Moment | None
+    ended_at: Moment | None
+
+
+class TableFileTold(Schema):
+    """A file of tables somebody brought; `mapping` is what its columns are taken for."""
+
+    id: int
+    name: str
+    sha256: str
+    size_bytes: int
+    mapping: Any
+    with_changes: bool
+    trial: JobTold | None
+    entering: JobTold | None
+    brought_by: Named
+    brought_at: Moment
+
+    @staticmethod
+    def resolve_size_bytes(obj: Any) -> int:
+        """Return how large the file is."""
+        return int(obj.size)

@@ -39,8 +39,8 @@ def test_closed_while_the_server_is_down_and_opened_again(sit_down: Any, open_vi
     again.page.wait_for_selector("#link.off")
     assert "1 kept in this browser" in again.page.inner_text("#link")
     server.start()
+    again.page.wait_for_selector("#as-seen", state="hidden", timeout=60_000)
     again.saved()
-    again.page.wait_for_selector("#as-seen", state="hidden")
     assert sorted(values(again, path, "diameter")) == ["125.1 mm", "125.2 mm"]
     only_the_network(again)
     only_the_network(bench)
@@ -54,7 +54,7 @@ def test_it_finds_the_server_again_by_itself(sit_down: Any, open_visit: Any, ser
     bench.page.reload()
     bench.page.wait_for_selector("#as-seen:not([hidden])")
     server.start()
-    bench.page.wait_for_selector("#as-seen", state="hidden")
+    bench.page.wait_for_selector("#as-seen", state="hidden", timeout=60_000)
     assert bench.page.inner_text("#link") == "All saved"
     only_the_network(bench)
 

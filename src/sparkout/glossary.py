@@ -87,4 +87,9 @@ QUANTITIES: dict[str, Named] = {
     "growth": Named("growth", "g", "growth", "how fast uncut grass gets higher"),
     "rib pitch": Named("pitch of the ribs", "p", "length", "from rib to rib along travel"),
     "cusp": Named("cusp", "", "length", "height where the free paths of neighbouring blades cross"),
+    "attitude": Named("attitude", "", "angle", "tilt of the bedknife's seat against the ground, rear lower positive"),
+    "reach": Named("reach", "", "length", "how far the reel comes down below the level of the edge"),
+    "top clearance": Named("top clearance", "", "angle", "between the blades' path and the bedknife's top face"),
+    "level": Named("level", "", "length", "height of cut, right less left, as a bar over both rollers shows each end"),
+    "twist": Named("twist", "", "length", "how far one foot of the rollers stands off a flat bench"),
 }

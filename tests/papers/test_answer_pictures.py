@@ -15,7 +15,7 @@ from sparkout.visit.reading import read_visit
 
 MM = Showing("mm", "uk")
 WHOLE = {
-    "unrolled", "cone", "explanations", "passes", "trade", "land", "knife", "on-reel", "paper-as-found",
+    "unrolled", "cone", "explanations", "passes", "trade", "land", "knife", "on-reel", "stance", "paper-as-found",
     "paper-as-left", "prediction",
 }  # fmt: skip
 
@@ -33,7 +33,13 @@ def test_the_fullest_unit_has_every_picture_and_each_is_well_formed() -> None:
 
 
 def test_only_what_there_is_something_for_is_drawn() -> None:
-    assert set(pictures(answer_of("bent-shaft"), MM)) == WHOLE - {"knife", "on-reel", "paper-as-left", "prediction"}
+    assert set(pictures(answer_of("bent-shaft"), MM)) == WHOLE - {
+        "knife",
+        "on-reel",
+        "stance",
+        "paper-as-left",
+        "prediction",
+    }
     assert set(pictures(answer_of("three-readings"), MM)) == {
         "unrolled", "cone", "explanations", "passes", "trade", "land",
     }  # fmt: skip

@@ -16,6 +16,8 @@ from sparkout.drawing.svg import Point
 
 _TALLEST, _CLOSE_UP, _LEVEL = 250.0, 150.0, 34.0
 _FAR = 2000.0
+_SAME = 2.5e-4
+"""mm; half a difference of ends that no bar could show."""
 
 
 class DrawnStance(NamedTuple):
@@ -339,7 +341,7 @@ def _ends(picture: Picture, heights: tuple[float, ...], top: float) -> float:
         manner.say("end_height", end=manner.words["right"], value=manner.length(right)),
         MARGIN, picture.right, below,
     )  # fmt: skip
-    if half == 0.0:
+    if half < _SAME:
         return picture.paragraph(manner.say("ends_level"), MARGIN, below, picture.right)
     higher = manner.words["right" if right > left else "left"]
     return picture.paragraph(

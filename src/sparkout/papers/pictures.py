@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sparkout.core.measured import coverage_factor
+from sparkout.core.stance.section import Point
+from sparkout.core.stance.standing import ground_line
 from sparkout.drawing.cone import RadiusReading, cone_drawn_out
 from sparkout.drawing.explanations import explanation_bars
 from sparkout.drawing.knife import knife_section
@@ -13,6 +15,7 @@ from sparkout.drawing.on_reel import knife_on_reel
 from sparkout.drawing.paper import paper_grid
 from sparkout.drawing.passes import DrawnPass, pass_chart
 from sparkout.drawing.prediction import Compared, predicted_against_measured
+from sparkout.drawing.stance import DrawnStance, unit_on_its_rollers
 from sparkout.drawing.trade import trade_line
 from sparkout.drawing.unrolled import unrolled_reel
 from sparkout.drawing.words import WORDS
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from sparkout.core.stance.unit import CuttingUnit, Stance
     from sparkout.drawing.manner import Manners
     from sparkout.reckoning.answer import Answer
     from sparkout.showing import Showing
@@ -230,6 +234,45 @@ def _on_reel(answer: Answer, showing: Showing, width: float) -> str:
     )
 
 
+def _stance(answer: Answer, showing: Showing, width: float) -> str:
+    """As found; with a plan, as it stands after it, and as found dashed."""
+    found = answer.stance
+    if isinstance(found, Untold):
+        return ""
+    now, plan = drawn_stance(found.unit, found.stance), found.plan
+    stands, unit = (found.stance, found.unit) if plan is None else (plan.stance, plan.unit)
+    return unit_on_its_rollers(
+        drawn_stance(unit, stands),
+        before=None if plan is None else now,
+        heights=(stands.left.height_of_cut, stands.right.height_of_cut),
+        foot_off=abs(stands.on_flat.twist) if stands.on_flat.rocks_about else 0.0,
+        **manners(showing, "stance", width),
+    )
+
+
+def drawn_stance(unit: CuttingUnit, stands: Stance) -> DrawnStance:
+    """Return a unit's left end as the picture takes it: along the ground it stands on."""
+    end, at = unit.left, stands.left
+    line = ground_line(end.front, end.rear)
+    axis = line.seen(end.axis)
+    front, rear = (line.seen(Point(roller.behind, roller.below)) for roller in (end.front, end.rear))
+    return DrawnStance(
+        end.reel_diameter / 2.0,
+        at.below_centre + at.height_of_cut,
+        at.behind_centre,
+        at.height_of_cut,
+        front.behind - axis.behind,
+        end.front.diameter / 2.0,
+        rear.behind - axis.behind,
+        end.rear.diameter / 2.0,
+        at.attitude,
+        at.top_fall,
+        at.front_lean,
+        at.top_clearance,
+        at.approach_angle,
+    )
+
+
 def _prediction(answer: Answer, showing: Showing, width: float) -> str:
     if answer.as_left is None or not answer.as_left.compared:
         return ""
@@ -250,6 +293,7 @@ _DRAWN: dict[str, Callable[[Answer, Showing, float], str]] = {
     "land": _land,
     "knife": _knife,
     "on-reel": _on_reel,
+    "stance": _stance,
     "prediction": _prediction,
 }
 """Each picture by its name; it returns nothing where the answer has nothing for it."""

@@ -122,6 +122,7 @@ def test_setups_are_paid_once_and_readings_on_file_pay_none() -> None:
     assert minutes(Answer("paper-clean", 0.0, "paper of a visit")) == whole + TABLES.setup("isolate").minutes
     assert minutes(Answer("paper-clean", None)) == whole + TABLES.setup("isolate").minutes
     assert minutes(paid=("isolate",)) == whole
+    assert minutes(Answer("adjuster-slack", 0.0)) == TABLES.minutes_between, "the check is being done"
 
 
 def test_what_cannot_be_told_moves_nothing_and_is_not_asked_again() -> None:

@@ -187,6 +187,17 @@ def _tidy(unit: str, kind: str | None = None) -> str | None:
     return None
 
 
+def unit_called(text: str, kind: str | None = None) -> str | None:
+    """Return the usual name of a unit as typed, of one kind or of any; None when there is no such unit.
+
+    Examples
+    --------
+    >>> unit_called("inches"), unit_called("rpm", "rotation"), unit_called("left")
+    ('in', '1/min', None)
+    """
+    return _tidy(text, kind)
+
+
 def _affine(kind: str, unit: str) -> tuple[float, float]:
     name = unit if unit in KINDS[kind].units else _tidy(unit, kind)
     if name is None:

@@ -13,6 +13,7 @@ from tests.api.conftest import Program
 from tests.records.workshops import Bench
 
 from sparkout.records import operations
+from sparkout.records.bringing import operations as bringing
 from sparkout.records.exchange import visit_from_file
 from sparkout.web.api.door import ROUTES
 from sparkout.web.api.route import Route
@@ -20,17 +21,18 @@ from sparkout.web.api.route import Route
 NOT_HERE = {
     "set_up_workshop": "before it there is nobody a token could act as",
     "make_token": "a token is made by a person; one that could make others could not be ended for good",
+    "note_columns": "what a person has said so far of a form; a program sends the whole",
 }
 """Operations that no address opens, and why."""
 
 
 def operations_there_are() -> set[Any]:
     found = {visit_from_file}
-    for module in pkgutil.iter_modules(operations.__path__, f"{operations.__name__}."):
-        room = import_module(module.name)
+    names = [module.name for module in pkgutil.iter_modules(operations.__path__, f"{operations.__name__}.")]
+    for room in (*map(import_module, names), bringing):
         for name, function in vars(room).items():
             own = inspect.isfunction(function) and function.__module__ == room.__name__ and name[0] != "_"
-            if own and {"actor", "first_person"} & keywords(function):
+            if own and {"actor", "first_person", "mapping"} & keywords(function):
                 found.add(function)
     return found
 
@@ -60,7 +62,7 @@ def test_every_address_takes_all_arguments_of_its_operation() -> None:
         wanted = keywords(route.operation)
         given = {"actor", "key", *route.takes.names, *route.asks.names}
         given |= {route.about.argument} if route.about else set()
-        assert wanted - given <= {"content", "causes"}, (route.name, wanted - given)
+        assert wanted - given <= {"content", "causes", "chunks"}, (route.name, wanted - given)
 
 
 def test_names_and_addresses_are_unique() -> None:
@@ -75,7 +77,10 @@ def at(route: Route, number: int = 1) -> str:
 @pytest.mark.parametrize("route", [r for r in ROUTES if r.method == "GET"], ids=lambda r: r.name)
 def test_every_look_answers_in_the_demonstration(visitor: Program, route: Route) -> None:
     query = "?text=unit" if route.name == "search" else ""
-    number = 1 if route.about is None else route.about.records().order_by("pk").values_list("pk", flat=True)[0]
+    found = None if route.about is None else route.about.records().order_by("pk").first()
+    if route.about is not None and found is None:
+        pytest.skip("nothing of this kind in the demonstration; test_api_files.py looks at it")
+    number = 1 if found is None else found.pk
     made = visitor.get(at(route, number) + query)
     content = b"".join(made) if made.streaming else made.content
     made.close()
@@ -114,5 +119,5 @@ def test_an_entry_nobody_knows_is_named(api: Program, on_bench: Bench) -> None:
 def test_a_question_nobody_knows_is_named(api: Program, on_bench: Bench) -> None:
     for route in ROUTES:
         if route.about is None:
-            error = api.refused(route.method, at(route) + "?strange=1", None)[0]
-            assert (error["where"], error["argument"]) == ("strange", "strange"), route.name
+            errors = api.refused(route.method, at(route) + "?strange=1", None)
+            assert "strange" in {error["where"] for error in errors}, route.name

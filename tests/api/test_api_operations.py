@@ -246,8 +246,9 @@ VISITS: dict[str, Case] = {
 }
 CASES = {**ENDINGS, **THINGS, **VISITS}
 BY_NAME = {route.name: route for route in ROUTES}
-OTHERWISE = {"attach_file", "visit_from_file"}
-"""Sent as files: tests of their own."""
+OTHERWISE = {"attach_file", "visit_from_file", "receive_table", "settle_columns"}
+OTHERWISE |= {"try_table", "bring_in_table", "stop_job"}
+"""Sent as files, or about work in the background: tests of their own in test_api_files.py."""
 
 
 def test_no_address_that_enters_something_is_left_out() -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
 from sparkout.interchange.values import UNIT_WORDS, as_text, day, plain
-from sparkout.units import KINDS, parse, to_core
+from sparkout.units import unit_called
 
 if TYPE_CHECKING:
     import datetime
@@ -91,13 +91,8 @@ def unit_named(text: str) -> str:
     if tidy.lower() in ("m", "c", "k", "d", "f", "'", "''") and tidy != "m":
         return ""
     for kind in _MEASURED:
-        try:
-            size = parse(f"1 {tidy}", kind)
-        except Refusal:
-            continue
-        for name in KINDS[kind].units:
-            if to_core(1.0, kind, name) == size:
-                return name
+        if (name := unit_called(tidy, kind)) is not None:
+            return name
     return ""
 
 

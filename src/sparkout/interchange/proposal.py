@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -34,6 +34,17 @@ _CERTAIN = 1.1
 _BY_WORDS, _BY_CELLS = 0.8, 0.2
 
 
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What a sheet shows whatever its rows are: headings, cells by column, how days and decimals are written."""
+
+    headings: list[str]
+    samples: list[list[Cell]]
+    order: str
+    asks: bool
+    decimal: str
+
+
 def proposed(source: Source) -> FileMapping:
     """Return what the file's sheets and columns most likely are.
 
@@ -61,10 +72,13 @@ def propose_sheet(
     count = heading_rows or 1
     headings = headings_of(rows, heading, count)
     below = [row for number, row in rows if number > heading and any(c not in (None, "") for c in row)]
+    samples = [[row[i] if i < len(row) else None for row in below] for i in range(len(headings))]
+    cells = [cell for column in samples for cell in column]
+    seen = _Seen(headings, samples, *day_order(cells, headings), _decimal(cells))
     kinds = [KINDS[kind]] if kind else sorted(KINDS.values(), key=lambda entry: not _is_named(sheet, entry))
     score, found = -1.0, SheetMapping(sheet.name)
     for entry in kinds:
-        one, mapping = _as_kind(entry, sheet, headings, below)
+        one, mapping = _as_kind(entry, sheet, seen)
         if one > score:
             score, found = one, mapping
         if score >= _CERTAIN:
@@ -138,16 +152,16 @@ def _is_known(cell: str) -> bool:
     return words in _known_words() or spread_of(cell, quantity_known=True) is not None
 
 
-def _as_kind(kind: Kind, sheet: Sheet, headings: list[str], rows: list[list[Cell]]) -> tuple[float, SheetMapping]:
+def _as_kind(kind: Kind, sheet: Sheet, seen: _Seen) -> tuple[float, SheetMapping]:
     """Return how well a sheet fits a kind of record, and the mapping as that."""
-    samples = [[row[i] if i < len(row) else None for row in rows] for i in range(len(headings))]
-    order, asks = day_order([c for column in samples for c in column], headings)
-    decimal = _decimal([c for column in samples for c in column])
+    headings, samples, order, decimal = seen.headings, seen.samples, seen.order, seen.decimal
     columns = _assigned(kind, headings, samples, order or "dmy", decimal)
     chosen = [column for column in columns if column.field]
     named = 1.0 if _is_named(sheet, kind) else 0.0
     days = any(kind.by_key[c.field].is_day or set(c.of) & {"on", "date"} for c in chosen)
-    made = SheetMapping(sheet.name, kind.name, 1, 1, tuple(columns), {}, order if days else "", asks and days, decimal)
+    made = SheetMapping(
+        sheet.name, kind.name, 1, 1, tuple(columns), {}, order if days else "", seen.asks and days, decimal
+    )
     made = replace(made, repeats=_repeats(made, samples))
     headed = [i for i, text in enumerate(headings) if text]
     if not chosen or not headed:

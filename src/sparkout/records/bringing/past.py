@@ -90,6 +90,8 @@ class Group:
     rows: list[tuple[int, Table]] = field(default_factory=list)
     """New readings or steps of work with the number of their draft in the batch."""
     whole: VisitFile | None = None
+    text: str = ""
+    """The whole visit as its file."""
 
 
 class Past:
@@ -147,7 +149,7 @@ class Past:
             if where is not None and visit.state != SET_ASIDE:
                 file = _file_of(visit)
                 found[where].visits.append(visit)
-                found[where].files.append(json.loads(to_json(file)))
+                found[where].files.append(json.loads(visit.as_signed or to_json(file)))
                 found[where].alike.update(_digests(where[0], where[1], self.table, file))
         return found
 
@@ -328,8 +330,7 @@ class Past:
         gauges = {gauge.name: gauge for gauge in Gauge.objects.all()} if self.kind == "reading" else {}
         entries, numbers = [], []
         for visit, group in zip(visits, self.groups, strict=True):
-            assert group.whole is not None
-            kept = json.loads(to_json(group.whole)).get(self.table, [])[len(self._before(group)) :]
+            kept = json.loads(group.text).get(self.table, [])[len(self._before(group)) :]
             for (i, _), row in zip(group.rows, kept, strict=True):
                 entries.append(self._entry(visit, row, gauges))
                 numbers.append(i)
@@ -340,7 +341,8 @@ class Past:
 
     def _visit(self, group: Group) -> Visit:
         assert group.whole is not None
-        text, own = to_json(group.whole), group.standing.own
+        group.text, own = to_json(group.whole), group.standing.own
+        text = group.text
         if own is not None:
             visit = group.standing.visits[own]
             visit.as_signed = text

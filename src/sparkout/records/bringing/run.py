@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
+
+from django.db import connection
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import counted, joined, phrase
@@ -78,7 +81,7 @@ class Run:
         self.counts: Counter[str] = Counter()
         self.last_line = 0
         self.makers: dict[str, Any] = {}
-        self.rows: list[TableRow] = []
+        self.origins: list[tuple[Any, ...]] = []
         """Where the records of the batch being entered come from."""
 
     def maker(self, kind: str) -> Any:
@@ -164,19 +167,23 @@ class Run:
                 self._touched(told[i], act())
 
     def _touched(self, told: Outcome, touched: list[Touched]) -> None:
-        self.rows.extend(
-            TableRow(
-                file=self.file,
-                sheet=told.sheet[:100],
-                row=told.row,
-                what=TableRow.ADDED if t.before is None else TableRow.CHANGED,
-                subject=t.record._meta.model_name or "",
-                subject_id=t.record.pk,
-                before=_plain(t.before),
-                after=_plain(t.after),
-            )
-            for t in touched
-        )
+        for one in touched:
+            what = TableRow.ADDED if one.before is None else TableRow.CHANGED
+            subject = one.record._meta.model_name or ""
+            content = [
+                None if c is None else json.dumps(_plain(c), ensure_ascii=False) for c in (one.before, one.after)
+            ]
+            self.origins.append((self.file.pk, told.sheet[:100], told.row, what, subject, one.record.pk, *content))
+
+    def _write_origins(self) -> None:
+        """Write where the records of the batch came from, by the driver itself: there is one such row for each record."""
+        if self.origins:
+            columns = ("file_id", "sheet", "row", "what", "subject", "subject_id", "before", "after")
+            names = ", ".join(connection.ops.quote_name(column) for column in columns)
+            marks = ", ".join(["%s"] * len(columns))
+            table = connection.ops.quote_name(TableRow._meta.db_table)
+            with connection.cursor() as cursor:
+                cursor.executemany(f"INSERT INTO {table} ({names}) VALUES ({marks})", self.origins)
 
     def enter(
         self, sheet: SheetMapping, batch: list[Draft | NotRead], progress: Progress, done: int, outcomes: Outcomes
@@ -186,11 +193,11 @@ class Run:
         What came of the rows is written down just before it holds: lines too many are dropped when the work is taken
         up again, lines too few could not be made up.
         """
-        self.rows = []
+        self.origins = []
         with one_transaction():
             self._look_again()
             found = self.planned(sheet, batch)
-            TableRow.objects.bulk_create(self.rows, batch_size=900)
+            self._write_origins()
             progress.tell(done, at_once=True)
             outcomes.add(found)
 

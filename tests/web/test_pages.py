@@ -9,7 +9,7 @@ from django.urls import get_resolver, reverse
 from tests.records.workshops import Bench
 
 from sparkout.records.board import board as board_rows
-from sparkout.records.models import Gauge, Limit, Person, Unit, Visit, Workshop
+from sparkout.records.models import Person, Unit, Workshop
 from sparkout.server.security import POLICY
 
 ARGUMENTS = {"form": "xlsx", "kind": "gauges", "number": 1, "unit": 1, "box": "diameter-f-l", "name": "passes"}
@@ -61,7 +61,8 @@ def test_what_changes_something_is_posted_with_a_token(client: Client, name: str
 
 @pytest.mark.parametrize("name", sorted(n for n in SHOWN if "number" in ADDRESSES[n][1]))
 def test_what_is_not_there(client: Client, name: str) -> None:
-    assert client.get(reverse(name, kwargs={**{key: ARGUMENTS[key] for key in ADDRESSES[name][1]}, "number": 999})).status_code == 404
+    arguments = {key: ARGUMENTS[key] for key in ADDRESSES[name][1]} | {"number": 999}
+    assert client.get(reverse(name, kwargs=arguments)).status_code == 404
 
 
 def test_first_start(records: Path) -> None:

@@ -25,7 +25,7 @@ _CALCULATING = ("core", "reckoning", "visit", "units.py")
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """As found or as left; None where nothing was read. All are means over the places read; lip is the knife's lip height."""
+    """As found or as left: means over the places read, None where nothing was; lip is the knife's lip height."""
 
     diameter: Measured | None = None
     land: Measured | None = None

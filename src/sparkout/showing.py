@@ -12,9 +12,8 @@ from sparkout.core.measured import Measured, coverage_factor
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.glossary import TERMS
 from sparkout.translation import translated
-from sparkout.units import KINDS, from_core, to_core
+from sparkout.units import KINDS, System, from_core, to_core
 
-System = Literal["mm", "inch"]
 Vocabulary = Literal["uk", "us"]
 
 THOU_BELOW = 2.54

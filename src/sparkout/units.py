@@ -12,11 +12,13 @@ from __future__ import annotations
 
 import math
 import re
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
 
+System = Literal["mm", "inch"]
+"""Unit systems a person can be told in."""
 _IN = 25.4
 _FT = 12 * _IN
 _MILE = 5280 * _FT

@@ -25,7 +25,7 @@ def opened(data: Path | None, world: World, *, alone: bool) -> Iterator[None]:
     """
     from sparkout.server.claim import claimed
     from sparkout.server.data_folder import make_ready, usual_data_folder
-    from sparkout.server.run import start_django
+    from sparkout.server.run import start_django, stop_django
 
     told: Path | str | None = data or world.env.get("SPARKOUT_DATA")
     folder = world.folder / told if told else usual_data_folder()
@@ -35,8 +35,6 @@ def opened(data: Path | None, world: World, *, alone: bool) -> Iterator[None]:
         raise Refusal(f"the data folder {folder} cannot be used: {error.strerror or error}") from None
     with claimed(folder) if alone else nullcontext():
         start_django(folder, say=world.say)
-        from django.db import connections
-
         from sparkout.records.models import Workshop
 
         try:
@@ -44,4 +42,4 @@ def opened(data: Path | None, world: World, *, alone: bool) -> Iterator[None]:
                 raise Refusal(f"no workshop is set up in {folder}; open it with 'sparkout serve' first")
             yield
         finally:
-            connections.close_all()
+            stop_django()

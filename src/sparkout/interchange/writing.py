@@ -21,7 +21,7 @@ from sparkout.visit.words import Text
 
 if TYPE_CHECKING:
     from sparkout.interchange.source import Cell
-    from sparkout.showing import System
+    from sparkout.units import System
 
 LAYOUT = 1
 ABOUT = "about this file"

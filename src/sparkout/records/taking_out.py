@@ -52,7 +52,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from sparkout.interchange.writing import Say
-    from sparkout.showing import System
+    from sparkout.units import System
     from sparkout.visit.schema import Visit as VisitFile
 
 Row = dict[str, Any]

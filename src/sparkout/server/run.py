@@ -100,6 +100,13 @@ def _ended_politely() -> Iterator[None]:
         connections.close_all()
 
 
+def stop_django() -> None:
+    """Close what a command opened of the records."""
+    from django.db import connections
+
+    connections.close_all()
+
+
 def start_django(data: Path, host: str = LOOPBACK, say: Callable[[str], None] = print) -> Any:
     """Return the WSGI application over a data folder, its records brought up to date."""
     os.environ["SPARKOUT_DATA"] = str(data.resolve())

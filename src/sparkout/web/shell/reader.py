@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponseRedirect
     from django.http.response import HttpResponseBase
 
-    from sparkout.showing import System, Vocabulary
+    from sparkout.showing import Vocabulary
+    from sparkout.units import System
 
 WHO = "person"
 """Under which name the session keeps who it is."""

@@ -160,7 +160,9 @@ def tables() -> dict[str, list[str]]:
 def _interchanged() -> list[str]:
     from sparkout.interchange.targets import KINDS
 
-    return [text for kind in KINDS.values() for text in (kind.words, kind.sheet, *(field.words for field in kind.fields))]
+    return [
+        text for kind in KINDS.values() for text in (kind.words, kind.sheet, *(field.words for field in kind.fields))
+    ]
 
 
 def _code_words() -> list[str]:

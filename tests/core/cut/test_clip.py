@@ -125,7 +125,6 @@ def test_refusals_name_the_argument(call, named: str) -> None:
         "cut.trochoid",
         "cut.stubble",
         "setting.pivot",
-        "setting.heat",
         "cut.drive",
         "cut.band",
         "cut.growth",
@@ -137,5 +136,11 @@ def test_quick_sums_import_neither_numpy_nor_dataclasses(module: str) -> None:
     asks = (
         f"import sys, sparkout.core.{module}; print([m for m in ('numpy', 'scipy', 'dataclasses') if m in sys.modules])"
     )
+    answer = subprocess.run([sys.executable, "-c", asks], capture_output=True, text=True, check=True)
+    assert answer.stdout.strip() == "[]"
+
+
+def test_heat_with_its_uncertainty_imports_no_numpy() -> None:
+    asks = "import sys, sparkout.core.setting.heat; print([m for m in ('numpy', 'scipy') if m in sys.modules])"
     answer = subprocess.run([sys.executable, "-c", asks], capture_output=True, text=True, check=True)
     assert answer.stdout.strip() == "[]"

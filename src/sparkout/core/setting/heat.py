@@ -1,4 +1,4 @@
-"""What heat does to a setting made cold, and what to set cold. Imports `math` only."""
+"""What heat does to a setting made cold, and what to set cold. Imports no numpy."""
 
 from __future__ import annotations
 

@@ -16,6 +16,7 @@ ROOMS += [
     "recording",
     "demonstration",
     "reckoning",
+    "season",
     "telling",
     "papers",
     "keeping",

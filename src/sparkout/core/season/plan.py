@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -145,6 +145,26 @@ def _tried(season: Season, days: tuple[int | None, ...], left_out: frozenset[str
         if job not in made.taken:
             made.place(job)
     return made.frozen(0)
+
+
+def on_days(season: Season, days: Sequence[int | None], bound: float = 0.0) -> Plan:
+    """Return the plan that has each job on this day (None: left undone, or where it costs least when that is cheaper).
+
+    For a plan kept as days, and for what a move by hand would cost: its cost against the other's.
+
+    Parameters
+    ----------
+    days : in the order of the season's jobs
+    bound : proven before for the same season
+
+    Raises
+    ------
+    OutOfRange, Contradiction, NotEnough
+        As `planned`.
+    """
+    cannot = checked(season)
+    assigned = _tried(season, tuple(days), frozenset(one.unit for one in cannot))
+    return Plan(season, assigned, min(bound, assigned.cost), cannot, 0.0)
 
 
 def late(plan: Plan) -> tuple[Late, ...]:

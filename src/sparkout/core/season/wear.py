@@ -26,6 +26,8 @@ Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
 FEWEST_NODES = 3
 """A level with fewer groups than this has no spread of its own that could be told."""
+FINEST = 1e-4
+"""mm: no reading is taken for truer than this, so that readings copied from a line still have a spread."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +165,7 @@ def fleet_wear(readings: Readings, fleet: Fleet, mapper: Mapper = map) -> Wear:
         raise OutOfRange("unit", int(readings.unit.max()), f"0 to {units - 1}")
     centre = (float(readings.hours.mean()), float((readings.value + readings.removed).mean()))
     gram = unit_sums(readings, units, centre)
+    gram[-1, -1] += FINEST**2 * gram[0, 0]
     return wear_of_sums([Part(gram, fleet.groups)], fleet, centre, mapper)
 
 

@@ -34,7 +34,7 @@ from sparkout.web.api.told.happened import JobTold, TableFileTold
 
 if TYPE_CHECKING:
     from sparkout.records.models import Job
-    from sparkout.showing import System
+    from sparkout.units import System
 
 _PIECE = 1 << 16
 _A_PAGE = 100

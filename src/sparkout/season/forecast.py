@@ -1,0 +1,234 @@
+"""What a fleet's units have been through and what is to come: the next sharpening, and the reel at its limit."""
+
+from __future__ import annotations
+
+import datetime
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sparkout.core.errors import NotEnough
+from sparkout.core.phrase import Phrase, counted, phrase
+from sparkout.core.season.edge_life import EdgeLife, edge_life
+from sparkout.core.season.interval import BestInterval, best_interval
+from sparkout.core.season.wear import Ahead, Fleet, Readings, Wear, fleet_wear, reached
+from sparkout.season.sheet import Costs, SeasonSheet
+
+CHANCES = (0.05, 0.25, 0.5, 0.75, 0.95)
+"""The bands of 90 % and 50 %, and the middle."""
+FEWEST_LIVES = 5
+"""Edges that went, below which this workshop's own edge life is not told from its records."""
+WEEK = 7.0
+FARTHEST = 3650
+"""Days ahead beyond which no date is told."""
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A reel's mean diameter as found or as left at a visit: hours on the reel, mm, mm ground off it before this."""
+
+    hours: float
+    diameter: float
+    removed: float
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """Hours an edge was cut with, and whether it went (sharpened because of a complaint) or was still good."""
+
+    hours: float
+    went: bool
+
+
+@dataclass(frozen=True, slots=True)
+class UnitNow:
+    """What is on file of one unit. Hours are its reel's, since new or since its first visit."""
+
+    name: str
+    machine: str = ""
+    place: str = ""
+    duty: str = ""
+    """What it is compared with: its type of reel."""
+    hours: float | None = None
+    """Hours now."""
+    hours_a_week: float | None = None
+    sharpened: float | None = None
+    """Hours at the last sharpening."""
+    edges: tuple[Edge, ...] = ()
+    sizes: tuple[Size, ...] = ()
+    limit: float | None = None
+    """Least service diameter, mm."""
+    relief: bool = False
+    """Whether the next sharpening is to have a relief grind."""
+    number: int | None = None
+    """Under which the records know it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """When a unit's next sharpening is due, in days from today; and when its edge goes, by chance."""
+
+    hours: float
+    """Hours from now to the sharpening; below 0 when it is overdue."""
+    day: int
+    goes: tuple[float, ...] = ()
+    """Days by which its edge has gone with each of `CHANCES`; empty where no edge life is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """When a unit's reel reaches its limit."""
+
+    diameter: float
+    """Now, mm."""
+    per_hour: float
+    """mm an hour, of cutting alone."""
+    hours: tuple[float, ...]
+    """From now, for each of `CHANCES`; infinite where no time gives that chance."""
+    days: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class UnitAhead:
+    """One unit's forecast."""
+
+    unit: UnitNow
+    interval: float
+    """Hours between sharpenings gone by."""
+    due: Due | None
+    ends: Ends | None
+    missing: tuple[Phrase, ...] = ()
+    """What would have to be known for more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """A fleet's forecast."""
+
+    units: tuple[UnitAhead, ...]
+    life: EdgeLife | None
+    best: BestInterval | None
+    interval_from: Phrase
+    """Where the interval comes from."""
+    wear: Wear | None
+
+
+def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
+    """Return what is to come for each unit.
+
+    The interval between sharpenings is the machine's own where the sheet says one; else the cheapest by renewal reward
+    with this workshop's edge life, where at least `FEWEST_LIVES` edges went and wear, not accident, ends them; else the
+    sheet's. Reels wear along their own lines among the fleet's (`core.season.wear`).
+
+    Examples
+    --------
+    >>> from sparkout.season.sheet import SeasonSheet
+    >>> units = [UnitNow("A", hours=300.0, hours_a_week=20.0, sharpened=240.0)]
+    >>> forecast(units, SeasonSheet()).units[0].due.day
+    21
+    """
+    life, best, told = _interval(units, sheet.costs)
+    usual = best.hours if best is not None and math.isfinite(best.hours) else sheet.interval
+    wear, ends = _wear(units)
+    found = []
+    for unit in units:
+        rule = sheet.rule(unit.machine)
+        weekly = rule.hours_a_week if rule.hours_a_week is not None else unit.hours_a_week
+        interval = rule.interval if rule.interval is not None else usual
+        missing = []
+        if unit.hours is None or unit.sharpened is None:
+            missing.append(phrase("its hours now and at the last sharpening"))
+        if weekly is None or weekly <= 0.0:
+            missing.append(phrase("its hours a week"))
+        due = None if missing else _due(unit, interval, weekly or 1.0, life)
+        if unit.name not in ends:
+            missing.append(phrase("two diameters at different hours, and its limit"))
+        mine = ends.get(unit.name)
+        found.append(UnitAhead(unit, interval, due, None if mine is None else _dated(mine, weekly), tuple(missing)))
+    return Forecast(tuple(found), life, best, told, wear)
+
+
+def _interval(units: Sequence[UnitNow], costs: Costs) -> tuple[EdgeLife | None, BestInterval | None, Phrase]:
+    edges = [edge for unit in units for edge in unit.edges if edge.hours > 0.0]
+    went = sum(edge.went for edge in edges)
+    if went < FEWEST_LIVES:
+        told = counted(went, "the season sheet: {n} edge on file went", "the season sheet: {n} edges on file went")
+        return None, None, told
+    try:
+        life = edge_life([e.hours for e in edges], [e.went for e in edges], [[1.0]] * len(edges), ["all"])
+    except NotEnough as why:
+        return None, None, phrase("the season sheet: {why}", why=why)
+    planned = costs.hour * 3.0 + costs.wheel
+    best = best_interval(life.characteristic_life([1.0]), life.shape, max(planned, 1e-6), planned + costs.sooner)
+    if not math.isfinite(best.hours):
+        return life, best, phrase("the season sheet: these edges end by accident, no interval saves anything")
+    return life, best, counted(len(edges), "cheapest by {n} edge on file", "cheapest by {n} edges on file")
+
+
+def _due(unit: UnitNow, interval: float, weekly: float, life: EdgeLife | None) -> Due:
+    hours, sharpened = unit.hours or 0.0, unit.sharpened or 0.0
+    age = max(hours - sharpened, 0.0)
+    left = sharpened + interval - hours
+    goes: tuple[float, ...] = ()
+    if life is not None:
+        goes = tuple(life.remaining([1.0], age, 1.0 - chance) / weekly * WEEK for chance in CHANCES)
+    return Due(left, math.floor(left / weekly * WEEK), goes)
+
+
+def _wear(units: Sequence[UnitNow]) -> tuple[Wear | None, dict[str, Ends]]:
+    able = [u for u in units if len({s.hours for s in u.sizes}) > 1 and u.limit is not None and u.hours is not None]
+    if not able:
+        return None, {}
+    sizes = [(i, size) for i, unit in enumerate(able) for size in unit.sizes]
+    hours, value, removed = np.array([[s.hours, s.diameter, s.removed] for _, s in sizes], dtype=np.float64).T
+    of = np.array([i for i, _ in sizes], dtype=np.intp)
+    readings = Readings(of, hours, value, removed, np.zeros((0, len(sizes))))
+    duties = sorted({unit.duty for unit in able})
+    groups = np.array([duties.index(unit.duty) for unit in able], dtype=np.intp)
+    try:
+        wear = fleet_wear(readings, Fleet(groups, np.zeros(len(duties), dtype=np.intp)))
+    except NotEnough:
+        return None, {}
+    often, mean, spread = np.array([_grinds(unit) for unit in able], dtype=np.float64).T
+    now = np.array([unit.hours for unit in able], dtype=np.float64)
+    ahead = Ahead(
+        now,
+        np.array([unit.sizes[-1].removed for unit in able]),
+        often,
+        mean,
+        spread,
+        np.zeros((0, now.size)),
+        np.zeros((0, now.size)),
+    )
+    limits = np.array([unit.limit for unit in able], dtype=np.float64)
+    to_come: NDArray[np.float64] = reached(wear, ahead, limits, CHANCES).hours
+    here = wear.lines[0] + wear.lines[1] * (now - wear.centre[0]) + wear.centre[1] - ahead.removed
+    return wear, {
+        unit.name: Ends(float(here[i]), float(wear.per_hour[i]), tuple(map(float, to_come[:, i])), ())
+        for i, unit in enumerate(able)
+    }
+
+
+def _grinds(unit: UnitNow) -> tuple[float, float, float]:
+    """Return a unit's grinds an hour, and mean and spread of what one takes off, mm."""
+    removed = [size.removed for size in unit.sizes]
+    steps = [b - a for a, b in itertools.pairwise(removed) if b > a]
+    span = unit.sizes[-1].hours - unit.sizes[0].hours
+    if not steps or span <= 0.0:
+        return 0.0, 0.0, 0.0
+    return len(steps) / span, float(np.mean(steps)), float(np.std(steps, ddof=1)) if len(steps) > 1 else 0.0
+
+
+def _dated(ends: Ends, weekly: float | None) -> Ends:
+    if weekly is None or weekly <= 0.0:
+        return ends
+    return Ends(ends.diameter, ends.per_hour, ends.hours, tuple(h / weekly * WEEK for h in ends.hours))
+
+
+def day_after(first: datetime.date, days: float) -> datetime.date | None:
+    """Return the day so many days on, None when it is farther than `FARTHEST` days or never comes."""
+    return first + datetime.timedelta(days=math.floor(days)) if days <= FARTHEST else None

@@ -1,0 +1,189 @@
+"""The season's work: which jobs there are, on which days they can be done, and the plan of them."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from sparkout.core.errors import NotEnough
+from sparkout.core.phrase import Phrase, phrase
+from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician
+from sparkout.core.season.plan import Plan, Progress, on_days, planned
+from sparkout.season.forecast import Forecast, UnitAhead
+from sparkout.season.sheet import DAYS, GROUND, PHASES, Occasion, SeasonSheet
+
+MOST_TIMES = 20
+"""Sharpenings of one unit in one season, at most."""
+FRESH_IMPORTANCE = 3.0
+"""By how much a sharpening for an occasion counts more than another. Common practice, no source."""
+CHANGE_DAYS = 1.0
+"""A changed day counts like so many late days of a unit of importance 1 when a plan is made anew."""
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """The season as a planning problem, with whose job is which, and which units have none and why."""
+
+    season: Season
+    start: datetime.date
+    units: tuple[UnitAhead, ...]
+    """Of each job."""
+    occasions: tuple[Occasion | None, ...]
+    """What each job is to be fresh for."""
+    without: tuple[tuple[UnitAhead, Phrase], ...]
+
+    def date(self, day: int) -> datetime.date:
+        """Return the date of a day of the season."""
+        return self.start + datetime.timedelta(days=day)
+
+
+def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Work:
+    """Return the jobs of the season: each unit as often as it comes due, and once more for each occasion it is not fresh for.
+
+    Raises
+    ------
+    NotEnough
+        Nobody to do the work, or no unit that is due within the season.
+    """  # noqa: E501
+    start = sheet.start or today
+    days = sheet.weeks * 7
+    if not sheet.people:
+        raise NotEnough(phrase("plan"), phrase("somebody with hours on the season sheet"))
+    jobs: list[Job] = []
+    units: list[UnitAhead] = []
+    occasions: list[Occasion | None] = []
+    without: list[tuple[UnitAhead, Phrase]] = []
+    late = (start - today).days
+    for one in forecast.units:
+        if one.due is None:
+            without.append((one, one.missing[0]))
+            continue
+        mine = [
+            *((due, None) for due in _times(one, sheet, days, late)),
+            *_for_occasions(one, sheet, start, days),
+        ]
+        mine = _merged(mine, sheet.fresh_days)
+        if not mine:
+            without.append((one, phrase("not due within the season")))
+        for k, (due, occasion) in enumerate(mine):
+            jobs.append(_job(one, sheet, start, k, due, occasion))
+            units.append(one)
+            occasions.append(occasion)
+    if not jobs:
+        raise NotEnough(phrase("plan"), phrase("at least one unit that is due"))
+    season = Season(days, _people(sheet, start, days), _grinders(sheet, start, days), tuple(jobs))
+    return Work(season, start, tuple(units), tuple(occasions), tuple(without))
+
+
+def _times(one: UnitAhead, sheet: SeasonSheet, days: int, late: int) -> list[int]:
+    """Return the days on which a unit comes due, counted from the season's first."""
+    assert one.due is not None
+    weekly = sheet.rule(one.unit.machine).hours_a_week or one.unit.hours_a_week or 1.0
+    step = max(1, math.floor(one.interval / weekly * 7.0))
+    first = one.due.day - late
+    return [first + k * step for k in range(MOST_TIMES) if first + k * step < days]
+
+
+def _for_occasions(one: UnitAhead, sheet: SeasonSheet, start: datetime.date, days: int) -> list[tuple[int, Occasion]]:
+    found = []
+    for occasion in sheet.fresh:
+        day = (occasion.on - start).days - 1
+        if occasion.at in (one.unit.machine, one.unit.place, one.unit.name) and 0 <= day < days:
+            found.append((day, occasion))
+    return found
+
+
+def _merged(mine: Sequence[tuple[int, Occasion | None]], fresh_days: int) -> list[tuple[int, Occasion | None]]:
+    """Return due days in order; one that falls within an occasion's fresh days is done for the occasion."""
+    special = [item for item in mine if item[1] is not None]
+    plain = [
+        item for item in mine if item[1] is None and not any(day - fresh_days <= item[0] <= day for day, _ in special)
+    ]
+    return sorted([*plain, *special], key=lambda item: item[0])
+
+
+def _job(one: UnitAhead, sheet: SeasonSheet, start: datetime.date, k: int, due: int, occasion: Occasion | None) -> Job:
+    rule = sheet.rule(one.unit.machine)
+    name = one.unit.name if k == 0 else f"{one.unit.name} #{k + 1}"
+    kept = [p for p in PHASES if sheet.hours[p] > 0.0 and (p != "relief" or one.unit.relief)]
+    phases = tuple(Phase(p, sheet.hours[p], p if p in GROUND else None) for p in kept)
+    spared = None
+    if set(rule.spared) != set(DAYS):
+        first = start.weekday()
+        spared = frozenset(d for d in range(sheet.weeks * 7) if DAYS[(first + d) % 7] in rule.spared)
+    chosen = next((choice.on for choice in sheet.chosen if choice.job == name), None)
+    fixed = None if chosen is None else (chosen - start).days
+    return Job(
+        name,
+        phases,
+        due,
+        rule.importance * sheet.costs.late_day * (1.0 if occasion is None else FRESH_IMPORTANCE),
+        sheet.costs.early_day,
+        max(0, due - sheet.fresh_days) if occasion is not None else 0,
+        spared,
+        fixed=fixed if fixed is not None and 0 <= fixed < sheet.weeks * 7 else None,
+    )
+
+
+def _hours(name: str, week: Sequence[float], sheet: SeasonSheet, start: datetime.date, days: int) -> tuple[float, ...]:
+    first = start.weekday()
+    gone = {
+        day
+        for gap in sheet.away
+        if gap.who == name
+        for day in range(max(0, (gap.first - start).days), min(days, (gap.last - start).days + 1))
+    }
+    return tuple(0.0 if day in gone else week[(first + day) % 7] for day in range(days))
+
+
+def _people(sheet: SeasonSheet, start: datetime.date, days: int) -> tuple[Technician, ...]:
+    return tuple(
+        Technician(
+            one.name,
+            frozenset(one.skills),
+            _hours(one.name, one.week, sheet, start, days),
+            one.overtime,
+            sheet.costs.overtime_hour,
+        )
+        for one in sheet.people
+    )
+
+
+def _grinders(sheet: SeasonSheet, start: datetime.date, days: int) -> tuple[Grinder, ...]:
+    return tuple(
+        Grinder(one.name, frozenset(one.work), _hours(one.name, one.week, sheet, start, days)) for one in sheet.grinders
+    )
+
+
+def plan_of(
+    work: Work,
+    seconds: float = 10.0,
+    before: Mapping[str, int] | None = None,
+    told: Callable[[Progress], bool] | None = None,
+) -> Plan:
+    """Return the plan of the season; with the days of an earlier plan, one that changes as few of them as pays."""
+    season = work.season
+    if before:
+        change = CHANGE_DAYS * max((job.importance for job in season.jobs), default=0.0)
+        season = replace(
+            season,
+            jobs=tuple(
+                replace(job, was=before[job.unit], change_cost=change) if job.unit in before else job
+                for job in season.jobs
+            ),
+        )
+    return planned(season, seconds, told=told)
+
+
+def plan_kept(work: Work, days: Mapping[str, int], bound: float = 0.0) -> Plan:
+    """Return the plan that was kept as days by job."""
+    return on_days(work.season, [days.get(job.unit) for job in work.season.jobs], bound)
+
+
+def moved(work: Work, days: Mapping[str, int], job: str, day: int) -> Plan:
+    """Return the plan with one job on another day by hand, all others where they are."""
+    jobs = tuple(replace(one, fixed=day) if one.unit == job else one for one in work.season.jobs)
+    season = replace(work.season, jobs=jobs)
+    return on_days(season, [day if one.unit == job else days.get(one.unit) for one in jobs])

@@ -1,0 +1,132 @@
+"""From what is on file to what is due, the jobs and the plan."""
+
+import datetime
+import math
+
+import pytest
+
+from sparkout.core.errors import NotEnough
+from sparkout.core.season.plan import cost_parts, late
+from sparkout.season.forecast import Edge, Size, UnitNow, day_after, forecast
+from sparkout.season.sheet import SeasonSheet, sheet_of
+from sparkout.season.work import moved, plan_kept, plan_of, work_of
+
+TODAY = datetime.date(2026, 11, 25)  # a Wednesday
+
+
+def unit(name: str = "U1", machine: str = "M1", **more) -> UnitNow:
+    return UnitNow(name, machine, "P", "greens", 300.0, 20.0, 240.0, **more)
+
+
+def worn(name: str, per_hour: float = 0.002, ground: float = 0.25) -> UnitNow:
+    """A unit whose reel loses exactly so much an hour and a grind."""
+    sizes = []
+    for k in range(5):
+        hours = 100.0 * k
+        sizes.append(Size(hours, 126.0 - per_hour * hours - ground * k, ground * k))
+        sizes.append(Size(hours, 126.0 - per_hour * hours - ground * (k + 1), ground * (k + 1)))
+    return UnitNow(name, "M1", "P", "greens", 400.0, 20.0, 400.0, (), tuple(sizes), 120.0)
+
+
+def test_due_by_the_sheet_when_nothing_is_known() -> None:
+    found = forecast([unit()], SeasonSheet())
+    assert found.units[0].due.day == 21  # 120 - 60 hours at 20 a week
+    assert found.life is None
+    assert "no" in found.interval_from or "0 edges" in found.interval_from
+
+
+def test_the_machine_s_own_interval_and_hours_go_first() -> None:
+    sheet = sheet_of({"machines": [{"name": "M1", "interval": 100, "hours_a_week": 10}]})
+    assert forecast([unit()], sheet).units[0].due.day == 28
+
+
+def test_the_interval_is_learnt_from_edges_that_went() -> None:
+    edges = tuple(
+        Edge(h, went) for h, went in ((90, True), (100, True), (105, True), (110, True), (120, True), (60, False))
+    )
+    found = forecast([unit(edges=edges)], SeasonSheet())
+    assert found.best is not None
+    assert found.life is not None
+    assert found.units[0].interval == pytest.approx(found.best.hours)
+    assert list(found.units[0].due.goes) == sorted(found.units[0].due.goes)
+    assert found.units[0].interval < 105
+
+
+def test_edges_that_end_by_accident_teach_no_interval() -> None:
+    edges = tuple(Edge(h, True) for h in (1, 5, 20, 90, 400, 900))
+    found = forecast([unit(edges=edges)], SeasonSheet())
+    assert found.units[0].interval == SeasonSheet().interval
+    assert "accident" in found.interval_from
+
+
+def test_a_reel_that_wears_steadily_reaches_its_limit_when_arithmetic_says() -> None:
+    """Own arithmetic: 126 - 0.002 h - 0.25 (1 + h/100) = 120."""
+    found = forecast([worn("A"), worn("B"), worn("C")], SeasonSheet())
+    ends = found.units[0].ends
+    assert ends.per_hour == pytest.approx(0.002, rel=1e-6)
+    left = (126.0 - 0.002 * 400 - 1.25 - 120.0) / (0.002 + 0.25 * 5 / 400)
+    assert ends.hours[2] == pytest.approx(left, rel=1e-6)
+    assert ends.days[2] == pytest.approx(left / 20 * 7, rel=1e-6)
+
+
+def test_what_is_missing_is_said() -> None:
+    bare = forecast([UnitNow("A"), UnitNow("B", hours=100.0, sharpened=50.0)], SeasonSheet()).units
+    assert bare[0].due is None
+    assert any("hours now" in text for text in bare[0].missing)
+    assert any("hours a week" in text for text in bare[1].missing)
+
+
+SHEET = {
+    "start": "2026-11-30",
+    "people": [{"name": "A", "overtime": 2}, {"name": "B", "skills": ["strip", "knife", "set"]}],
+    "grinders": [{"name": "G"}],
+    "machines": [{"name": "M1", "spared": ["Mon"]}],
+    "fresh": [{"at": "M2", "on": "2026-12-20", "name": "final"}],
+    "away": [{"who": "A", "first": "2026-12-07", "last": "2026-12-11"}],
+}
+
+
+def test_jobs_days_and_absences() -> None:
+    sheet = sheet_of(SHEET)
+    units = [unit("U1"), unit("U2", "M2"), UnitNow("U3")]
+    work = work_of(forecast(units, sheet), sheet, TODAY)
+    first = next(job for job in work.season.jobs if job.unit == "U1")
+    assert first.due == 21 - 5  # the season begins five days from today
+    assert all(work.date(day).weekday() == 0 for day in first.spared)
+    for_final = [(job, o) for job, o in zip(work.season.jobs, work.occasions, strict=True) if o is not None]
+    assert [(job.due, job.ready) for job, _ in for_final] == [(19, 12)]
+    assert work.season.technicians[0].hours[7:12] == (0.0,) * 5
+    assert work.season.technicians[0].hours[14] == 7.5
+    assert [one.unit.name for one, _ in work.without] == ["U3"]
+    assert "relief" not in {phase.skill for phase in first.phases}
+
+
+def test_a_plan_kept_as_days_is_the_same_plan_and_a_move_costs_what_it_costs() -> None:
+    sheet = sheet_of(SHEET)
+    work = work_of(forecast([unit(f"U{i}", "M2", relief=True) for i in range(6)], sheet), sheet, TODAY)
+    plan = plan_of(work, 2.0)
+    assert plan.cost >= plan.bound - 1e-6
+    days = {job.unit: plan.day(job) for job in work.season.jobs if plan.day(job) is not None}
+    again = plan_kept(work, days, plan.bound)
+    assert again.cost == pytest.approx(plan.cost)
+    job = work.season.jobs[0]
+    later = moved(work, days, job.unit, work.season.days - 3)
+    assert later.day(later.season.jobs[0]) == work.season.days - 3
+    assert later.cost > plan.cost
+    assert any(one.unit == job.unit and "by hand" in one.why for one in late(later))
+    assert cost_parts(later).late > 0
+    unmoved = plan_of(work, 1.0, before=days)
+    assert {j.unit: unmoved.day(j) for j in unmoved.season.jobs if unmoved.day(j) is not None} == days
+
+
+def test_nobody_and_nothing_due_are_refused() -> None:
+    with pytest.raises(NotEnough, match="somebody"):
+        work_of(forecast([unit()], SeasonSheet()), SeasonSheet(), TODAY)
+    sheet = sheet_of({"people": [{"name": "A"}], "weeks": 1})
+    with pytest.raises(NotEnough, match="due"):
+        work_of(forecast([unit()], sheet), sheet, TODAY)
+
+
+def test_a_day_far_away_is_no_date() -> None:
+    assert day_after(TODAY, 7.9) == datetime.date(2026, 12, 2)
+    assert day_after(TODAY, math.inf) is None

@@ -1,4 +1,4 @@
-"""Every text that a person may be told, gathered for the translators: from the code, the pages' templates and the tables.
+"""Every text that a person may be told, gathered for the translators: from the code, the pages' templates, the tables.
 
 In the code a text is a literal in `phrase`, `counted` or `joined`, or in what only ever takes texts (a refusal's
 arguments, a section's title). In a template it stands in `{% say %}`. Tables are asked themselves, so that what they

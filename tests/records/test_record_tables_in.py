@@ -162,7 +162,7 @@ def test_every_kind_is_entered_once_and_says_where_it_came_from(on_bench: Bench,
 @pytest.mark.parametrize(
     ("name", "old", "new", "told"),
     [
-        ("people", "de,yes", "fr,no", "language from de to fr; works here from yes to no"),
+        ("people", "de,yes", "en,no", "language from de to en; works here from yes to no"),
         ("places out of use", "2025-01-02", "2025-01-03", "out of use since from 2025-01-02 to 2025-01-03"),
         ("units", "2025-01-02", "2025-01-03", "out of use since from 2025-01-02 to 2025-01-03"),
         ("machines", "south", "east", "place from south to east"),

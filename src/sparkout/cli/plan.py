@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from sparkout.cli.world import DONE, USAGE, World
 from sparkout.core.errors import Refusal
+from sparkout.translation import DECIMAL_MARKS, LANGUAGES
 
 if TYPE_CHECKING:
     from sparkout.reckoning.answer import Answer
@@ -31,7 +32,8 @@ def add_manner(made: argparse.ArgumentParser) -> None:
     """Add the options that say how to be told; what is not given comes from the visit file."""
     made.add_argument("--units", choices=("mm", "inch"), help="unit system (else the file's, else mm)")
     made.add_argument("--words", choices=("uk", "us"), help="trade vocabulary (else the file's, else uk)")
-    made.add_argument("--decimal", choices=(".", ","), default=".", help="decimal mark")
+    made.add_argument("--decimal", choices=(".", ","), help="decimal mark (else the language's)")
+    made.add_argument("--language", choices=tuple(LANGUAGES), default="en", help="language of the texts (default en)")
     made.add_argument("--paper", choices=("A4", "Letter"), help="paper of the card (else the file's, else A4)")
 
 
@@ -63,7 +65,9 @@ def showing_of(answer: Answer, asked: argparse.Namespace) -> Showing:
     from sparkout.showing import Showing
 
     visit = answer.visit.visit
-    return Showing(asked.units or visit.units or "mm", asked.words or visit.vocabulary or "uk", asked.decimal)
+    decimal = asked.decimal or DECIMAL_MARKS[asked.language]
+    units, words = asked.units or visit.units or "mm", asked.words or visit.vocabulary or "uk"
+    return Showing(units, words, decimal, language=asked.language)
 
 
 def show(answer: Answer, asked: argparse.Namespace, world: World) -> None:
@@ -77,9 +81,9 @@ def show(answer: Answer, asked: argparse.Namespace, world: World) -> None:
         world.say(json.dumps(as_data(answer), ensure_ascii=False, indent=1, allow_nan=False))
     else:
         from sparkout.cli.terminal import print_sections
-        from sparkout.telling.whole import ADVICE, tell
+        from sparkout.telling.whole import tell
 
-        print_sections(world, answer, tell(answer, showing), showing.say(ADVICE))
+        print_sections(world, answer, tell(answer, showing), showing)
     if asked.pictures is not None:
         from sparkout.papers.pictures import pictures
 

@@ -13,6 +13,7 @@ from rich.text import Text
 if TYPE_CHECKING:
     from sparkout.cli.world import World
     from sparkout.reckoning.answer import Answer
+    from sparkout.showing import Showing
     from sparkout.telling.section import Section, Table
 
 
@@ -20,25 +21,33 @@ WIDTH = 120
 """Columns where nobody knows how wide the paper is: a file, a pipe."""
 
 
-def print_sections(world: World, answer: Answer, sections: tuple[Section, ...], advice: str) -> None:
+def print_sections(world: World, answer: Answer, sections: tuple[Section, ...], showing: Showing) -> None:
     """Print the answer; colour only where the terminal wants it, meaning never by colour alone."""
+    from sparkout.telling.whole import ADVICE, DEMONSTRATION
+
+    advice, invented = showing.say(ADVICE), showing.say(DEMONSTRATION)
     if world.out.isatty():
-        _print(Console(file=world.out, highlight=False, no_color="NO_COLOR" in world.env or None), answer, sections)
+        _print(
+            Console(file=world.out, highlight=False, no_color="NO_COLOR" in world.env or None),
+            answer,
+            sections,
+            invented,
+        )
         world.say(advice)
         return
     text = StringIO()
-    _print(Console(file=text, width=WIDTH, highlight=False, no_color=True), answer, sections)
+    _print(Console(file=text, width=WIDTH, highlight=False, no_color=True), answer, sections, invented)
     for line in text.getvalue().splitlines():
         world.say(line.rstrip())
     world.say(advice)
 
 
-def _print(console: Console, answer: Answer, sections: tuple[Section, ...]) -> None:
+def _print(console: Console, answer: Answer, sections: tuple[Section, ...], invented: str) -> None:
     unit = answer.visit.unit
     heading = " · ".join(filter(None, (unit.name, unit.machine, unit.position)))
     console.print(Text(heading, style="bold"))
     if answer.visit.visit.demonstration:
-        console.print("DEMONSTRATION: unit, readings and people are invented.")
+        console.print(invented)
     for section in sections:
         console.print()
         console.print(Text(section.title, style="bold underline"))

@@ -10,6 +10,7 @@ from sparkout.cli.plan import add_manner, reckoned
 from sparkout.cli.world import DONE, USAGE, World
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
+from sparkout.translation import DECIMAL_MARKS
 
 if TYPE_CHECKING:
     from sparkout.core.faults.tables import Tables
@@ -44,7 +45,12 @@ def run(arguments: list[str], world: World) -> int:
     from sparkout.showing import Showing
 
     tables = _tables(asked.tables, world)
-    showing = Showing(asked.units or "mm", asked.words or "uk", asked.decimal or ".")
+    showing = Showing(
+        asked.units or "mm",
+        asked.words or "uk",
+        asked.decimal or DECIMAL_MARKS[asked.language],
+        language=asked.language,
+    )
     if not (asked.seen or asked.no or asked.cannot_tell or asked.visit):
         _list(tables, asked.all, world, showing)
         return DONE

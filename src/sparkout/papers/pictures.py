@@ -25,6 +25,7 @@ from sparkout.reckoning.knife import findings, section
 from sparkout.reckoning.setting import sd_about_mean
 from sparkout.telling.finding import explanation_words
 from sparkout.telling.section import keeping
+from sparkout.translation import translated
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection
@@ -49,7 +50,8 @@ def drawn_stations(width: float) -> int:
 def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
     """Return how pictures speak to this reader."""
     # The two placeholders are words of the vocabulary themselves: hidden while the rest of the text is turned.
-    hidden = {key: text.replace("{reel}", "{0}").replace("{knife}", "{1}") for key, text in WORDS.items()}
+    told = {key: translated(text, showing.language) for key, text in WORDS.items()}
+    hidden = {key: text.replace("{reel}", "{0}").replace("{knife}", "{1}") for key, text in told.items()}
     said = {key: showing.say(text).replace("{0}", "{reel}").replace("{1}", "{knife}") for key, text in hidden.items()}
     return {
         "words": {**said, "reel": showing.say("reel"), "knife": showing.say("bedknife")},

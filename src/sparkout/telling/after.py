@@ -26,7 +26,9 @@ def after(answer: Answer, showing: Showing) -> tuple[Section, ...]:
         "as left", phrase("After the grind: prediction beside result"), tuple(lines), _tables(found, showing)
     ).said(showing)
     judged = verdicts(answer, showing, found.judged)
-    return compared, Section("as left verdicts", phrase("As left, against the limits"), judged.lines, judged.tables)
+    return compared, Section(
+        "as left verdicts", showing.say(phrase("As left, against the limits")), judged.lines, judged.tables
+    )
 
 
 def _tables(found: AsLeft, showing: Showing) -> tuple[Table, ...]:

@@ -43,11 +43,12 @@ def tell(answer: Answer, showing: Showing) -> tuple[Section, ...]:
             work.proof(answer, showing),
             *after.after(answer, showing),
             sources(answer, showing),
-        )
+        ),
+        showing,
     )
 
 
-def _each_caution_once(sections: tuple[Section, ...]) -> tuple[Section, ...]:
+def _each_caution_once(sections: tuple[Section, ...], showing: Showing) -> tuple[Section, ...]:
     """Return the sections with a grinding caution told at the first grinding step only, and that step named after.
 
     Elsewhere a caution is repeated: whoever only sets or proves must not have to look it up.
@@ -61,11 +62,8 @@ def _each_caution_once(sections: tuple[Section, ...]) -> tuple[Section, ...]:
         fresh = tuple(caution for caution in section.cautions if caution not in told)
         earlier = dict.fromkeys(told[caution] for caution in section.cautions if caution in told)
         told |= dict.fromkeys(fresh, section.title)
-        pointer = (
-            (phrase("What is said under {earlier} applies here too.", earlier=joined(" and under ", earlier)),)
-            if earlier
-            else ()
-        )
+        named = phrase("What is said under {earlier} applies here too.", earlier=joined(" and under ", earlier))
+        pointer = (showing.say(named),) if earlier else ()
         found.append(replace(section, cautions=pointer + fresh))
     return tuple(found)
 

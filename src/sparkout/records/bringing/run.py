@@ -176,7 +176,7 @@ class Run:
             self.origins.append((self.file.pk, told.sheet[:100], told.row, what, subject, one.record.pk, *content))
 
     def _write_origins(self) -> None:
-        """Write where the records of the batch came from, by the driver itself: there is one such row for each record."""
+        """Write where the records of the batch came from, by the driver itself: one such row for each record."""
         if self.origins:
             columns = ("file_id", "sheet", "row", "what", "subject", "subject_id", "before", "after")
             names = ", ".join(connection.ops.quote_name(column) for column in columns)

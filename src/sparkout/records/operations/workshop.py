@@ -8,6 +8,7 @@ from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import checked_table, checked_value, refuse
 from sparkout.records.models import Person, Workshop
 from sparkout.records.operations.doing import Key, asking, operation
+from sparkout.translation import LANGUAGES
 from sparkout.visit.sections import PaperSize, Units, Vocabulary
 from sparkout.visit.words import Switch, Text, Word
 
@@ -21,7 +22,7 @@ _WORKSHOP = {
 }
 _PREFERENCES = {
     **{key: _WORKSHOP[key] for key in ("units", "vocabulary", "decimal")},
-    "language": Text("language code", "", 10, 2),
+    "language": Word("language", "de", tuple(LANGUAGES)),
     "active": Switch(phrase("whether the person still works here"), True),
 }
 _PERSON_NAME = Text(phrase("name of the person"), "", 100, 1)

@@ -7,16 +7,22 @@ from typing import TYPE_CHECKING, Any
 from django.http import HttpResponse
 from django.template.loader import render_to_string
 
+from sparkout.translation import CHECKED, LANGUAGES
 from sparkout.web.shell.reader import reader_of
 
 if TYPE_CHECKING:
     from django.http import HttpRequest
 
 
+_LANGUAGES = [(code, name, code in CHECKED) for code, name in LANGUAGES.items()]
+
+
 def text_of(request: HttpRequest, template: str, context: dict[str, Any] | None = None) -> str:
     """Return a template filled in, in the reader's words."""
     reader = reader_of(request)
-    return render_to_string(template, {"reader": reader, "showing": reader.showing, **(context or {})}, request)
+    return render_to_string(
+        template, {"reader": reader, "showing": reader.showing, "languages": _LANGUAGES, **(context or {})}, request
+    )
 
 
 def page(request: HttpRequest, template: str, context: dict[str, Any] | None = None, status: int = 200) -> HttpResponse:

@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from sparkout.records.models import Person, Workshop
 from sparkout.showing import Showing
+from sparkout.translation import DECIMAL_MARKS, LANGUAGES
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -69,9 +70,13 @@ def _showing(person: Person | None, workshop: Workshop | None) -> Showing:
     def chosen(name: str, otherwise: str) -> Any:
         return getattr(person, name, None) or getattr(workshop, name, None) or otherwise
 
+    told_in = getattr(person, "language", None)
+    language = told_in if told_in in LANGUAGES else "en"
+    usual = DECIMAL_MARKS[language] if told_in in LANGUAGES else None
     system = cast("System", chosen("units", "mm"))
     vocabulary = cast("Vocabulary", chosen("vocabulary", "uk"))
-    return Showing(system, vocabulary, chosen("decimal", "."))
+    decimal = getattr(person, "decimal", None) or usual or chosen("decimal", ".")
+    return Showing(system, vocabulary, decimal, language=language)
 
 
 def somebody(

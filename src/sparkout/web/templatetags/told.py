@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from django import template
@@ -9,6 +10,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from sparkout.showing import Showing
+from sparkout.translation import LANGUAGES, translated
 
 if TYPE_CHECKING:
     from django.template import Context
@@ -24,6 +26,12 @@ _MARKS = {
 }
 
 
+@cache
+def _marks() -> dict[str, str]:
+    """The marks by the verdict's words in every language."""
+    return {translated(word, code).lower(): kind for word, kind in _MARKS.items() for code in LANGUAGES}
+
+
 @register.simple_tag(takes_context=True)
 def say(context: Context, text: str, **values: Any) -> str:
     """Return a text written in the code's words, told to this reader; `{name}` in it is filled in as it stands."""
@@ -35,5 +43,5 @@ def say(context: Context, text: str, **values: Any) -> str:
 @register.filter
 def mark(text: str) -> str | SafeString:
     """Return a verdict as a mark (shape, word and colour), anything else as it is."""
-    kind = _MARKS.get(text.strip().lower())
+    kind = _marks().get(text.strip().lower())
     return text if kind is None else format_html('<span class="mark {}">{}</span>', kind, text.lower())

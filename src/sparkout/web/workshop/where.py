@@ -12,6 +12,7 @@ from sparkout.records.models import Machine, Person, Place, Unit
 from sparkout.records.models.workshop import DECIMALS, UNITS, VOCABULARIES
 from sparkout.records.operations.units import add_machine, add_place, change_machine, change_place
 from sparkout.records.operations.workshop import add_person, change_person
+from sparkout.translation import LANGUAGES
 from sparkout.visit.words import Text
 from sparkout.web.shell.form import Field, Group
 from sparkout.web.workshop.kind import Column, Kind
@@ -138,12 +139,13 @@ def _person_groups(person: Any) -> list[Group]:
         Field("units", choices=_manner(UNITS)),
         Field("vocabulary", choices=_manner(VOCABULARIES)),
         Field("decimal", choices=_manner(DECIMALS)),
+        Field("language", choices=_manner(list(LANGUAGES.items()))),
     )
     return [Group("", (name_field(),))] + ([] if person is None else [Group(phrase("How to be told"), manner)])
 
 
 def _change_person(actor: Person, person: Any, typed: Typed, key: str) -> object:
-    manner = {name: typed[name] for name in ("units", "vocabulary", "decimal")}
+    manner = {name: typed[name] for name in ("units", "vocabulary", "decimal", "language")}
     return change_person(actor=actor, person=person, name=typed["name"] or "", key=key, **manner)
 
 
@@ -159,7 +161,9 @@ PEOPLE = Kind(
     one=phrase("Person"),
     new=phrase("Add somebody"),
     groups=_person_groups,
-    table=lambda person: {name: getattr(person, name) for name in ("name", "units", "vocabulary", "decimal")},
+    table=lambda person: {
+        name: getattr(person, name) for name in ("name", "units", "vocabulary", "decimal", "language")
+    },
     add=lambda actor, typed, key: add_person(actor=actor, name=typed["name"] or "", key=key),
     change=_change_person,
     listed=Person.objects.all,

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple, get_args
 
 SOURCE = Path(__file__).resolve().parents[2] / "src" / "sparkout"
 _LETTERS = re.compile(r"[^\W\d_]{2}")
-_SAID = re.compile(r"""\{%\s*say\s+(?:"([^"]*)"|'([^']*)')""")
+_SAID = re.compile(r"""(?:\{%\s*say\s+|\btitle=)(?:"([^"]*)"|'([^']*)')""")
 _ENGLISH = ("drawing/", "server/", "cli/main.py", "cli/tokens.py", "web/api/")
 _WHOLE_ARGUMENTS = {"BelowServiceLimit", "Contradiction", "NotEnough", "Refusal", "Section", "Table", "Untold"}
 """Calls whose every literal is a text, however deep it stands in the arguments; a section's key is none."""
@@ -180,6 +180,8 @@ def _code_words() -> list[str]:
         *WORK.values(),
         *(str(word) for literal in literals for word in get_args(literal)),
         *PLACE_WORDS,
+        *("decide", "grind", "check", "sign"),
+        *("open", "signed", "set aside"),
         *("left third", "middle third", "right third", "rough", "finish", "spark-out", "left", "middle", "right"),
     ]
 

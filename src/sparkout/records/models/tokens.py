@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from django.db import models
 
+from sparkout.core.phrase import phrase
 from sparkout.records.models.workshop import Person
 
 READ, WRITE = "read", "write"
-SCOPES = [(READ, "may read"), (WRITE, "may read and enter")]
+SCOPES = [(READ, phrase("may read")), (WRITE, phrase("may read and enter"))]
 
 
 class Token(models.Model):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django.utils import timezone
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.reckoning.answer import Untold
 from sparkout.reckoning.given import Given
 from sparkout.reckoning.grind import grinder
@@ -140,7 +140,9 @@ def compared(bench: Bench, choices: Choices) -> tuple[Line, ...] | str:
 
 def _figures(answer: Answer, showing: Showing) -> dict[str, str] | str:
     if isinstance(answer.spin, Untold):
-        return showing.say(f"No answer on {answer.spin.what}; wanted: {answer.spin.wanted}.")
+        return showing.say(
+            phrase("No answer yet on {what}; wanted: {wanted}.", what=answer.spin.what, wanted=answer.spin.wanted)
+        )
     plan = answer.spin.plan
     clean = plan.chance_fully_clean
     found: dict[str, str] = {
@@ -151,23 +153,26 @@ def _figures(answer: Answer, showing: Showing) -> dict[str, str] | str:
         phrase("Edge left unground"): showing.share(plan.uncleaned_share, 1),
         phrase("Chance that all cleans up"): "-" if clean is None else showing.probability(clean),
         phrase("Diameter above service limit"): showing.measured(plan.above_service),
-        phrase("Grinds like it left"): phrase(
-            "{expected} ({low} to {high})",
-            expected=plan.grinds_left.expected,
-            low=plan.grinds_left.low,
-            high=plan.grinds_left.high,
+        phrase("Grinds like it left"): showing.say(
+            phrase(
+                "{expected} ({low} to {high})",
+                expected=plan.grinds_left.expected,
+                low=plan.grinds_left.low,
+                high=plan.grinds_left.high,
+            )
         ),
         phrase("Land after spin, widest"): showing.measured(max((p.after for p in plan.land), key=lambda m: m.value)),
     }
     if isinstance(answer.relief, Untold):
         found[phrase("Relief grind")] = showing.say(phrase("none"))
     else:
-        found[phrase("Relief grind")] = phrase(
-            "{passes_per_blade} passes a blade, {time}",
-            passes_per_blade=answer.relief.passes_per_blade,
-            time=showing.duration(answer.relief.time),
+        passes, time = answer.relief.passes_per_blade, AsTyped(showing.duration(answer.relief.time))
+        found[phrase("Relief grind")] = showing.say(
+            phrase("{passes_per_blade} passes a blade, {time}", passes_per_blade=passes, time=time)
         )
     if not isinstance(answer.setting, Untold) and answer.setting.height is not None:
         change = answer.setting.height.height_change
-        found["Height of cut"] = f"{'rises' if change > 0 else 'falls'} {showing.length(abs(change))}"
+        way = AsTyped(showing.length(abs(change)))
+        told = phrase("rises {way}", way=way) if change > 0 else phrase("falls {way}", way=way)
+        found[phrase("Height of cut")] = showing.say(told)
     return found

@@ -128,13 +128,13 @@ def planned(
         whole = bounded(season, proof, left_out)
         bound = max(bound, whole.bound)
         if whole.days is not None and whole.cost < best.cost - 1e-9:
-            best = min(best, _tried(season, whole.days, left_out), key=lambda one: one.cost)
+            best = min(best, tried(season, whole.days, left_out), key=lambda one: one.cost)
     best = polished(season, best, random, until(1.0, phrase("setting stretches of days anew")), left_out)
     ask(best.cost, phrase("done"))
     return Plan(season, best, min(bound, best.cost), cannot, time.monotonic() - began)
 
 
-def _tried(season: Season, days: tuple[int | None, ...], left_out: frozenset[str]) -> Assigned:
+def tried(season: Season, days: tuple[int | None, ...], left_out: frozenset[str]) -> Assigned:
     """Return the plan with these days, as far as people and grinders really allow them."""
     made = Assigning(season, left_out)
     jobs = [(job, day) for job, day in zip(season.jobs, days, strict=True) if job.unit not in left_out]

@@ -143,8 +143,8 @@ def spread_of(values: Sequence[float] | Floats, coverage: float = 0.9) -> tuple[
 
     Examples
     --------
-    >>> spread_of(range(101), 0.9)
-    (5.0, 95.0)
+    >>> [round(end, 9) for end in spread_of(range(101), 0.9)]
+    [5.0, 95.0]
     """
     within("coverage", coverage, 0.0, 0.999, above=True)
     low, high = np.quantile(np.asarray(values, dtype=np.float64), [0.5 - coverage / 2.0, 0.5 + coverage / 2.0])

@@ -185,7 +185,7 @@ def on_days(season: Season, days: Sequence[int | None], bound: float = 0.0) -> P
         As `planned`.
     """
     cannot = checked(season)
-    assigned = _tried(season, tuple(days), frozenset(one.unit for one in cannot))
+    assigned = tried(season, tuple(days), frozenset(one.unit for one in cannot))
     return Plan(season, assigned, min(bound, assigned.cost), cannot, 0.0)
 
 

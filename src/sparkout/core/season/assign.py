@@ -234,7 +234,7 @@ def improved(
     movable = [job for job in made.jobs if job.fixed is None]
     if not movable:
         return made.frozen(0)
-    warmth = 0.002 * abs(best) / len(movable)
+    warmth = 0.5 * abs(best) / len(movable)
     while go_on(rounds, best):
         rounds += 1
         before, removed = made.cost, _removed(made, movable, rng)

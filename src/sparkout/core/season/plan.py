@@ -16,7 +16,7 @@ from sparkout.core.season.bound import bounded
 from sparkout.core.season.jobs import CannotBeDone, Floats, Job, Season, checked, days_open, overtime, undone_cost
 from sparkout.core.season.polish import DaySets, by_day, polished
 
-FEW, WHOLE = 20, 300
+FEW, WHOLE = 20, 100
 """So few units are also given to the solver whole, which may prove the best there is; up to so many have sets chosen
 for the whole season at once."""
 HELPS = (0.5, 1.0, 2.0, 4.0, 8.0)

@@ -192,6 +192,14 @@ PROMISED = {
     ),
     "reorder-point": ("use_per_week lead_weeks service", {"reorder_point": "", "chance": "%"}),
     "order-quantity": ("order_cost keeping_cost use_per_year", {"quantity": "", "cost": ""}),
+    "edges-compared": (
+        "first second first_running second_running to_tell",
+        {"ratio": "", "low": "", "high": "", "first_median": "h", "second_median": "h", "more_sharpenings": ""},
+    ),
+    "parts-to-order": (
+        "use on_shelf lead_weeks pack service",
+        {"orders": "", "wanted_now": "", "chance": "%", "before": "%"},
+    ),
 }
 EXAMPLE: dict[str, dict[str, object]] = {
     "clip": {"travel_speed": 4.5, "blade_count": 11, "reel_speed": 1500},
@@ -283,6 +291,8 @@ EXAMPLE: dict[str, dict[str, object]] = {
     "best-sharpening-interval": {"characteristic_life": 40, "shape": 2.5, "planned": 25, "unplanned": 125},
     "reorder-point": {"use_per_week": 0.5, "lead_weeks": 4},
     "order-quantity": {"order_cost": 8, "keeping_cost": 0.225, "use_per_year": 1300},
+    "edges-compared": {"first": [20, 24, 31, 36], "second": [26, 33, 38, 48]},
+    "parts-to-order": {"use": [0.5, 0.5, 1, 1, 2, 2], "on_shelf": 2, "lead_weeks": 2},
 }  # fmt: skip
 
 

@@ -12,9 +12,11 @@ import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from sparkout.drawing.amounts import Amount, amounts
 from sparkout.drawing.clip import OwnBand, Speeds, clip_chart
 from sparkout.drawing.cone import cone_drawn_out
 from sparkout.drawing.explanations import explanation_bars
+from sparkout.drawing.interval import interval_curve
 from sparkout.drawing.knife import knife_section
 from sparkout.drawing.land import land_close_up
 from sparkout.drawing.manner import Manners
@@ -252,6 +254,30 @@ def stance_ahead(manner: Manners) -> str:
     return unit_on_its_rollers(now, heights=(37.6, 37.6), **manner)
 
 
+def how_often(manner: Manners) -> str:
+    hours = [8.0 + 0.5 * i for i in range(140)]
+    costs = [(25.0 + 5.0 * (h / 30.0) ** 3.2) / h for h in hours]
+    best = hours[costs.index(min(costs))]
+    near = [h for h, cost in zip(hours, costs, strict=True) if cost <= 1.05 * min(costs)]
+    return interval_curve(hours, costs, best=best, flat=(near[0], near[-1]), money=lambda v: f"{v:.2f}", **manner)
+
+
+def next_budget(manner: Manners) -> str:
+    rows = [
+        Amount("labour at grinder and bench", 5210.0, 4300.0, 6200.0),
+        Amount("new reels", 1260.0, 420.0, 2100.0),
+        Amount("new bedknives", 640.0, 480.0, 820.0),
+        Amount("wheels and sundries", 210.0, 170.0, 260.0),
+        Amount("hire while blunt", 90.0, 0.0, 310.0),
+    ]
+    return amounts("budget", rows, show=lambda v: f"{v:,.0f}", **manner)
+
+
+def parts_by_month(manner: Manners) -> str:
+    rows = [Amount(m, v, lo, hi) for m, v, lo, hi in (("March", 1.2, 0, 3), ("April", 3.4, 1, 6), ("May", 0.0, 0, 0))]
+    return amounts("demand", rows, show=lambda v: f"{v:.1f}", **manner)
+
+
 PICTURES: dict[str, Callable[[Manners], str]] = {
     "unrolled": unrolled,
     "unrolled-many": unrolled_many,
@@ -278,6 +304,9 @@ PICTURES: dict[str, Callable[[Manners], str]] = {
     "causes-of-ribs-far": causes_of_ribs_far,
     "stance": stance,
     "stance-ahead": stance_ahead,
+    "how-often": how_often,
+    "next-budget": next_budget,
+    "parts-by-month": parts_by_month,
 }
 
 

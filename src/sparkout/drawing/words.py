@@ -168,4 +168,14 @@ WORDS: dict[str, str] = {
     "life_other": "something else",
     "life_photograph": "photograph",
     "life_recording": "recording",
+    # when to sharpen, parts and money
+    "interval_curve": "How often to sharpen",
+    "cost_an_hour": "cost of an hour of cutting",
+    "between_sharpenings": "hours between sharpenings",
+    "best_interval": "costs least: every {hours}, {cost} an hour",
+    "hardly_dearer": "hardly dearer: {first} to {last}",
+    "spend": "What it cost",
+    "budget": "What it will cost",
+    "demand": "Parts the season will take",
+    "interval_90": "90\u00a0% interval",
 }

@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange
 from sparkout.core.season.assign import Assigning, dispatched, improved
-from sparkout.core.season.bound import bounded, polished
+from sparkout.core.season.bound import bounded
 from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician, checked
 from sparkout.core.season.plan import cost_parts, late, load, planned, replanned
+from sparkout.core.season.polish import polished
 from sparkout.core.season.timetable import day_table
 
 GRIND = (Phase("strip", 1.0), Phase("spin", 1.5, "reel"), Phase("set", 0.5))

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange
-from sparkout.core.season.wear import Ahead, Fleet, Readings, fleet_wear, reached, unit_sums
+from sparkout.core.season.wear import Ahead, Fleet, Readings, chance_reached, fleet_wear, reached, unit_sums
 
 ONE_GROUP = Fleet(np.zeros(60, dtype=np.intp), np.zeros(1, dtype=np.intp))
 
@@ -154,3 +154,20 @@ def test_bad_readings_are_named():
         reached(wear, ahead(count), 120.0, chances=(1.0,))
     with pytest.raises(OutOfRange, match="limit"):
         reached(wear, ahead(count), np.nan)
+
+
+def test_the_chance_by_an_hour_is_the_inverse_of_the_hours_for_a_chance():
+    rng = np.random.default_rng(3)
+    units, per = 40, 5
+    unit = np.repeat(np.arange(units), per)
+    hours = np.tile(np.linspace(0, 800, per), units)
+    slopes = rng.normal(0.004, 0.0006, units)
+    value = 125.0 - slopes[unit] * hours + rng.normal(0, 0.03, unit.size)
+    readings = Readings(unit, hours, value, np.zeros(unit.size), np.zeros((0, unit.size)))
+    wear = fleet_wear(readings, Fleet(np.zeros(units, dtype=np.intp), np.zeros(1, dtype=np.intp)))
+    flat = np.zeros(units)
+    ahead = Ahead(flat + 800.0, flat, flat + 0.01, flat + 0.1, flat + 0.05, np.zeros((0, units)), np.zeros((0, units)))
+    found = reached(wear, ahead, 117.0)
+    for chance, at in zip(found.chances, found.hours, strict=True):
+        assert chance_reached(wear, ahead, 117.0, at[None])[0] == pytest.approx(np.full(units, chance), abs=1e-9)
+    assert np.all(np.diff(chance_reached(wear, ahead, 117.0, [0.0, 500.0, 2000.0, 9000.0]), axis=0) >= 0)

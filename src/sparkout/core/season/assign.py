@@ -234,7 +234,7 @@ def improved(
     movable = [job for job in made.jobs if job.fixed is None]
     if not movable:
         return made.frozen(0)
-    warmth = 0.002 * abs(best) / len(movable)
+    warmth = 0.5 * abs(best) / len(movable)
     while go_on(rounds, best):
         rounds += 1
         before, removed = made.cost, _removed(made, movable, rng)
@@ -272,11 +272,9 @@ def _removed(made: Assigning, movable: Sequence[Job], rng: np.random.Generator) 
     by_due = rng.random() < 0.5
     width = rng.exponential(2.0) + 1.0
 
-    def away(job: Job) -> float:
-        at = job.due if by_due or job not in made.taken else made.taken[job].day
-        return abs(at - middle) / width + float(rng.random()) * 2.0
-
-    near = sorted(movable, key=away)[:size]
+    at = [job.due if by_due or (taken := made.taken.get(job)) is None else taken.day for job in movable]
+    away = np.abs(np.array(at) - middle) / width + 2.0 * rng.random(len(movable))
+    near = [movable[i] for i in np.argsort(away, kind="stable")[:size].tolist()]
     chosen: dict[Job, None] = {seed: None}
     for job in near:
         chosen.update(dict.fromkeys(made.together(job)))

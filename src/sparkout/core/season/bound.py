@@ -8,17 +8,16 @@ solutions, so the programme's bound is a bound on every plan.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sparkout.core.season.assign import FORCED, Assigned, Assigning, freed, replayed
+from sparkout.core.season.assign import FORCED
 from sparkout.core.season.jobs import Floats, Job, Season, day_cost, days_open, overtime, undone_cost
 
-PART_JOBS = 40
-"""Jobs set anew at once by the programme: as many as it still does in a second or two."""
-PART_SECONDS = 2.0
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +29,8 @@ class Bounded:
     """Day of each job (None: undone), or None when no whole assignment was found in the time."""
     cost: float
     """Cost of that assignment in the programme, infinite without one."""
+    prices: tuple[float, ...] = ()
+    """Of the relaxation: what each job's being done is worth, where it was solved."""
 
 
 class _Rows:
@@ -49,6 +50,13 @@ class _Rows:
         self.whole.append(int(whole))
         return len(self.cost) - 1
 
+    def matrix(self) -> csr_array:
+        """Return the rows as a sparse matrix."""
+        from scipy.sparse import coo_array
+
+        rows, columns, values = (np.array(one) for one in zip(*self.entries, strict=True))
+        return coo_array((values, (rows, columns)), shape=(len(self.low_row), len(self.cost))).tocsr()
+
     def row(self, entries: list[tuple[int, float]], low: float, high: float) -> None:
         at = len(self.low_row)
         self.entries += [(at, column, value) for column, value in entries]
@@ -62,32 +70,59 @@ def bounded(season: Season, seconds: float, left_out: frozenset[str] = frozenset
     With `whole` False only the relaxation is solved (jobs may be split over days): quick, and weaker.
 
     Validity: exact for what `assign` counts, except that phases may be split among people freely.
-    Source: time-indexed assignment, own formulation; solved by HiGHS through scipy.optimize.milp.
+    Source: time-indexed assignment, own formulation; solved by HiGHS through scipy.optimize.
     """
-    from scipy.optimize import Bounds, LinearConstraint, milp
-    from scipy.sparse import coo_array
-
     jobs = [job for job in season.jobs if job.unit not in left_out]
     constant = sum(undone_cost(season, job) for job in season.jobs if job.unit in left_out)
     if not jobs:
         return Bounded(constant, (None,) * len(season.jobs), constant)
     programme, at = _written(season, jobs)
-    rows, columns, values = (np.array(one) for one in zip(*programme.entries, strict=True))
-    matrix = coo_array((values, (rows, columns)), shape=(len(programme.low_row), len(programme.cost))).tocsr()
-    cost = np.array(programme.cost)
+    if not whole:
+        return _relaxed(season, programme, constant, left_out, seconds)
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
     found = milp(
-        cost,
-        integrality=np.array(programme.whole) if whole else None,
+        np.array(programme.cost),
+        integrality=np.array(programme.whole),
         bounds=Bounds(0.0, np.array(programme.high)),
-        constraints=LinearConstraint(matrix, np.array(programme.low_row), np.array(programme.high_row)),
+        constraints=LinearConstraint(programme.matrix(), np.array(programme.low_row), np.array(programme.high_row)),
         options={"time_limit": seconds, "mip_rel_gap": 1e-6},
     )
-    proven = found.mip_dual_bound if whole else (found.fun if found.status == 0 else None)
+    proven = found.mip_dual_bound
     bound = constant + (float(proven) if proven is not None and math.isfinite(proven) else 0.0)
-    if not whole or found.x is None:
+    if found.x is None:
         return Bounded(bound, None, math.inf)
     days = tuple(_day(found.x, at.get(job.unit, {})) for job in season.jobs)
     return Bounded(bound, days, constant + float(found.fun))
+
+
+def _relaxed(
+    season: Season,
+    programme: _Rows,
+    constant: float,
+    left_out: frozenset[str],
+    seconds: float,
+) -> Bounded:
+    """Solve the programme with jobs that may be split; the price of a job is the dual of its own row."""
+    from scipy.optimize import linprog
+
+    matrix, low, high = programme.matrix(), np.array(programme.low_row), np.array(programme.high_row)
+    equal = low == high
+    found = linprog(
+        np.array(programme.cost),
+        A_ub=matrix[~equal],
+        b_ub=high[~equal],
+        A_eq=matrix[equal],
+        b_eq=high[equal],
+        bounds=[(0.0, one) for one in programme.high],
+        method="highs",
+        options={"time_limit": seconds},
+    )
+    if found.status != 0:
+        return Bounded(constant, None, math.inf)
+    price = iter(found.eqlin.marginals.tolist())
+    prices = tuple(0.0 if job.unit in left_out else next(price) for job in season.jobs)
+    return Bounded(constant + float(found.fun or 0.0), None, math.inf, prices)
 
 
 def _day(x: Floats, columns: dict[int, int]) -> int | None:
@@ -178,57 +213,3 @@ def _grinders(season: Season, out: _Rows, use: dict[tuple[str, int], list[tuple[
         out.row([*entries, *met, (missing, -1.0)], -math.inf, 0.0)
     for (g, day), columns in given.items():
         out.row(columns, -math.inf, season.grinders[g].hours[day])
-
-
-def polished(
-    season: Season,
-    start: Assigned,
-    rng: np.random.Generator,
-    go_on: Callable[[int, float], bool],
-    left_out: frozenset[str] = frozenset(),
-) -> Assigned:
-    """Return a plan no dearer than `start`: the jobs of a stretch of days are set anew all at once, by the programme.
-
-    `go_on` as in `assign.improved`.
-    """
-    made = replayed(season, start, left_out)
-    movable = [job for job in made.jobs if job.fixed is None]
-    rounds = 0
-    while movable and go_on(rounds, made.cost):
-        rounds += 1
-        before = made.cost
-        chosen = _stretch(made, movable, rng)
-        back = {job: made.taken[job].day for job in chosen if job in made.taken}
-        part = freed(made, chosen)
-        days = bounded(part, PART_SECONDS).days
-        if days is not None:
-            for job, day in sorted(zip(part.jobs, days, strict=True), key=lambda item: -item[0].hours):
-                if day is not None and np.isfinite(made.workshop.prices(job)[day]):
-                    made.put(job, day)
-            for job in chosen:
-                if job not in made.taken:
-                    made.place(job)
-        if days is None or made.cost > before + 1e-9:
-            for job in chosen:
-                if job in made.taken:
-                    made.remove(job)
-            for job, day in back.items():
-                made.put(job, day)
-    return made.frozen(rounds)
-
-
-def _stretch(made: Assigning, movable: list[Job], rng: np.random.Generator) -> list[Job]:
-    """Return the jobs nearest one costly job in time, about `PART_JOBS` of them, visits to a place whole."""
-    costs = np.array([made.taken[job].cost if job in made.taken else made.undone[job] for job in movable])
-    chance = costs + 0.1 * costs.mean() + 1e-9
-    seed = movable[int(rng.choice(len(movable), p=chance / chance.sum()))]
-    middle = made.taken[seed].day if seed in made.taken and rng.random() < 0.5 else seed.due
-
-    def away(job: Job) -> float:
-        at = made.taken[job].day if job in made.taken else job.due
-        return min(abs(at - middle), 2.0 * abs(job.due - middle)) + float(rng.random())
-
-    chosen: dict[Job, None] = {seed: None}
-    for job in sorted(movable, key=away)[:PART_JOBS]:
-        chosen.update(dict.fromkeys(made.together(job)))
-    return [job for job in chosen if job.fixed is None]

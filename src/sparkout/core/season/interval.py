@@ -122,6 +122,39 @@ def best_interval(
     return BestInterval(math.exp(best), least, math.exp(earliest), math.exp(latest), allowed)
 
 
+def cost_curve(
+    best: BestInterval,
+    characteristic_life: float,
+    shape: float,
+    planned: float,
+    unplanned: float = 0.0,
+    blunt_per_hour: float = 0.0,
+    points: int = 120,
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return hours and cost an hour along the curve about the best interval, for a picture of how flat it is.
+
+    From half the shortest to twice the longest interval that costs hardly more; up to three characteristic lives where
+    waiting is cheapest.
+
+    Examples
+    --------
+    >>> hours, costs = cost_curve(best_interval(1000, 2.5, 1, 5), 1000, 2.5, 1, 5, points=50)
+    >>> 480 < hours[costs.index(min(costs))] < 510
+    True
+
+    Raises
+    ------
+    OutOfRange
+        Naming the argument.
+    """
+    within("points", points, 3, 2000)
+    low = 0.5 * best.within_low if best.within_low > 0.0 else 0.05 * characteristic_life
+    high = 2.0 * best.within_high if math.isfinite(best.within_high) else 3.0 * max(characteristic_life, low)
+    hours = np.linspace(low, high, points).tolist()
+    costs = [cost_an_hour(h, characteristic_life, shape, planned, unplanned, blunt_per_hour) for h in hours]
+    return tuple(hours), tuple(costs)
+
+
 def _survival_integral(hours: float, eta: float, shape: float) -> float:
     """Return ∫₀ᵗ exp(−(x/η)^k) dx = η/k Γ(1/k) P(1/k, (t/η)^k)."""
     a = 1.0 / shape

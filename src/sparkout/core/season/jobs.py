@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange, within
 from sparkout.core.phrase import phrase
+
+if TYPE_CHECKING:
+    from sparkout.core.season.assign import Workshop
 
 Floats: TypeAlias = NDArray[np.float64]
 
@@ -65,6 +68,10 @@ class Job:
     was: int | None = None
     """Day in the plan this one replaces; moving away from it costs `change_cost`."""
     change_cost: float = 0.0
+
+    def __hash__(self) -> int:
+        """Return the hash of the name: each job of a season has its own, and plans look jobs up all the time."""
+        return hash(self.unit)
 
     @property
     def hours(self) -> float:
@@ -163,7 +170,10 @@ def checked(season: Season) -> tuple[CannotBeDone, ...]:
         raise Contradiction(twice, phrase("each job needs a name of its own"))
     if not any(sum(person.hours) + person.overtime for person in season.technicians):
         raise NotEnough(phrase("plan"), phrase("somebody with hours in the season"))
-    return tuple(found for job in season.jobs if (found := _cannot(season, job)) is not None)
+    from sparkout.core.season.assign import Workshop
+
+    empty = Workshop(season)
+    return tuple(found for job in season.jobs if (found := _cannot(season, job, empty)) is not None)
 
 
 def _checked_job(season: Season, job: Job) -> None:
@@ -179,7 +189,7 @@ def _checked_job(season: Season, job: Job) -> None:
         raise NotEnough(phrase("job {unit}", unit=job.unit), phrase("at least one phase with hours"))
 
 
-def _cannot(season: Season, job: Job) -> CannotBeDone | None:
+def _cannot(season: Season, job: Job, empty: Workshop) -> CannotBeDone | None:
     """Return why a job fits no day even in an empty workshop, or None."""
     for item in job.phases:
         if item.hours and not any(item.skill in person.skills for person in season.technicians):
@@ -189,13 +199,6 @@ def _cannot(season: Season, job: Job) -> CannotBeDone | None:
     open_ = days_open(season, job)
     if not open_.any():
         return CannotBeDone(job.unit, phrase("its machine can be spared on no day after it is ready"))
-    if job.fixed is None and not (open_ & _roomy(season, job)).any():
+    if job.fixed is None and not (open_ & np.isfinite(empty.prices(job))).any():
         return CannotBeDone(job.unit, phrase("no day it can be had has hours enough for it"))
     return None
-
-
-def _roomy(season: Season, job: Job) -> NDArray[np.bool_]:
-    """Return for each day whether an empty workshop has the hours for a job."""
-    from sparkout.core.season.assign import Workshop
-
-    return np.isfinite(Workshop(season).prices(job))

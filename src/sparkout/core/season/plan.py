@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -11,9 +12,13 @@ import numpy as np
 from sparkout.core.errors import within
 from sparkout.core.phrase import Phrase, joined, phrase
 from sparkout.core.season.assign import Assigned, Assigning, Taken, dispatched, improved, replayed
-from sparkout.core.season.bound import bounded, polished
+from sparkout.core.season.bound import bounded
 from sparkout.core.season.jobs import CannotBeDone, Floats, Job, Season, checked, days_open, overtime, undone_cost
+from sparkout.core.season.polish import DaySets, by_day, polished
 
+FEW, WHOLE = 20, 100
+"""So few units are also given to the solver whole, which may prove the best there is; up to so many have sets chosen
+for the whole season at once."""
 HELPS = (0.5, 1.0, 2.0, 4.0, 8.0)
 """Further hours a week tried when a late unit is explained."""
 FULL = 0.05
@@ -80,8 +85,9 @@ def planned(
 ) -> Plan:
     """Return a plan of the season with a proven bound on what any plan must cost.
 
-    A dispatch rule, then a search that takes jobs off and puts them back, then the mixed-integer programme of the whole
-    season for the bound, then stretches of days set anew by it; whatever is best when the time is up.
+    A dispatch rule; a search that takes jobs off and puts them back; a bound from days that do units whole, whose sets
+    of units are also chosen among; then stretches of days set anew in the same way and searched about, in turn;
+    whatever is best when the time is up.
 
     Parameters
     ----------
@@ -103,8 +109,7 @@ def planned(
     cannot = checked(season)
     left_out = frozenset(one.unit for one in cannot)
     random = rng if rng is not None else np.random.default_rng(0)
-    best = dispatched(season, left_out)
-    bound = bounded(season, max(1.0, seconds / 4.0), left_out, whole=False).bound
+    best, bound = dispatched(season, left_out), 0.0
     wanted = True
 
     def ask(cost: float, doing: Phrase) -> bool:
@@ -121,20 +126,37 @@ def planned(
 
         return go_on
 
-    best = improved(season, best, random, until(0.25, phrase("moving units about")), left_out)
-    proof = max(0.0, min(0.4 * seconds, 60.0))
-    if wanted and best.cost > bound + 1e-6 and proof >= 0.5:
-        ask(best.cost, phrase("proving how good a plan can be"))
-        whole = bounded(season, proof, left_out)
-        bound = max(bound, whole.bound)
+    first = 0.1 if len(season.jobs) <= WHOLE else 0.4
+    best = improved(season, best, random, until(first, phrase("moving units about")), left_out)
+    proving = phrase("proving how good a plan can be")
+    if best.cost > bound + 1e-6 and ask(best.cost, proving):
+        rounds, more = itertools.count(1), until(1.0, proving)
+        sets = DaySets(season, left_out)
+        sets.add(by_day((job, taken.day) for job, taken in zip(season.jobs, best.taken, strict=True) if taken))
+        sets.gathered(best.cost, 0.3 * seconds, lambda: more(next(rounds), best.cost))
+        bound = min(sets.bound, best.cost)
+        if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= WHOLE:
+            best = min(best, _of_sets(season, sets.chosen(0.2 * seconds), left_out), key=lambda one: one.cost)
+    if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= FEW:
+        whole = bounded(season, 0.3 * seconds, left_out)
+        bound = min(max(bound, whole.bound), best.cost)
         if whole.days is not None and whole.cost < best.cost - 1e-9:
-            best = min(best, _tried(season, whole.days, left_out), key=lambda one: one.cost)
-    best = polished(season, best, random, until(1.0, phrase("setting stretches of days anew")), left_out)
+            best = min(best, tried(season, whole.days, left_out), key=lambda one: one.cost)
+    while wanted and best.cost > bound + 1e-6 and time.monotonic() - began < seconds:
+        anew = until(1.0, phrase("setting stretches of days anew"))
+        best = polished(season, best, random, lambda rounds, cost: rounds < 3 and anew(rounds, cost), left_out)  # noqa: B023
+        share = min(1.0, (time.monotonic() - began) / seconds + 0.1)
+        best = improved(season, best, random, until(share, phrase("moving units about")), left_out)
     ask(best.cost, phrase("done"))
     return Plan(season, best, min(bound, best.cost), cannot, time.monotonic() - began)
 
 
-def _tried(season: Season, days: tuple[int | None, ...], left_out: frozenset[str]) -> Assigned:
+def _of_sets(season: Season, chosen: list[tuple[Job, int]], left_out: frozenset[str]) -> Assigned:
+    days = dict(chosen)
+    return tried(season, tuple(days.get(job, job.fixed) for job in season.jobs), left_out)
+
+
+def tried(season: Season, days: tuple[int | None, ...], left_out: frozenset[str] = frozenset()) -> Assigned:
     """Return the plan with these days, as far as people and grinders really allow them."""
     made = Assigning(season, left_out)
     jobs = [(job, day) for job, day in zip(season.jobs, days, strict=True) if job.unit not in left_out]
@@ -163,7 +185,7 @@ def on_days(season: Season, days: Sequence[int | None], bound: float = 0.0) -> P
         As `planned`.
     """
     cannot = checked(season)
-    assigned = _tried(season, tuple(days), frozenset(one.unit for one in cannot))
+    assigned = tried(season, tuple(days), frozenset(one.unit for one in cannot))
     return Plan(season, assigned, min(bound, assigned.cost), cannot, 0.0)
 
 

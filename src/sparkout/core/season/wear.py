@@ -16,7 +16,7 @@ from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri
+from scipy.special import ndtr, ndtri
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange, all_within, within
 from sparkout.core.phrase import phrase
@@ -263,6 +263,29 @@ def reached(
     value, slope, s0, s1, s2 = _motion(wear, ahead)
     found = [_crossing(edge - value, slope, s0, s1, s2, float(ndtri(chance))) for chance in chances]
     return Reached(tuple(chances), np.stack(found))
+
+
+def chance_reached(wear: Wear, ahead: Ahead, limit: ArrayLike, hours: ArrayLike) -> Floats:
+    """Return the chance that each unit has reached its limit by so many hours from now, (times, units).
+
+    Φ((limit − m − k·u)/√s(u)), the inverse of `reached`; a chance once reached is not lost again when the spread grows.
+
+    Parameters
+    ----------
+    limit : mm, one or (units,)
+    hours : (times,) rising, or (times, units); h from now
+
+    Raises
+    ------
+    OutOfRange
+        Limits or hours not finite or below 0.
+    """
+    edge = all_within("limit", np.broadcast_to(np.asarray(limit, dtype=np.float64), ahead.now.shape), 0.0, 1e4, "mm")
+    u = all_within("hours", hours, 0.0, 1e6, "h")
+    u = u[:, None] if u.ndim == 1 else u
+    value, slope, s0, s1, s2 = _motion(wear, ahead)
+    spread = np.sqrt(np.maximum(s0 + s1 * u + s2 * u * u, 1e-18))
+    return np.asarray(np.maximum.accumulate(ndtr((edge - value - slope * u) / spread), axis=0))
 
 
 def _motion(wear: Wear, ahead: Ahead) -> tuple[Floats, Floats, Floats, Floats, Floats]:

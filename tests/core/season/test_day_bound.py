@@ -1,0 +1,117 @@
+"""The bound from whole days: against every set a day can hold, and against every plan there is."""
+
+from dataclasses import replace
+from itertools import combinations, product
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sparkout.core.season.assign import Assigning, dispatched
+from sparkout.core.season.bound import bounded
+from sparkout.core.season.day_bound import DayPrices, climbed, day_bound
+from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician, day_cost
+from sparkout.core.season.polish import DaySets, by_day, set_anew
+
+
+def drawn(seed, count=5, days=3):
+    rng = np.random.default_rng(seed)
+    jobs = tuple(
+        Job(
+            f"U{i}",
+            (Phase("strip", float(rng.choice([0.5, 0.75, 1.0]))), Phase("spin", float(rng.choice([1.0, 1.5])), "reel")),
+            int(rng.integers(0, days)),
+            float(rng.integers(1, 5)),
+            0.2,
+            int(rng.integers(0, 2)),
+        )
+        for i in range(count)
+    )
+    who = Technician("A", frozenset({"strip", "spin"}), (3.0, 0.0, 3.5)[:days], 0.5, 2.0)
+    return Season(days, (who,), (Grinder("G", frozenset({"reel"}), (2.0,) * days),), jobs, undone_days=3)
+
+
+@given(seed=st.integers(0, 10**6))
+@settings(max_examples=25, deadline=None)
+def test_the_days_choose_the_best_of_every_set_there_is(seed):
+    """Brute force over subsets, hours and overtime counted anew."""
+    one = drawn(seed)
+    days = DayPrices(one)
+    u = np.random.default_rng(seed).uniform(0, 1, len(one.jobs)) * days.undone
+    expected = float(u.sum())
+    for day in range(one.days):
+        there, extra = one.technicians[0].hours[day], 0.5 if one.technicians[0].hours[day] else 0.0
+        best = 0.0
+        for size in range(1, len(one.jobs) + 1):
+            for chosen in combinations(range(len(one.jobs)), size):
+                hours = sum(one.jobs[i].hours for i in chosen)
+                grinding = sum(one.jobs[i].phases[1].hours for i in chosen)
+                if hours <= there + extra + 1e-9 and grinding <= 2.0 and all(one.jobs[i].ready <= day for i in chosen):
+                    cost = sum(day_cost(one.jobs[i], day) - u[i] for i in chosen) + 2.0 * max(0.0, hours - there)
+                    best = min(best, cost)
+        expected += best
+    value, done, sets = days.asked(u)
+    assert value == pytest.approx(expected)
+    assert done.sum() == sum(len(jobs) for _, jobs in sets)
+
+
+@given(seed=st.integers(0, 10**6))
+@settings(max_examples=12, deadline=None)
+def test_no_plan_undercuts_it_and_it_is_no_weaker_than_the_relaxation(seed):
+    one = drawn(seed, count=4)
+    best = np.inf
+    for days in product(range(-1, one.days), repeat=len(one.jobs)):
+        made = Assigning(one)
+        for job, day in zip(one.jobs, days, strict=True):
+            if day >= 0:
+                if not np.isfinite(made.workshop.prices(job)[day]):
+                    break
+                made.put(job, day)
+        else:
+            best = min(best, made.cost)
+    relaxed = bounded(one, 5.0, whole=False)
+    found = day_bound(one, np.array(relaxed.prices), best, lambda: True, rounds=300)
+    assert found.bound <= best + 1e-6
+    sets = DaySets(one)
+    sets.gathered(dispatched(one).cost, 1.0)
+    assert relaxed.bound - 1e-6 <= sets.bound <= best + 1e-6
+    made = Assigning(one)
+    for job, day in sets.chosen(2.0):
+        made.put(job, day)
+    assert made.cost >= best - 1e-9
+
+
+def test_prices_of_any_kind_give_a_bound_that_holds():
+    one = drawn(3)
+    days = DayPrices(one)
+    known = dispatched(one).cost
+    for share in (0.0, 0.3, 0.6, 1.0):
+        assert days.asked(share * days.undone)[0] <= known + 1e-9
+    assert 0.0 < climbed(days, days.undone, known, lambda: True, 200).bound <= known + 1e-9
+    assert climbed(days, days.undone, 50.0, lambda: False).bound == 0.0
+
+
+def test_units_fixed_by_hand_and_left_out_keep_their_cost():
+    one = drawn(4)
+    jobs = (replace(one.jobs[0], fixed=2), *one.jobs[1:])
+    held = replace(one, jobs=jobs)
+    days = DayPrices(held, frozenset({"U1"}))
+    assert days.constant == pytest.approx(day_cost(jobs[0], 2) + day_cost(jobs[1], 5))
+    assert [job.unit for job in days.jobs] == ["U2", "U3", "U4"]
+    only = replace(one, jobs=(jobs[0],))
+    assert day_bound(only, np.zeros(1), 9.0, lambda: True).bound == pytest.approx(day_cost(jobs[0], 2))
+
+
+def test_setting_anew_makes_no_plan_dearer_and_sets_that_do_not_fit_are_left():
+    one = drawn(7, count=6)
+    made = Assigning(one)
+    for job in one.jobs:
+        made.place(job)
+    before = made.cost
+    set_anew(made, list(one.jobs), 1.0)
+    assert made.cost <= before + 1e-9
+    sets = DaySets(one)
+    assert sets.add([(0, one.jobs), (1, one.jobs[:1])]) == 0  # far too much, and a day without hours
+    assert sets.chosen(1.0) == []
+    assert by_day([(one.jobs[0], 1), (one.jobs[1], 1)]) == [(1, one.jobs[:2])]

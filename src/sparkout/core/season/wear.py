@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -171,25 +171,49 @@ def fleet_wear(readings: Readings, fleet: Fleet, mapper: Mapper = map) -> Wear:
 
 def wear_of_sums(parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float], mapper: Mapper = map) -> Wear:
     """Return the wear of a fleet from its units' sums; the parts' units follow one another in the fleet's order."""
+    general, nested = general_wear(parts, fleet, centre, mapper)
+    each = [of_units(general, nested, part) for part in nested.parts]
+    lines = np.concatenate([one.lines for one in each], axis=1)
+    return replace(general, lines=lines, covariances=np.concatenate([one.covariances for one in each], axis=2))
+
+
+def general_wear(
+    parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float], mapper: Mapper = map
+) -> tuple[Wear, Nested]:
+    """Return the wear of a fleet without its units' own lines, and the fleet as nested: for fleets too large for them.
+
+    `of_units` gives the lines of some units at a time.
+    """
     rows = round(math.fsum(float(part.gram[0, 0].sum()) for part in parts))
     width = parts[0].gram.shape[0]
     repeated = sum(int((part.gram[0, 0] > 1.5).sum()) for part in parts)
     parents, left_out, group_of = _levels(fleet)
     nested = Nested([Part(part.gram, group_of[part.parent]) for part in parts], parents, rows, width)
+    no_lines, no_covariances = np.zeros((width - 1, 0)), np.zeros((width - 1, width - 1, 0))
     if repeated < FEWEST_NODES or rows - repeated < width + 2:
-        return _one_line(nested, centre, (*left_out, phrase("units")))
+        one = passed(nested, [np.zeros((2, 2))] * (1 + len(parents)))
+        spread, residual = one.unscaled * one.variance, math.sqrt(one.variance)
+        wear = Wear(None, centre, one.fixed, spread, residual, no_lines, no_covariances, (*left_out, phrase("units")))
+        return wear, nested
     found = fit(nested, mapper)
-    lines, covariances = unit_lines(nested, found)
-    return Wear(
-        found,
-        centre,
-        found.fixed,
-        found.fixed_covariance,
-        math.sqrt(found.residual_variance),
-        lines,
-        covariances,
-        left_out,
+    residual = math.sqrt(found.residual_variance)
+    return (
+        Wear(found, centre, found.fixed, found.fixed_covariance, residual, no_lines, no_covariances, left_out),
+        nested,
     )
+
+
+def of_units(wear: Wear, nested: Nested, part: Part) -> Wear:
+    """Return the wear of a fleet with the lines of a part's units (parents numbered as in `nested`)."""
+    if wear.fitted is None:  # one line for all: what a fleet read once each can tell
+        units = part.gram.shape[2]
+        # A unit's own height is where its reading stands; the spread about the line is units and gauge together.
+        at_unit = wear.fixed_covariance.copy()
+        at_unit[0, 0] += wear.residual**2
+        lines = np.repeat(wear.fixed[:, None], units, axis=1)
+        return replace(wear, lines=lines, covariances=np.repeat(at_unit[:, :, None], units, axis=2))
+    lines, covariances = unit_lines(replace(nested, parts=[part]), wear.fitted)
+    return replace(wear, lines=lines, covariances=covariances)
 
 
 def _levels(fleet: Fleet) -> tuple[tuple[Indices, ...], tuple[str, ...], Indices]:
@@ -204,27 +228,6 @@ def _levels(fleet: Fleet) -> tuple[tuple[Indices, ...], tuple[str, ...], Indices
     if groups >= FEWEST_NODES:
         return (np.zeros(groups, dtype=np.intp),), (phrase("workshops"),), np.arange(groups, dtype=np.intp)
     return (), (phrase("workshops"), phrase("duties")), np.zeros(max(groups, 1), dtype=np.intp)
-
-
-def _one_line(nested: Nested, centre: tuple[float, float], left_out: tuple[str, ...]) -> Wear:
-    """Return one line for all units: what a fleet read once each can tell."""
-    nothing = [np.zeros((2, 2))] * (1 + len(nested.parents))
-    found = passed(nested, nothing)
-    units = sum(part.gram.shape[2] for part in nested.parts)
-    spread = found.unscaled * found.variance
-    # A unit's own height is where its reading stands; the spread about the line is units and gauge together.
-    at_unit = spread.copy()
-    at_unit[0, 0] += found.variance
-    return Wear(
-        None,
-        centre,
-        found.fixed,
-        spread,
-        math.sqrt(found.variance),
-        np.repeat(found.fixed[:, None], units, axis=1),
-        np.repeat(at_unit[:, :, None], units, axis=2),
-        left_out,
-    )
 
 
 def unit_lines(nested: Nested, found: Fitted) -> tuple[Floats, Floats]:

@@ -212,7 +212,7 @@ def _moments_down(first: Floats, moments: Floats, coefs: Floats, covariance: Flo
     p = m - 1
     pairs = moments.reshape(2, m, 2, m, nodes)
     contrast = np.concatenate([-coefs, np.ones((1, nodes))])
-    scores = np.einsum("ziyjn,in,jn->zy", pairs, contrast, contrast, optimize=True)
+    scores = np.einsum("zyjn,jn->zy", np.einsum("ziyjn,in->zyjn", pairs, contrast), contrast)
     spread = np.einsum("zpyqn,pqn->zy", pairs[:, :p, :, :p], covariance)
     return np.asarray(first[:, :2].sum(axis=2) - spread - scores / variance)
 
@@ -367,7 +367,7 @@ def fit(fleet: Nested, mapper: Mapper = map, start: Sequence[Floats] | None = No
     stages = [*(one for one in (sampled(fleet, SAMPLE), sampled(fleet, LARGER)) if one is not None), fleet]
     scale = _scales(stages[0])
     levels = 1 + len(fleet.parents)
-    theta = np.tile([1.0, 0.0, 1.0], levels) if start is None else _factors(start, scale)
+    theta = _first_guess(stages[0], scale, levels) if start is None else _factors(start, scale)
     curvature, rows = None, 0
     for i, stage in enumerate(stages):
         whole = i == len(stages) - 1
@@ -413,6 +413,34 @@ def sampled(fleet: Nested, size: int) -> Nested | None:
         return None
     parts = [Part(np.ascontiguousarray(part.gram[:, :, ::step]), part.parent[::step]) for part in fleet.parts]
     return Nested(parts, fleet.parents, round(sum(float(part.gram[0, 0].sum()) for part in parts)), fleet.width)
+
+
+def _first_guess(fleet: Nested, scale: Floats, levels: int) -> Floats:
+    """Return factors to begin with: the spread of the units' own least-squares lines less what their noise explains.
+
+    Shared out evenly between the levels; a factor of 1 where that says nothing.
+    """
+    plain = np.tile([1.0, 0.0, 1.0], levels)
+    if not all(isinstance(part, Part) for part in fleet.parts):
+        return plain
+    gram = np.concatenate([part.gram for part in fleet.parts], axis=2)
+    n, t, tt, y = gram[0, 0], gram[0, 1], gram[1, 1], gram[:2, -1]
+    det = n * tt - t * t
+    good = (n > 2.5) & (det > 1e-6 * n * tt)
+    if good.sum() < 8:
+        return plain
+    n, t, tt, y, det = n[good], t[good], tt[good], y[:, good], det[good]
+    lines = np.stack([tt * y[0] - t * y[1], n * y[1] - t * y[0]]) / det
+    rest = gram[-1, -1][good] - np.sum(lines * y, axis=0)
+    noise = float(rest.sum() / (n - 2.0).sum())
+    if noise <= 0.0:
+        return plain
+    explained = np.array([[np.mean(tt / det), -np.mean(t / det)], [-np.mean(t / det), np.mean(n / det)]])
+    relative = (np.cov(lines) / noise - explained) / levels
+    scaled = relative / np.outer(scale, scale)
+    if np.linalg.eigvalsh(scaled)[0] <= 1e-4 * np.trace(scaled):
+        return plain
+    return _factors([relative] * levels, scale)
 
 
 def _scales(fleet: Nested) -> Floats:

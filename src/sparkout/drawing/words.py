@@ -178,4 +178,18 @@ WORDS: dict[str, str] = {
     "budget": "What it will cost",
     "demand": "Parts the season will take",
     "interval_90": "90\u00a0% interval",
+    # fan
+    "fan": "Wear so far and to come",
+    "fan_about": "Against hours. Darker band: 50\u00a0% of what may come; lighter: 90\u00a0%.",
+    "fan_hours": "hours",
+    "fan_reading": "reading",
+    "fan_grind": "recorded grind: taken off at once",
+    "fan_suspected": "metal gone without a recorded grind: was there one?",
+    "fan_middle": "as likely earlier as later",
+    "fan_half": "50\u00a0% band",
+    "fan_most": "90\u00a0% band",
+    "fan_now": "now",
+    "fan_limit": "limit {value}",
+    "fan_never": "no time in sight",
+    "fan_reached": "limit reached in {middle} more; 90\u00a0% between {soonest} and {latest}",
 }

@@ -126,3 +126,19 @@ def test_readings_that_tell_no_slope_are_refused():
     gram = np.ones((3, 3, 4))
     with pytest.raises(NotEnough, match="different hours"):
         fit(Nested([Part(gram, np.zeros(4, dtype=np.intp))], (), 4, 3))
+
+
+@pytest.mark.parametrize("covariate", [False, True])
+def test_one_pass_for_a_large_fleet_is_the_two_of_a_small_one(monkeypatch, covariate):
+    fleet, *_ = drawn(21, workshops=3, duties=2, units=150, readings=4, covariate=covariate)
+    relative = [np.array([[0.9, 0.1], [0.1, 0.4]]), np.array([[0.3, 0.0], [0.0, 0.2]]), np.eye(2) * 0.1]
+    monkeypatch.setattr(nested, "CHUNK", 50)
+    assert fleet.in_order(6)
+    quick = passed(fleet, relative)
+    monkeypatch.setattr(nested, "MANY", 10**9)
+    assert not fleet.in_order(6)
+    slow = passed(fleet, relative)
+    assert quick.deviance == pytest.approx(slow.deviance, abs=1e-8)
+    assert quick.fixed == pytest.approx(slow.fixed, rel=1e-11)
+    for one, other in zip(quick.gradient, slow.gradient, strict=True):
+        assert one == pytest.approx(other, rel=1e-9, abs=1e-9)

@@ -11,13 +11,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sparkout.core.errors import NotEnough
+from sparkout.core.season.pieces import of_each, pieces
 
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
@@ -26,8 +28,12 @@ Mapper: TypeAlias = Callable[..., Iterable[Any]]
 
 CHUNK = 8192
 """Units worked at once: what fits in a processor's own memory."""
+MANY = 64
+"""Units to a parent from which matrix products over them pay."""
 SAMPLE = 2_000
-"""Units on which a large fleet's curvature is measured."""
+"""Units on which a large fleet's search begins."""
+LARGER = 32_000
+"""Units on which a still larger fleet's search goes on, and its curvature is measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +42,8 @@ class Part:
 
     gram: Floats
     parent: Indices
+    sums: Floats | None = None
+    """The matrices added up by parent (m, m, nodes), where that is known already."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +56,14 @@ class Nested:
     rows: int
     width: int
     """Columns of the Gram matrices, y included."""
+
+    def in_order(self, nodes: int) -> bool:
+        """Return whether units of one parent stand together, many of them: then one pass does for two."""
+        if not all(isinstance(part, Part) for part in self.parts):
+            return False
+        units = sum(part.gram.shape[2] for part in self.parts)
+        pieces = sum(1 + np.count_nonzero(np.diff(part.parent)) for part in self.parts)
+        return units >= MANY * pieces and (nodes == 1 or units >= MANY * nodes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +141,82 @@ def summed(grams: Floats, parent: Indices, nodes: int) -> Floats:
     return total
 
 
+def part_moments(part: Part, relative: Floats, nodes: int) -> tuple[Floats, float, Floats, Floats]:
+    """Return what a part's units leave to the level above, the log determinant, and what its gradient needs: one pass.
+
+    With Z the two rows of the Gram matrix for intercept and slope and F = (I + S L)⁻¹ Z, by node: Σ (S − Z'L F)
+    (m, m, nodes), log|I + L S|, Σ F (2, m, nodes) and Σ F ⊗ F (2m, 2m, nodes). Units of one parent must stand together.
+    """
+    m, units = part.gram.shape[0], part.gram.shape[2]
+    total, moments = np.zeros((m, m, nodes)), np.zeros((2 * m, 2 * m, nodes))
+    first, logdet = np.zeros((2, m, nodes)), 0.0
+    edges = np.flatnonzero(np.diff(part.parent)) + 1 if nodes > 1 else np.zeros(0, dtype=np.intp)
+
+    def work(at: slice) -> tuple[float, list[tuple[int, Floats, Floats, Floats]]]:
+        z, f, log = _solved(part.gram[:, :, at], relative)
+        inside = edges[np.searchsorted(edges, at.start, "right") : np.searchsorted(edges, at.stop)]
+        bounds = [0, *(inside - at.start).tolist(), at.stop - at.start]
+        found = []
+        for begin, end in pairwise(bounds):
+            zs, fs = z[:, begin:end], f[:, begin:end]
+            node = int(part.parent[at.start + begin]) if nodes > 1 else 0
+            found.append((node, zs @ fs.T, fs.sum(axis=1), fs @ fs.T))
+        return log, found
+
+    for log, found in of_each(work, pieces(units, CHUNK)):
+        logdet += log
+        for node, mixed, sums, squares in found:
+            both = np.einsum("ziyj,zy->ij", mixed.reshape(2, m, 2, m), relative)
+            total[:, :, node] -= 0.5 * (both + both.T)
+            first[:, :, node] += sums.reshape(2, m)
+            moments[:, :, node] += squares
+    return total + (_plain_sums(part, nodes) if part.sums is None else part.sums), logdet, first, moments
+
+
+def _plain_sums(part: Part, nodes: int) -> Floats:
+    """Return the sum of the Gram matrices by node (m, m, nodes); the same in every pass."""
+    starts = np.append(0, np.flatnonzero(np.diff(part.parent)) + 1 if nodes > 1 else []).astype(np.intp)
+    sums = np.add.reduceat(part.gram, starts, axis=2)
+    total = np.zeros((*part.gram.shape[:2], nodes))
+    for i, node in enumerate(part.parent[starts] if nodes > 1 else [0]):
+        total[:, :, node] += sums[:, :, i]
+    return total
+
+
+def _solved(gram: Floats, relative: Floats) -> tuple[Floats, Floats, float]:
+    """Return Z and F = (I + S L)⁻¹ Z as (2m, units), and the log determinant."""
+    m = gram.shape[0]
+    det, a, b, c, d = _weights(gram, relative)
+    z = np.ascontiguousarray(gram[:2])
+    over = 1.0 / det
+    a, b, c, d = a * over, b * over, c * over, d * over
+    f = np.empty(z.shape)
+    np.multiply(z[0], d, out=f[0])
+    f[0] -= c * z[1]
+    np.multiply(z[1], a, out=f[1])
+    f[1] -= b * z[0]
+    return z.reshape(2 * m, -1), f.reshape(2 * m, -1), _log_sum(det)
+
+
+def _log_sum(values: Floats) -> float:
+    """Return the sum of logarithms: of products of eight, each 1 or more and far from overflow, where that is safe."""
+    if values.size < 64 or values.max() > 1e30:
+        return float(np.log(values).sum())
+    whole = values.size - values.size % 8
+    return float(np.log(np.prod(values[:whole].reshape(8, -1), axis=0)).sum() + np.log(values[whole:]).sum())
+
+
+def _moments_down(first: Floats, moments: Floats, coefs: Floats, covariance: Floats, variance: float) -> Floats:
+    """Return a part's share of the gradient, Σ K − r r'/s² (2, 2), from the moments of its units."""
+    m, nodes = first.shape[1], first.shape[2]
+    p = m - 1
+    pairs = moments.reshape(2, m, 2, m, nodes)
+    contrast = np.concatenate([-coefs, np.ones((1, nodes))])
+    scores = np.einsum("zyjn,jn->zy", np.einsum("ziyjn,in->zyjn", pairs, contrast), contrast)
+    spread = np.einsum("zpyqn,pqn->zy", pairs[:, :p, :, :p], covariance)
+    return np.asarray(first[:, :2].sum(axis=2) - spread - scores / variance)
+
+
 def part_up(part: Part, relative: Floats, nodes: int) -> tuple[Floats, float]:
     """Return what a part's units leave to the level above: (m, m, nodes), and the log determinant."""
     m, units = part.gram.shape[0], part.gram.shape[2]
@@ -199,10 +291,17 @@ def passed(fleet: Nested, relative: Sequence[Floats], mapper: Mapper = map) -> P
     """
     m, p, above = fleet.width, fleet.width - 1, len(fleet.parents)
     nodes = fleet.parents[0].size if above else 1
-    total, logdet = np.zeros((m, m, nodes)), 0.0
-    for gram, one in mapper(part_up, fleet.parts, [relative[0]] * len(fleet.parts), [nodes] * len(fleet.parts)):
+    total, logdet, parts = np.zeros((m, m, nodes)), 0.0, len(fleet.parts)
+    at_once = fleet.in_order(nodes)
+    first, moments = np.zeros((2, m, nodes)), np.zeros((2 * m, 2 * m, nodes))
+    for gram, one, *more in mapper(
+        part_moments if at_once else part_up, fleet.parts, [relative[0]] * parts, [nodes] * parts
+    ):
         total += gram
         logdet += one
+        if at_once:
+            first += more[0]
+            moments += more[1]
     grams = [total] if above else []
     for level in range(above):
         left, one = integrated(grams[level], relative[level + 1])
@@ -221,15 +320,17 @@ def passed(fleet: Nested, relative: Sequence[Floats], mapper: Mapper = map) -> P
         of = fleet.parents[level]
         coefs, covariance, r, spread = down(grams[level], relative[level + 1], coefs[:, of], covariance[:, :, of])
         levels.append((coefs, covariance, spread.sum(axis=2) - (r @ r.T) / variance))
-    parts = len(fleet.parts)
-    shares = mapper(
-        part_down, fleet.parts, [relative[0]] * parts, [coefs] * parts, [covariance] * parts, [variance] * parts
-    )
-    first = sum(shares, np.zeros((2, 2)))
     levels.reverse()
+    if at_once:
+        below = _moments_down(first, moments, coefs, covariance, variance)
+    else:
+        shares = mapper(
+            part_down, fleet.parts, [relative[0]] * parts, [coefs] * parts, [covariance] * parts, [variance] * parts
+        )
+        below = sum(shares, np.zeros((2, 2)))
     return Passed(
         float(deviance),
-        (first, *(gradient for _, _, gradient in levels)),
+        (below, *(gradient for _, _, gradient in levels)),
         fixed,
         unscaled,
         variance,
@@ -263,21 +364,25 @@ def fit(fleet: Nested, mapper: Mapper = map, start: Sequence[Floats] | None = No
     NotEnough
         Fewer readings than fixed effects, or columns that cannot be told apart.
     """
-    sample = sampled(fleet, SAMPLE)
-    scale = _scales(sample if sample is not None else fleet)
+    stages = [*(one for one in (sampled(fleet, SAMPLE), sampled(fleet, LARGER)) if one is not None), fleet]
+    scale = _scales(stages[0])
     levels = 1 + len(fleet.parents)
-    theta = np.tile([1.0, 0.0, 1.0], levels) if start is None else _factors(start, scale)
-    search = _Search(fleet if sample is None else sample, scale, mapper if sample is None else map)
-    theta, curvature = search.minimised(theta, None)
-    passes = search.passes
-    if sample is not None:
-        search = _Search(fleet, scale, mapper)
-        # More units tell more of how units differ; of the levels above, both tell about the same.
-        more = np.repeat([math.sqrt(fleet.rows / sample.rows)] + [1.0] * (levels - 1), 3)
-        theta, _ = search.minimised(theta, curvature * np.outer(more, more))
-        passes = search.passes
+    theta = _first_guess(stages[0], scale, levels) if start is None else _factors(start, scale)
+    curvature, rows = None, 0
+    for i, stage in enumerate(stages):
+        whole = i == len(stages) - 1
+        search = _Search(_summed_once(stage), scale, mapper if whole else map)
+        if curvature is not None:
+            # More units tell more of how units differ; of the levels above, both tell about the same.
+            more = np.repeat([math.sqrt(stage.rows / rows)] + [1.0] * (levels - 1), 3)
+            curvature = curvature * np.outer(more, more)
+        theta, curvature = search.minimised(theta, curvature)
+        if i > 0 and not whole:
+            curvature = search.curved(theta)
+        rows = stage.rows
     relative = _relative(theta, scale)
-    top = passed(fleet, relative, mapper)
+    passes = search.passes - 1
+    top = search.best if search.best is not None else passed(fleet, relative, mapper)
     return Fitted(
         top.fixed,
         top.unscaled * top.variance,
@@ -290,6 +395,14 @@ def fit(fleet: Nested, mapper: Mapper = map, start: Sequence[Floats] | None = No
     )
 
 
+def _summed_once(fleet: Nested) -> Nested:
+    """Return a fleet whose parts know their sums by parent, where one pass does for two."""
+    nodes = fleet.parents[0].size if fleet.parents else 1
+    if not fleet.in_order(nodes):
+        return fleet
+    return replace(fleet, parts=[replace(part, sums=_plain_sums(part, nodes)) for part in fleet.parts])
+
+
 def sampled(fleet: Nested, size: int) -> Nested | None:
     """Return every k-th unit of a fleet of local parts, about `size` of them; None when there are not many more."""
     if not all(isinstance(part, Part) for part in fleet.parts):
@@ -300,6 +413,34 @@ def sampled(fleet: Nested, size: int) -> Nested | None:
         return None
     parts = [Part(np.ascontiguousarray(part.gram[:, :, ::step]), part.parent[::step]) for part in fleet.parts]
     return Nested(parts, fleet.parents, round(sum(float(part.gram[0, 0].sum()) for part in parts)), fleet.width)
+
+
+def _first_guess(fleet: Nested, scale: Floats, levels: int) -> Floats:
+    """Return factors to begin with: the spread of the units' own least-squares lines less what their noise explains.
+
+    Shared out evenly between the levels; a factor of 1 where that says nothing.
+    """
+    plain = np.tile([1.0, 0.0, 1.0], levels)
+    if not all(isinstance(part, Part) for part in fleet.parts):
+        return plain
+    gram = np.concatenate([part.gram for part in fleet.parts], axis=2)
+    n, t, tt, y = gram[0, 0], gram[0, 1], gram[1, 1], gram[:2, -1]
+    det = n * tt - t * t
+    good = (n > 2.5) & (det > 1e-6 * n * tt)
+    if good.sum() < 8:
+        return plain
+    n, t, tt, y, det = n[good], t[good], tt[good], y[:, good], det[good]
+    lines = np.stack([tt * y[0] - t * y[1], n * y[1] - t * y[0]]) / det
+    rest = gram[-1, -1][good] - np.sum(lines * y, axis=0)
+    noise = float(rest.sum() / (n - 2.0).sum())
+    if noise <= 0.0:
+        return plain
+    explained = np.array([[np.mean(tt / det), -np.mean(t / det)], [-np.mean(t / det), np.mean(n / det)]])
+    relative = (np.cov(lines) / noise - explained) / levels
+    scaled = relative / np.outer(scale, scale)
+    if np.linalg.eigvalsh(scaled)[0] <= 1e-4 * np.trace(scaled):
+        return plain
+    return _factors([relative] * levels, scale)
 
 
 def _scales(fleet: Nested) -> Floats:
@@ -344,11 +485,15 @@ class _Search:
     def __init__(self, fleet: Nested, scale: Floats, mapper: Mapper) -> None:
         self.fleet, self.scale, self.mapper = fleet, scale, mapper
         self.passes = 0
+        self.last_passed: Passed | None = None
+        self.best: Passed | None = None
+        """At the factors arrived at so far."""
 
     def at(self, theta: Floats) -> tuple[float, Floats]:
         """Return the criterion and its gradient by factor."""
         self.passes += 1
         found = passed(self.fleet, _relative(theta, self.scale), self.mapper)
+        self.last_passed = found
         gradient = []
         for (l11, l21, l22), by_level in zip(theta.reshape(-1, 3), found.gradient, strict=True):
             factor = self.scale[:, None] * np.array([[l11, 0.0], [l21, l22]])
@@ -370,6 +515,7 @@ class _Search:
     def minimised(self, theta: Floats, curvature: Floats | None) -> tuple[Floats, Floats]:
         """Return the best factors and the curvature there; a borrowed curvature is brought up to date on the way."""
         value, gradient = self.at(theta)
+        self.best = self.last_passed
         borrowed, last = curvature is not None, math.inf
         for _ in range(self.MOST):
             if not borrowed or curvature is None:
@@ -383,7 +529,7 @@ class _Search:
                 if decrement < self.NEAR or new_value <= value:
                     break
                 step = step / 2.0
-            theta, value, gradient = theta + step, new_value, new_gradient
+            theta, value, gradient, self.best = theta + step, new_value, new_gradient, self.last_passed
             if borrowed:
                 curvature = _updated(curvature, step, gradient - before)
         raise NotEnough("wear rate", "readings that settle how much units differ (the search found no end)")

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -20,7 +20,8 @@ from scipy.special import ndtr, ndtri
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange, all_within, within
 from sparkout.core.phrase import phrase
-from sparkout.core.season.nested import Fitted, Mapper, Nested, Part, down, fit, passed
+from sparkout.core.season.nested import CHUNK, Fitted, Mapper, Nested, Part, down, fit, passed
+from sparkout.core.season.pieces import of_each, pieces
 
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
@@ -119,27 +120,36 @@ def unit_sums(readings: Readings, units: int, centre: tuple[float, float]) -> Fl
     >>> unit_sums(one, 1, (0.0, 0.0))[:, :, 0].tolist()
     [[2.0, 2.0, 9.0], [2.0, 4.0, 8.0], [9.0, 8.0, 41.0]]
     """
-    columns = [
-        np.ones(readings.hours.size),
-        readings.hours - centre[0],
-        *readings.covariates,
-        readings.value + readings.removed - centre[1],
-    ]
-    m = len(columns)
-    gram = np.empty((m, m, units))
-    sorted_ = bool(np.all(readings.unit[1:] >= readings.unit[:-1]))
-    starts = np.flatnonzero(np.diff(readings.unit, prepend=-1)) if sorted_ else None
-    for i in range(m):
-        for j in range(i, m):
-            product = columns[j] if i == 0 else columns[i] * columns[j]
-            if starts is None:
-                total = np.bincount(readings.unit, weights=product, minlength=units).astype(np.float64)
-            else:
-                total = np.zeros(units)
-                if starts.size:
-                    total[readings.unit[starts]] = np.add.reduceat(product, starts)
-            gram[i, j] = gram[j, i] = total
+    m = 3 + readings.covariates.shape[0]
+    gram = np.zeros((m, m, units))
+    if not np.all(readings.unit[1:] >= readings.unit[:-1]):
+        columns = _columns(readings, slice(None), centre)
+        for i in range(m):
+            for j in range(i, m):
+                product = columns[j] if i == 0 else columns[i] * columns[j]
+                gram[i, j] = gram[j, i] = np.bincount(readings.unit, weights=product, minlength=units)
+        return gram
+    starts = np.flatnonzero(np.diff(readings.unit, prepend=-1))
+
+    def work(at: slice) -> None:
+        runs = starts[at]
+        end = int(starts[at.stop]) if at.stop < starts.size else readings.unit.size
+        rows = slice(int(runs[0]), end)
+        columns, of = _columns(readings, rows, centre), readings.unit[runs]
+        to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
+        for i in range(m):
+            for j in range(i, m):
+                product = columns[j] if i == 0 else columns[i] * columns[j]
+                gram[i, j, to] = gram[j, i, to] = np.add.reduceat(product, runs - rows.start)
+
+    of_each(work, pieces(starts.size, CHUNK // 2))
     return gram
+
+
+def _columns(readings: Readings, rows: slice, centre: tuple[float, float]) -> list[Floats]:
+    hours = readings.hours[rows]
+    level = readings.value[rows] + readings.removed[rows] - centre[1]
+    return [np.ones(hours.size), hours - centre[0], *readings.covariates[:, rows], level]
 
 
 def fleet_wear(readings: Readings, fleet: Fleet, mapper: Mapper = map) -> Wear:
@@ -171,25 +181,49 @@ def fleet_wear(readings: Readings, fleet: Fleet, mapper: Mapper = map) -> Wear:
 
 def wear_of_sums(parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float], mapper: Mapper = map) -> Wear:
     """Return the wear of a fleet from its units' sums; the parts' units follow one another in the fleet's order."""
+    general, nested = general_wear(parts, fleet, centre, mapper)
+    each = [of_units(general, nested, part) for part in nested.parts]
+    lines = np.concatenate([one.lines for one in each], axis=1)
+    return replace(general, lines=lines, covariances=np.concatenate([one.covariances for one in each], axis=2))
+
+
+def general_wear(
+    parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float], mapper: Mapper = map
+) -> tuple[Wear, Nested]:
+    """Return the wear of a fleet without its units' own lines, and the fleet as nested: for fleets too large for them.
+
+    `of_units` gives the lines of some units at a time.
+    """
     rows = round(math.fsum(float(part.gram[0, 0].sum()) for part in parts))
     width = parts[0].gram.shape[0]
     repeated = sum(int((part.gram[0, 0] > 1.5).sum()) for part in parts)
     parents, left_out, group_of = _levels(fleet)
     nested = Nested([Part(part.gram, group_of[part.parent]) for part in parts], parents, rows, width)
+    no_lines, no_covariances = np.zeros((width - 1, 0)), np.zeros((width - 1, width - 1, 0))
     if repeated < FEWEST_NODES or rows - repeated < width + 2:
-        return _one_line(nested, centre, (*left_out, phrase("units")))
+        one = passed(nested, [np.zeros((2, 2))] * (1 + len(parents)))
+        spread, residual = one.unscaled * one.variance, math.sqrt(one.variance)
+        wear = Wear(None, centre, one.fixed, spread, residual, no_lines, no_covariances, (*left_out, phrase("units")))
+        return wear, nested
     found = fit(nested, mapper)
-    lines, covariances = unit_lines(nested, found)
-    return Wear(
-        found,
-        centre,
-        found.fixed,
-        found.fixed_covariance,
-        math.sqrt(found.residual_variance),
-        lines,
-        covariances,
-        left_out,
+    residual = math.sqrt(found.residual_variance)
+    return (
+        Wear(found, centre, found.fixed, found.fixed_covariance, residual, no_lines, no_covariances, left_out),
+        nested,
     )
+
+
+def of_units(wear: Wear, nested: Nested, part: Part) -> Wear:
+    """Return the wear of a fleet with the lines of a part's units (parents numbered as in `nested`)."""
+    if wear.fitted is None:  # one line for all: what a fleet read once each can tell
+        units = part.gram.shape[2]
+        # A unit's own height is where its reading stands; the spread about the line is units and gauge together.
+        at_unit = wear.fixed_covariance.copy()
+        at_unit[0, 0] += wear.residual**2
+        lines = np.repeat(wear.fixed[:, None], units, axis=1)
+        return replace(wear, lines=lines, covariances=np.repeat(at_unit[:, :, None], units, axis=2))
+    lines, covariances = unit_lines(replace(nested, parts=[part]), wear.fitted)
+    return replace(wear, lines=lines, covariances=covariances)
 
 
 def _levels(fleet: Fleet) -> tuple[tuple[Indices, ...], tuple[str, ...], Indices]:
@@ -206,27 +240,6 @@ def _levels(fleet: Fleet) -> tuple[tuple[Indices, ...], tuple[str, ...], Indices
     return (), (phrase("workshops"), phrase("duties")), np.zeros(max(groups, 1), dtype=np.intp)
 
 
-def _one_line(nested: Nested, centre: tuple[float, float], left_out: tuple[str, ...]) -> Wear:
-    """Return one line for all units: what a fleet read once each can tell."""
-    nothing = [np.zeros((2, 2))] * (1 + len(nested.parents))
-    found = passed(nested, nothing)
-    units = sum(part.gram.shape[2] for part in nested.parts)
-    spread = found.unscaled * found.variance
-    # A unit's own height is where its reading stands; the spread about the line is units and gauge together.
-    at_unit = spread.copy()
-    at_unit[0, 0] += found.variance
-    return Wear(
-        None,
-        centre,
-        found.fixed,
-        spread,
-        math.sqrt(found.variance),
-        np.repeat(found.fixed[:, None], units, axis=1),
-        np.repeat(at_unit[:, :, None], units, axis=2),
-        left_out,
-    )
-
-
 def unit_lines(nested: Nested, found: Fitted) -> tuple[Floats, Floats]:
     """Return each unit's coefficients (p, units) and their covariance (p, p, units), in the order of the parts."""
     top = found.at_top
@@ -234,9 +247,20 @@ def unit_lines(nested: Nested, found: Fitted) -> tuple[Floats, Floats]:
     spread = top.covariances[0] if top.covariances else top.unscaled[:, :, None]
     lines, covariances = [], []
     for part in nested.parts:
-        own, own_spread, _, _ = down(part.gram, found.relative[0], coefs[:, part.parent], spread[:, :, part.parent])
-        lines.append(own)
-        covariances.append(own_spread * found.residual_variance)
+        p, units = part.gram.shape[0] - 1, part.gram.shape[2]
+        mine, my_spread = np.empty((p, units)), np.empty((p, p, units))
+
+        def work(at: slice, part: Part = part, mine: Floats = mine, my_spread: Floats = my_spread) -> None:
+            of = part.parent[at]
+            own, own_spread, _, _ = down(part.gram[:, :, at], found.relative[0], coefs[:, of], spread[:, :, of])
+            mine[:, at] = own
+            np.multiply(own_spread, found.residual_variance, out=my_spread[:, :, at])
+
+        of_each(work, pieces(units, CHUNK))
+        lines.append(mine)
+        covariances.append(my_spread)
+    if len(lines) == 1:
+        return lines[0], covariances[0]
     return np.concatenate(lines, axis=1), np.concatenate(covariances, axis=2)
 
 
@@ -260,9 +284,40 @@ def reached(
     all_within("grinds_per_hour", ahead.grinds_per_hour, 0.0, 1e3, "1/h")
     for chance in chances:
         within("chance", chance, 1e-9, 1.0 - 1e-9)
-    value, slope, s0, s1, s2 = _motion(wear, ahead)
-    found = [_crossing(edge - value, slope, s0, s1, s2, float(ndtri(chance))) for chance in chances]
-    return Reached(tuple(chances), np.stack(found))
+    _same_columns(wear, ahead)
+    found = np.empty((len(chances), ahead.now.size))
+    quantiles = [float(ndtri(chance)) for chance in chances]
+
+    def work(at: slice) -> None:
+        value, slope, s0, s1, s2 = _motion(_some(wear, at), _to_come(ahead, at))
+        for i, z in enumerate(quantiles):
+            found[i, at] = _crossing(edge[at] - value, slope, s0, s1, s2, z)
+
+    of_each(work, pieces(ahead.now.size, CHUNK))
+    return Reached(tuple(chances), found)
+
+
+def _some(wear: Wear, at: slice) -> Wear:
+    return replace(wear, lines=wear.lines[:, at], covariances=wear.covariances[:, :, at])
+
+
+def _to_come(ahead: Ahead, at: slice) -> Ahead:
+    return Ahead(
+        ahead.now[at],
+        ahead.removed[at],
+        ahead.grinds_per_hour[at],
+        ahead.grind_removes[at],
+        ahead.grind_spread[at],
+        ahead.counts[:, at],
+        ahead.counts_per_hour[:, at],
+    )
+
+
+def _same_columns(wear: Wear, ahead: Ahead) -> None:
+    given, wanted = ahead.counts.shape[0], wear.lines.shape[0] - 2
+    if given != wanted:
+        why = phrase("{given} covariates for a fleet fitted with {wanted}", given=given, wanted=wanted)
+        raise Contradiction(["counts"], why)
 
 
 def chance_reached(wear: Wear, ahead: Ahead, limit: ArrayLike, hours: ArrayLike) -> Floats:
@@ -292,15 +347,6 @@ def _motion(wear: Wear, ahead: Ahead) -> tuple[Floats, Floats, Floats, Floats, F
     """Return value now, its change an hour, and the variance's coefficients s₀, s₁, s₂ in hours from now."""
     here = np.concatenate([np.ones((1, ahead.now.size)), (ahead.now - wear.centre[0])[None], ahead.counts])
     onward = np.concatenate([np.zeros((1, ahead.now.size)), np.ones((1, ahead.now.size)), ahead.counts_per_hour])
-    if here.shape[0] != wear.lines.shape[0]:
-        raise Contradiction(
-            ["counts"],
-            phrase(
-                "{given} covariates for a fleet fitted with {wanted}",
-                given=here.shape[0] - 2,
-                wanted=wear.lines.shape[0] - 2,
-            ),
-        )
     value = np.einsum("pn,pn->n", here, wear.lines) + wear.centre[1] - ahead.removed
     slope = np.einsum("pn,pn->n", onward, wear.lines) - ahead.grinds_per_hour * ahead.grind_removes
     c = wear.covariances

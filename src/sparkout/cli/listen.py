@@ -20,7 +20,7 @@ def parser() -> argparse.ArgumentParser:
     """Return what the command takes."""
     made = argparse.ArgumentParser(
         "sparkout listen",
-        description="What a recording of a turning reel tells: its speed by its blades, and what it shows of a bearing.",
+        description="What a recording of a turning reel tells: its speed, and what it shows of a bearing.",
     )
     made.add_argument("file", type=Path, help="recording (WAV, M4A, WebM, Ogg)")
     made.add_argument("--blades", required=True, metavar="N", help="blades on the reel")

@@ -82,7 +82,7 @@ def beside(given: Mapping[str, Any]) -> Beside:
             problems.append(Problem(name, None, *(str(told.get(part, "")) for part in parts)))
     if "blades" not in given or given["blades"] in (None, ""):
         problems.append(Problem("blades", None, phrase("this is needed"), "", ASKED["blades"].allowed))
-    missing = [name for name in _INSIDE if name not in found]
+    missing = [name for name in _INSIDE if given.get(name) in (None, "")]
     if 0 < len(missing) < len(_INSIDE):
         problems += [
             Problem(name, None, phrase("the bearing's inside takes all three"), "", ASKED[name].allowed)

@@ -12,9 +12,9 @@ from tests.recording.test_recording import coded, sound, wav
 from tests.records.workshops import Bench
 
 from sparkout.records.jobs import wait_for_all
-from sparkout.records.models import Attachment, Authorisation, Exposure, FaultTable, Hearing
+from sparkout.records.models import Attachment, Authorisation, Exposure, FaultTable, Hearing, Person, Visit
 from sparkout.records.operations.attachments import attach_file, remove_attachment
-from sparkout.records.operations.care import may
+from sparkout.records.operations.care import add_authorisation, may
 from sparkout.records.operations.doing import today
 
 INSIDE = {"balls": "9", "ball_diameter": "7.94", "pitch_diameter": "39.04", "others": "motor 48 Hz"}
@@ -82,7 +82,7 @@ def test_one_taken_away_tells_nothing(client: Client, on_bench: Bench, recording
 
 def test_the_bearing_said_once_is_offered_for_the_units_next_recording(
     client: Client, on_bench: Bench, recording: Attachment
-) -> None:  # noqa: E501
+) -> None:
     client.post("/attachments/1/hear/", {**INSIDE, "blades": "11", "key": str(uuid.uuid4())})
     assert wait_for_all()
     attach_file(actor=on_bench.me, unit=on_bench.unit, name="right.wav", content=wav(sound(3)))
@@ -168,3 +168,18 @@ def test_a_bad_table_says_where_and_is_not_lost(client: Client, text: str, why: 
     assert client.post("/why/table/", {"name": "", "text": OWN}).status_code == 422
     bad = SimpleUploadedFile("own.toml", b"\xff\xfe\x00")
     assert client.post("/why/table/", {"name": "x", "file": bad}).status_code == 422
+
+
+def test_the_grind_says_when_its_technician_may_no_longer_mount_wheels(visitor: Client) -> None:
+    visit = next(v for v in Visit.objects.filter(state="open").order_by("pk") if "Pass by pass" in told(visitor, v))
+    me = Person.objects.order_by("pk")[0]
+    Visit.objects.filter(pk=visit.pk).update(technician=me.name)
+    asked = {"actor": me, "person": me, "given_by": "the workshop", "since": "2020-01-01"}
+    add_authorisation(**asked, work="mount wheels", until="2020-12-31")
+    assert "mount wheels: the authorisation ended 2020-12-31." in told(visitor, visit)
+    add_authorisation(**asked, work="mount wheels")
+    assert "the authorisation ended" not in told(visitor, visit)
+
+
+def told(client: Client, visit: Visit) -> str:
+    return str(client.get(f"/visits/{visit.pk}/").content.decode())

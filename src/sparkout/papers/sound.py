@@ -15,8 +15,10 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
 
 
-def sound_picture(heard: Hearing, showing: Showing, width: float = 390.0, prefix: str = "spectrum") -> str:
-    """Return the picture as SVG text; empty where no bearing was asked for."""
+def sound_picture(
+    heard: Hearing, showing: Showing, width: float = 390.0, prefix: str = "spectrum", *, alone: bool = True
+) -> str:
+    """Return the picture as SVG text; empty where no bearing was asked for. `alone`: with what it cannot show."""
     shown = heard.bearing
     if shown is None or len(shown.frequencies) < 2:
         return ""
@@ -30,7 +32,7 @@ def sound_picture(heard: Hearing, showing: Showing, width: float = 390.0, prefix
         OtherLine(say(phrase("the blades")), heard.blades * turn),
         *(OtherLine(name, frequency) for name, frequency in heard.others.items()),
     ]
-    cannot = [say(text) for text in (*heard.notes, *shown.cannot)]
+    cannot = [say(text) for text in (*heard.notes, *shown.cannot)] if alone else []
     return envelope_spectrum(
         shown.frequencies, shown.heights, defects, others, cannot,
         frequency=partial(hertz, showing=showing), **manners(showing, prefix, width),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from django.http import HttpResponse
@@ -27,8 +28,10 @@ if TYPE_CHECKING:
     from django.http import HttpRequest
 
     from sparkout.showing import Showing
+    from sparkout.telling.section import Section
 
-WIDE = 390.0
+WIDE = 336.0
+"""The width inside a sheet on a phone of 390 px, so that its texts stand at their own size there."""
 _LABELS = {
     "blades": phrase("Number of blades"),
     "reel_speed": phrase("Reel speed, when known"),
@@ -74,11 +77,17 @@ def sound_context(attached: Attachment, showing: Showing, form: Form | None = No
     made: dict[str, Any] = {"hearing": last, "form": form or _form(attached, showing, last)}
     if last is not None and last.told is not None:
         told = hearing_from_data(last.told)
-        made["sections"] = told_sound(told, showing)
-        made["drawn"] = mark_safe(sound_picture(told, showing, WIDE, f"heard{attached.pk}"))
+        drawn = sound_picture(told, showing, WIDE, f"heard{attached.pk}", alone=False)
+        made["drawn"] = mark_safe(drawn)
+        made["sections"] = [_beside_picture(part) if drawn else part for part in told_sound(told, showing)]
     elif last is not None:
         made["why_not"] = showing.say(last.why_not)
     return made
+
+
+def _beside_picture(section: Section) -> Section:
+    """Return the section without the lines that the picture's own key has."""
+    return replace(section, lines=section.lines[:1]) if section.key == "bearing" else section
 
 
 def _form(attached: Attachment, showing: Showing, last: Hearing | None) -> Form:

@@ -44,10 +44,12 @@ def run(arguments: list[str], world: World) -> int:
         return DONE if stop.code in (0, None) else USAGE
     from sparkout.recording.asked import ASKED, beside, listened_to
     from sparkout.showing import Showing
+    from sparkout.translation import DECIMAL_MARKS
 
     said = beside({name: getattr(asked, name) for name in ASKED})
     heard = listened_to(_content(world.folder / asked.file), said)
-    showing = Showing(asked.units or "mm", asked.words or "uk", asked.decimal)
+    decimal = asked.decimal or DECIMAL_MARKS[asked.language]
+    showing = Showing(asked.units or "mm", asked.words or "uk", decimal, language=asked.language)
     if asked.json:
         import json
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from tests.api.conftest import Program
 from tests.keeping.invented import photograph, picture, sound_wav
+from tests.recording.test_recording import sound, wav
 from tests.records.workshops import Bench, diameter, key
 
 from sparkout.demonstration.listing import demonstration_files
@@ -163,3 +164,42 @@ def test_everything_out(api: Program, on_bench: Bench) -> None:
 def test_what_is_told_of_a_visit_is_its_file(api: Program, on_bench: Bench) -> None:
     diameter(on_bench)
     assert whole(api.get(f"visits/{on_bench.visit.pk}/file")).decode() == to_json(visit_file(on_bench.visit))
+
+
+def test_a_recording_is_listened_to_and_what_it_told_is_kept(api: Program, on_bench: Bench) -> None:
+    made = api.told("POST", f"units/{on_bench.unit.pk}/attachments?name=left.wav", wav(sound()), 201)
+    path, mine = f"attachments/{made['id']}/hear", {"Idempotency_Key": str(key())}
+    inside = {"balls": 9, "ball_diameter": "7.94 mm", "pitch_diameter": "39.04 mm", "others": "motor 48 Hz"}
+    told = api.told("POST", path, inside, 202, **mine)
+    assert wait_for_all()
+    again = api.told("POST", path, inside, 202, **mine)
+    assert again["id"] == told["id"]
+    assert again["asked"]["blades"] == 11  # the reel's own
+    assert again["told"]["bearing"]["fault"] == "outer race"
+    assert [one["id"] for one in api.told("GET", f"attachments/{made['id']}/hearings")["items"]] == [told["id"]]
+    wrong = api.refused("POST", path, {"balls": 2})
+    assert {error["argument"] for error in wrong} == {"balls", "ball_diameter", "pitch_diameter"}
+
+
+def test_a_recording_that_tells_nothing_says_why(api: Program, on_bench: Bench) -> None:
+    made = api.told("POST", f"units/{on_bench.unit.pk}/attachments?name=left.wav", sound_wav(), 201)
+    api.told("POST", f"attachments/{made['id']}/hear", {}, 202)
+    assert wait_for_all()
+    (one,) = api.told("GET", f"attachments/{made['id']}/hearings")["items"]
+    assert (one["state"], one["told"]) == ("failed", None)
+    assert one["why_not"]
+    shot = api.told("POST", f"units/{on_bench.unit.pk}/attachments?name=a.png", picture(), 201)
+    assert "is no recording" in api.refused("POST", f"attachments/{shot['id']}/hear", {})[0]["message"]
+
+
+def test_somebodys_day_beside_the_values(api: Program, on_bench: Bench) -> None:
+    me = on_bench.me.pk
+    task = {"person": me, "on": "2026-11-24", "task": "grind", "hours": 3.1, "vibration": 4, "level": 90, "origin": "x"}
+    api.told("POST", "exposures", task, 201)
+    day = api.told("GET", f"people/{me}/exposure-day?on=2026-11-24")
+    assert round(day["vibration_a8"], 2) == 2.49  # the worked figure of core.care.vibration
+    reached = {(value["region"], value["name"]) for value in day["values"] if value["reached"]}
+    assert ("UK", "upper action value") in reached
+    assert ("EU and UK", "action value") not in reached
+    assert "together" in api.refused("POST", "exposures", {**task, "hours": 22})[0]["message"]
+    assert "not come yet" in api.refused("POST", "exposures", {**task, "on": "2999-01-01"})[0]["message"]

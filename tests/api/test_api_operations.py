@@ -15,6 +15,8 @@ from tests.records.workshops import REEL, Bench, diameter, key
 from sparkout.records import models
 from sparkout.records.models import HistoryLine, Token
 from sparkout.records.operations import attachments, ending, equipment, job, parts, sweeps, turf, units, visits
+from sparkout.records.operations.care import add_authorisation, record_exposure
+from sparkout.records.operations.faults import keep_fault_table
 from sparkout.records.operations.readings import record_reading
 from sparkout.web.api.door import ROUTES
 
@@ -115,6 +117,21 @@ def new_machine(on: Bench) -> Any:
 
 def reading(on: Bench) -> Any:
     return diameter(on)
+
+
+OWN_ROWS = '[[finding]]\nid = "clack"\norigin = "seen in our sheds"\n'
+
+
+def authorised(on: Bench) -> Any:
+    return add_authorisation(actor=on.me, person=on.me, work="grind", given_by="the workshop", since="2026-01-01")
+
+
+def exposed(on: Bench) -> Any:
+    return record_exposure(actor=on.me, person=on.me, on="2026-11-24", task="relief", hours=1, origin="a guess")
+
+
+def fault_table(on: Bench) -> Any:
+    return keep_fault_table(actor=on.me, text=OWN_ROWS, name="ours")
 
 
 def nothing(on: Bench) -> Any:
@@ -244,10 +261,27 @@ VISITS: dict[str, Case] = {
     "describe_attachment": (attached, lambda on: {"note": "nick", "step": "look over", "blade": 7}),
     "remove_attachment": (attached, lambda on: {"reason": "blurred"}),
 }
-CASES = {**ENDINGS, **THINGS, **VISITS}
+CARE: dict[str, tuple[Callable[[Bench], Any], Callable[[Bench], Any]]] = {
+    "add_authorisation": (
+        nothing,
+        lambda on: {"person": on.me.pk, "work": "mount wheels", "given_by": "the workshop", "since": "2026-01-01"},
+    ),
+    "end_authorisation": (authorised, empty),
+    "record_exposure": (
+        nothing,
+        lambda on: {
+            "person": on.me.pk, "on": "2026-11-24", "task": "spin grind", "hours": "90 min", "vibration": 3.5,
+            "level": "88 dB(A)", "dust": "dry", "origin": "a guess",
+        },
+    ),
+    "withdraw_exposure": (exposed, empty),
+    "keep_fault_table": (nothing, lambda on: {"name": "ours", "text": OWN_ROWS}),
+    "end_fault_table": (fault_table, empty),
+}  # fmt: skip
+CASES = {**ENDINGS, **THINGS, **VISITS, **CARE}
 BY_NAME = {route.name: route for route in ROUTES}
 OTHERWISE = {"attach_file", "visit_from_file", "receive_table", "settle_columns"}
-OTHERWISE |= {"try_table", "bring_in_table", "stop_job"}
+OTHERWISE |= {"try_table", "bring_in_table", "stop_job", "hear_recording"}
 """Sent as files, or about work in the background: tests of their own in test_api_files.py."""
 
 

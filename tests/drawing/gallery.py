@@ -25,6 +25,7 @@ from sparkout.drawing.paper import paper_grid
 from sparkout.drawing.passes import pass_chart
 from sparkout.drawing.prediction import predicted_against_measured
 from sparkout.drawing.ribs import rib_causes
+from sparkout.drawing.spectrum import envelope_spectrum
 from sparkout.drawing.stance import DrawnStance, unit_on_its_rollers
 from sparkout.drawing.trade import trade_line
 from sparkout.drawing.unrolled import unrolled_reel
@@ -276,6 +277,26 @@ def next_budget(manner: Manners) -> str:
 def parts_by_month(manner: Manners) -> str:
     rows = [Amount(m, v, lo, hi) for m, v, lo, hi in (("March", 1.2, 0, 3), ("April", 3.4, 1, 6), ("May", 0.0, 0, 0))]
     return amounts("demand", rows, show=lambda v: f"{v:.1f}", **manner)
+def spectrum(manner: Manners) -> str:
+    f = [1.0 + 1.1 * k for k in range(400)]
+    h = [1.5 + abs(math.sin(7.1 * x)) * 3 + 400 * math.exp(-(((x + 45) % 89.6 - 45) ** 2)) / (1 + x / 60) for x in f]
+    defects = [
+        (
+            "outer race",
+            89.6,
+            "outer race: shown at 89.6 Hz; lines as strong come by chance in under 0.1 %",
+            True,
+        ),
+        ("inner race", 135.4, "inner race: not shown at 135.4 Hz", False),
+        ("ball", 117.8, "ball: nothing can be said at 117.8 Hz", False),
+        ("cage", 10.0, "cage: not shown at 10.0 Hz", False),
+    ]
+    others = [("the blades", 275.0), ("belt", 31.0)]
+    return envelope_spectrum(f, h, defects, others, ["it is short: cage and weak damage may not show"], **manner)
+
+
+def spectrum_small(manner: Manners) -> str:
+    return envelope_spectrum([1, 2], [0, 1], [("cage", 10.0, "cage", False)], **manner)
 
 
 PICTURES: dict[str, Callable[[Manners], str]] = {
@@ -307,6 +328,8 @@ PICTURES: dict[str, Callable[[Manners], str]] = {
     "how-often": how_often,
     "next-budget": next_budget,
     "parts-by-month": parts_by_month,
+    "spectrum": spectrum,
+    "spectrum-small": spectrum_small,
 }
 
 

@@ -17,8 +17,15 @@ ADDRESSES = {name: entry[0][0] for name, entry in get_resolver().reverse_dict.it
 POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign"}
 POSTED |= {"set-aside", "correct", "bring", "end", "end-limit", "end-token", "faults-keep"}
 POSTED |= {"table-receive", "table-enter", "table-stop"}
+POSTED |= {"hear", "authorise", "end-authorisation", "withdraw-exposure", "end-fault-table"}
 POSTED |= {"attach-unit", "attach-visit", "describe-attachment", "remove-attachment"}
-ATTACHED = {"attachment", "attachment-small", "attachment-large", "attachment-original"}  # tests/web/test_attached.py
+ATTACHED = {
+    "heard",
+    "attachment",
+    "attachment-small",
+    "attachment-large",
+    "attachment-original",
+}  # tests/web/test_attached.py
 FOR_ANYBODY = {"away"}  # a script that holds nobody's data
 OF_A_TABLE = {"table-columns", "table-rows", "table-progress", "table-refused"}  # tests/web/test_exchange_pages.py
 SHOWN = set(ADDRESSES) - POSTED - OF_A_TABLE - ATTACHED - {"start", "event", "knife"}  # events: tests/web/test_forms.py

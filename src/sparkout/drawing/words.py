@@ -121,6 +121,13 @@ WORDS: dict[str, str] = {
     "uncleaned": "edge left uncleaned",
     "life_kept": "life kept",
     "chosen": "chosen: {share} uncleaned, {life} kept",
+    # spectrum
+    "spectrum": "What the recording shows of the bearing",
+    "spectrum_about": "How strongly the ringing comes and goes at each frequency, over the background of noise. "
+    "Marks stand where each kind of damage would have its lines; a filled mark was found.",
+    "spectrum_axes": "Upwards: times the background of noise. Across: how often a second.",
+    "spectrum_others": "other turning things:",
+    "spectrum_cannot": "What this recording cannot show:",
     # prediction
     "prediction": "Predicted against measured",
     "prediction_about": "Each line: measured less predicted.",

@@ -5,13 +5,15 @@ from __future__ import annotations
 from django.urls import path, register_converter
 
 from sparkout.web.board import page as board
+from sparkout.web.care import page as care
 from sparkout.web.exchange import page as exchange
+from sparkout.web.faults import own_table
 from sparkout.web.faults import page as faults
 from sparkout.web.search import page as search
 from sparkout.web.shell import away, people
 from sparkout.web.start import page as start
 from sparkout.web.tokens import page as tokens
-from sparkout.web.unit import attached
+from sparkout.web.unit import attached, sound
 from sparkout.web.unit import page as unit
 from sparkout.web.visit import attached as of_visit
 from sparkout.web.visit import entries, forms, why
@@ -27,6 +29,8 @@ urlpatterns = [
     path("search/", search.searched, name="search"),
     path("why/", faults.faults, name="faults"),
     path("why/ahead/", faults.ahead, name="faults-ahead"),
+    path("why/table/", own_table.table, name="fault-table"),
+    path("why/table/<int:number>/end/", own_table.ended, name="end-fault-table"),
     path("why/keep/", faults.keep, name="faults-keep"),
     path("start/", start.start, name="start"),
     path("start/demonstration/", start.demonstration, name="start-demonstration"),
@@ -38,6 +42,10 @@ urlpatterns = [
     path("workshop/bring/", workshop.bring, name="bring"),
     path("workshop/hours/", hours.hours, name="hours"),
     path("workshop/hours/<int:number>/", hours.entry, name="hours-entry"),
+    path("workshop/care/", care.care, name="care"),
+    path("workshop/care/<int:number>/withdraw/", care.withdrawn, name="withdraw-exposure"),
+    path("workshop/care/may/", care.may_do, name="authorise"),
+    path("workshop/care/may/<int:number>/end/", care.ended, name="end-authorisation"),
     path("workshop/turf/", turf.turf, name="turf"),
     path("workshop/turf/<int:number>/", turf.event, name="event"),
     path("workshop/limits/", limits.limits, name="limits"),
@@ -71,6 +79,8 @@ urlpatterns = [
     path("attachments/<int:number>/large.jpg", attached.large, name="attachment-large"),
     path("attachments/<int:number>/original/", attached.original, name="attachment-original"),
     path("attachments/<int:number>/describe/", attached.describe, name="describe-attachment"),
+    path("attachments/<int:number>/hear/", sound.hear, name="hear"),
+    path("attachments/<int:number>/heard/", sound.heard, name="heard"),
     path("attachments/<int:number>/remove/", attached.remove, name="remove-attachment"),
     path("visits/<int:number>/", visit.visit, name="visit"),
     path("visits/<int:number>/answer/", visit.answer, name="answer"),

@@ -2,8 +2,10 @@
 
 from sparkout.records.models.attachments import Attachment
 from sparkout.records.models.brought import KnownShape, TableFile, TableRow
+from sparkout.records.models.care import Authorisation, Exposure, FaultTable
 from sparkout.records.models.equipment import Calibration, Gauge, Grinder, Learnt, Limit
 from sparkout.records.models.figures import KeptFigures
+from sparkout.records.models.hearing import Hearing
 from sparkout.records.models.history import Event, HistoryLine, HoursEntry
 from sparkout.records.models.jobs import Job
 from sparkout.records.models.parts import Fitting, Knife, KnifeType, Reel, ReelType
@@ -22,13 +24,17 @@ from sparkout.records.models.workshop import Machine, Person, Place, Position, U
 
 __all__ = [
     "Attachment",
+    "Authorisation",
     "Calibration",
     "Cell",
     "Entry",
     "Event",
+    "Exposure",
+    "FaultTable",
     "Fitting",
     "Gauge",
     "Grinder",
+    "Hearing",
     "HistoryLine",
     "HoursEntry",
     "Job",

@@ -98,6 +98,7 @@ TAGS = {
     "attachments": "photographs and recordings",
     "calculations": "single sums from the catalogue",
     "faults": "why does it look like that: from what is seen to causes and the next check",
+    "care": "a day's vibration and noise, and who may do which work till when; it advises, check local rules",
     "units": "cutting units, and what is fitted",
     "reels": "",
     "reel types": "",

@@ -17,6 +17,7 @@ from sparkout.web.api.errors import problem, refused
 from sparkout.web.api.rooms import (
     attachments,
     calculations,
+    care,
     entries,
     equipment,
     faults,
@@ -49,6 +50,7 @@ ROUTES: tuple[Route, ...] = (
     *attachments.ROUTES,
     *calculations.ROUTES,
     *faults.ROUTES,
+    *care.ROUTES,
     *tables.ROUTES,
     *tokens.ROUTES,
 )

@@ -123,6 +123,26 @@ def table_files() -> QuerySet[Any]:
     return models.TableFile.objects.select_related("brought_by", "trial__asked_by", "entering__asked_by")
 
 
+def hearings() -> QuerySet[Any]:
+    """Return the recordings listened to."""
+    return models.Hearing.objects.select_related("job", "asked_by", "attachment")
+
+
+def authorisations() -> QuerySet[Any]:
+    """Return who may do which work."""
+    return models.Authorisation.objects.select_related("person")
+
+
+def exposures() -> QuerySet[Any]:
+    """Return the tasks of people's days."""
+    return models.Exposure.objects.select_related("person")
+
+
+def fault_tables() -> QuerySet[Any]:
+    """Return the workshop's own tables of fault finding."""
+    return models.FaultTable.objects.select_related("added_by")
+
+
 def jobs() -> QuerySet[Any]:
     """Return the work in the background."""
     return models.Job.objects.select_related("asked_by")
@@ -150,4 +170,8 @@ PAPER = Named("proof", paper)
 ATTACHMENT = Named("attachment", attachments)
 TOKEN = Named("token", tokens)
 TABLE = Named("file", table_files)
+AUTHORISATION = Named("authorisation", authorisations)
+EXPOSURE = Named("exposure", exposures)
+FAULT_TABLE = Named("table", fault_tables)
+HEARING = Named("hearing", hearings)
 JOB = Named("job", jobs)

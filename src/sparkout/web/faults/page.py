@@ -16,10 +16,9 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from sparkout.core.faults.diagnosis import diagnose
-from sparkout.core.faults.reading import usual_tables
 from sparkout.reckoning.known_faults import with_known
 from sparkout.records.models import Unit
-from sparkout.records.operations.faults import keep_ranking
+from sparkout.records.operations.faults import keep_ranking, workshop_tables
 from sparkout.web.faults.answers import Asked, asked_in
 from sparkout.web.faults.known import OnFile, on_file
 from sparkout.web.faults.shown import shown
@@ -39,11 +38,11 @@ AHEAD = 2
 @require_safe
 def faults(request: HttpRequest) -> HttpResponse:
     """The page: what is seen, the next question, the causes."""
-    asked = asked_in(request.GET, usual_tables())
+    asked = asked_in(request.GET, workshop_tables())
     unit = None if asked.unit is None else get_object_or_404(Unit, pk=asked.unit)
-    known = () if unit is None else on_file(unit, usual_tables())
+    known = () if unit is None else on_file(unit, workshop_tables())
     made = _pages(request, asked, unit, known)
-    tables, chosen = usual_tables(), {name for name, mark in asked.given if mark == "y"}
+    tables, chosen = workshop_tables(), {name for name, mark in asked.given if mark == "y"}
     context = {
         "unit": unit,
         "units": Unit.objects.order_by("name") if unit is None else (),
@@ -60,9 +59,9 @@ def faults(request: HttpRequest) -> HttpResponse:
 @require_safe
 def ahead(request: HttpRequest) -> HttpResponse:
     """What these answers show and what the next ones would, for a page that is open."""
-    asked = asked_in(request.GET, usual_tables())
+    asked = asked_in(request.GET, workshop_tables())
     unit = None if asked.unit is None else get_object_or_404(Unit, pk=asked.unit)
-    known = () if unit is None else on_file(unit, usual_tables())
+    known = () if unit is None else on_file(unit, workshop_tables())
     answer = JsonResponse(_pages(request, asked, unit, known))
     answer["Cache-Control"] = "no-store"
     return answer
@@ -72,7 +71,7 @@ def ahead(request: HttpRequest) -> HttpResponse:
 @require_POST
 def keep(request: HttpRequest) -> HttpResponse:
     """Keep the ranking with the unit, in its history."""
-    tables = usual_tables()
+    tables = workshop_tables()
     asked = asked_in(request.POST, tables)
     unit = get_object_or_404(Unit, pk=asked.unit or 0)
     found = _ranked(asked, on_file(unit, tables))
@@ -87,7 +86,7 @@ def keep(request: HttpRequest) -> HttpResponse:
 
 
 def _ranked(asked: Asked, known: tuple[OnFile, ...]) -> FaultDiagnosis:
-    return diagnose(usual_tables(), with_known(asked.answers, [each.answer for each in known]))
+    return diagnose(workshop_tables(), with_known(asked.answers, [each.answer for each in known]))
 
 
 def _pages(request: HttpRequest, asked: Asked, unit: Unit | None, known: tuple[OnFile, ...]) -> dict[str, str]:

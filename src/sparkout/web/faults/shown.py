@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from sparkout.catalogue.listing import CATALOGUE
 from sparkout.core.cautions import STEPS
-from sparkout.core.faults.reading import usual_tables
 from sparkout.core.phrase import AsTyped, joined, phrase
+from sparkout.records.operations.faults import workshop_tables
 from sparkout.telling.faults import answer_words, check_cautions, minutes_words, weights_told
 from sparkout.web.faults.answers import MEANT
 
@@ -68,7 +68,7 @@ def shown(
     asked: Asked, found: FaultDiagnosis, unit: Unit | None, known: tuple[OnFile, ...], showing: Showing
 ) -> dict[str, Any]:
     """Return what the template fills in, told to this reader."""
-    say, tables = showing.say, usual_tables()
+    say, tables = showing.say, workshop_tables()
     own = {name for name, _ in asked.given}
     told = [
         Given(say(tables.finding(name).says), say(answer_words(MEANT[mark], showing)), "", asked.without(name).address)
@@ -139,7 +139,7 @@ def _cause(ranked: Ranked, showing: Showing) -> Shown:
         served = say(phrase("In a visit: step '{step}'", step=phrase(cause.sum)))
     elif cause.sum in CATALOGUE:
         served = say(phrase("Calculation: {title}", title=phrase(CATALOGUE[cause.sum].title)))
-    why = say(weights_told(ranked.told, usual_tables(), showing))
+    why = say(weights_told(ranked.told, workshop_tables(), showing))
     return Shown(say(cause.says), showing.probability(ranked.chance), ranked.chance, why, say(cause.remedy), served)
 
 

@@ -31,6 +31,7 @@ from sparkout.records.operations.attachments import (
 from sparkout.web.shell.pages import page, refused
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.unit.shots import shot
+from sparkout.web.unit.sound import sound_context
 from sparkout.web.visit.entries import short
 
 if TYPE_CHECKING:
@@ -144,6 +145,7 @@ def attachment(request: HttpRequest, number: int) -> HttpResponse:
         "steps": STEPS,
         "may_describe": found.visit is None or found.visit.state != SIGNED,
         "lost": not original_file(found).exists(),
+        **sound_context(found, reader_of(request).showing),
     }
     return page(request, "unit/attachment.html", context)
 

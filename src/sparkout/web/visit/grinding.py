@@ -5,12 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.reckoning.answer import Untold
-from sparkout.records.models import WorkDone
+from sparkout.records.models import Authorisation, Person, WorkDone
+from sparkout.records.operations.care import may
+from sparkout.records.operations.doing import today
 
 if TYPE_CHECKING:
     from sparkout.web.visit.bench import Bench
+
+_OF_A_GRIND = ("mount wheels", "grind")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +32,25 @@ class PassAtTheBench:
     typed: str
     """The infeed as it is filed when the pass is ticked."""
     current: bool
+
+
+def lapsed(bench: Bench) -> tuple[str, ...]:
+    """Return which work of the grind the visit's technician may not do by what is on file; it advises only.
+
+    Nothing for work of which the workshop keeps no authorisations, or when no person of that name is on file.
+    """
+    person = Person.objects.filter(name=bench.visit.technician).first() if bench.visit.technician else None
+    if person is None:
+        return ()
+    kept = set(Authorisation.objects.filter(ended_at=None, work__in=_OF_A_GRIND).values_list("work", flat=True))
+    told = []
+    for work in (name for name in _OF_A_GRIND if name in kept):
+        found = may(person, work, today())
+        if not found.may:
+            told.append(
+                phrase("{person}, {work}: {why}.", person=AsTyped(person.name), work=phrase(work), why=found.why)
+            )
+    return tuple(bench.showing.say(text) for text in told)
 
 
 def done_passes(bench: Bench) -> int:

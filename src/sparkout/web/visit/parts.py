@@ -15,7 +15,7 @@ from sparkout.telling.after import after
 from sparkout.telling.whole import sources, summary
 from sparkout.web.shell.pages import text_of
 from sparkout.web.visit.drawn import drawn_at
-from sparkout.web.visit.grinding import done_passes, passes_at_the_bench
+from sparkout.web.visit.grinding import done_passes, lapsed, passes_at_the_bench
 from sparkout.web.visit.part import Part
 from sparkout.web.visit.told import again_parts, beside
 
@@ -113,7 +113,7 @@ def _sections(bench: Bench, name: str) -> dict[str, Any]:
             "relief": told[-1],
             "planned": not isinstance(answer.spin, Untold),
         }
-        found |= {"passes": passes_at_the_bench(bench), "done": done_passes(bench)}
+        found |= {"passes": passes_at_the_bench(bench), "done": done_passes(bench), "lapsed": lapsed(bench)}
     elif name == "check":
         found["after"] = after(answer, showing)
     elif name == "set":

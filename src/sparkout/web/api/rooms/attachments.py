@@ -10,16 +10,18 @@ from sparkout.core.cautions import STEPS
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.keeping.kinds import LARGEST_SOUND
 from sparkout.keeping.photographs import LARGE, SMALL
+from sparkout.recording.asked import ASKED
 from sparkout.records import models
 from sparkout.records.checked import refuse
 from sparkout.records.models.attachments import PHOTOGRAPH
 from sparkout.records.operations import attachments
+from sparkout.records.operations.hearing import hear_recording, heard_soon
 from sparkout.visit.words import Day, Text, Whole, Word
 from sparkout.web.api import records
 from sparkout.web.api.body import Body, plain_table, text, typed
 from sparkout.web.api.making import by_number, by_presence, by_record, doing, listed, one
 from sparkout.web.api.route import Route
-from sparkout.web.api.told.happened import AttachmentTold
+from sparkout.web.api.told.happened import AttachmentTold, HearingTold
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -71,6 +73,12 @@ def _file(of: Callable[[models.Attachment], Path], *, kept_as_it_is: bool) -> Ca
     return does
 
 
+def _hear(ask: Ask) -> models.Hearing:
+    """Ask for it, and have it done; a short recording is told at once, a long one at its list of hearings."""
+    made = hear_recording(actor=ask.actor, attachment=ask.record, key=ask.key, **ask.entries)
+    return heard_soon(made)
+
+
 _FORMS = "a picture or a recording"
 
 ROUTES = (
@@ -101,6 +109,15 @@ ROUTES = (
     doing(
         "POST", "attachments/{int:number}/remove", attachments.remove_attachment, "attachments", AttachmentTold,
         about=records.ATTACHMENT, takes=(text("reason", "why it is taken away", "shows a person", needed=True),),
+    ),
+    Route(
+        "POST", "attachments/{int:number}/hear", "hear_recording", "attachments", _hear, HearingTold,
+        about=records.ATTACHMENT, writes=True, status=202, operation=hear_recording,
+        takes=Body(tuple(typed(name, asked) for name, asked in ASKED.items())),
+    ),
+    listed(
+        "attachments/{int:number}/hearings", "hearings", "attachments", HearingTold, records.hearings,
+        "What a recording told each time it was listened to.", about=records.ATTACHMENT, within="attachment",
     ),
     Route(
         "GET", "attachments/{int:number}/original", "attachment_original", "attachments",

@@ -5,17 +5,22 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sparkout.core.faults.diagnosis import Answer, diagnose
-from sparkout.core.faults.reading import usual_tables
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.reckoning.known_faults import faults_data, with_known
 from sparkout.records.checked import refuse
-from sparkout.records.operations.faults import keep_ranking
+from sparkout.records.operations.faults import (
+    TABLE_NAME,
+    end_fault_table,
+    keep_fault_table,
+    keep_ranking,
+    workshop_tables,
+)
 from sparkout.visit.problems import shown
 from sparkout.web.api import records
-from sparkout.web.api.body import Body, Field
-from sparkout.web.api.making import by_truth
+from sparkout.web.api.body import Body, Field, text, typed
+from sparkout.web.api.making import by_truth, doing, listed
 from sparkout.web.api.route import Ask, Route
-from sparkout.web.api.told.happened import HistoryTold
+from sparkout.web.api.told.happened import FaultTableTold, HistoryTold
 from sparkout.web.faults.answers import MEANT
 from sparkout.web.faults.known import on_file
 
@@ -30,7 +35,7 @@ def _answers(path: str, given: Any) -> dict[str, str]:
     if not isinstance(given, dict):
         raise refuse(path, phrase("{given} stands where a table is wanted", given=shown(given)), value=shown(given))
     for name, mark in given.items():
-        usual_tables().finding(name)
+        workshop_tables().finding(name)
         if not isinstance(mark, str) or mark not in MEANT:
             told = phrase("{name} is answered by y, n or u", name=AsTyped(name))
             raise refuse(f"{path}.{name}", told, value=shown(mark), allowed="y, n, u")
@@ -66,7 +71,7 @@ _BODY = Body(
 
 
 def _listed(ask: Ask) -> dict[str, Any]:
-    tables = usual_tables()
+    tables = workshop_tables()
     findings = tables.findings if ask.query.get("all") else tables.seen
     items = [{"finding": f.id, "says": f.says, "seen": f.seen, "origin": f.origin} for f in findings]
     return {"items": items, "next": None}
@@ -74,12 +79,12 @@ def _listed(ask: Ask) -> dict[str, Any]:
 
 def _ranked(ask: Ask) -> FaultDiagnosis:
     answers = [Answer(name, MEANT[mark]) for name, mark in ask.entries["answers"].items()]
-    known = () if ask.record is None else [each.answer for each in on_file(ask.record, usual_tables())]
-    return diagnose(usual_tables(), with_known(answers, known), ask.entries.get("done") or ())
+    known = () if ask.record is None else [each.answer for each in on_file(ask.record, workshop_tables())]
+    return diagnose(workshop_tables(), with_known(answers, known), ask.entries.get("done") or ())
 
 
 def _told(ask: Ask) -> Any:
-    return faults_data(_ranked(ask), usual_tables())
+    return faults_data(_ranked(ask), workshop_tables())
 
 
 def _keep(ask: Ask) -> Any:
@@ -111,4 +116,15 @@ ROUTES = (
         "POST", "units/{int:number}/kept-faults", "keep_ranking", "faults", _keep, HistoryTold, about=records.UNIT,
         takes=_BODY, writes=True, status=201, operation=keep_ranking,
     ),
+    listed(
+        "fault-tables", "fault_tables", "faults", FaultTableTold, records.fault_tables,
+        "The workshop's own rows of fault finding; the one without an end holds.",
+    ),
+    doing(
+        "POST", "fault-tables", keep_fault_table, "faults", FaultTableTold, status=201,
+        takes=(text("text", "TOML, as the page for the workshop's own table shows it", needed=True),
+               typed("name", TABLE_NAME, needed=True)),
+    ),
+    doing("POST", "fault-tables/{int:number}/end", end_fault_table, "faults", FaultTableTold,
+          about=records.FAULT_TABLE),
 )  # fmt: skip

@@ -350,3 +350,64 @@ class TableFileTold(Schema):
     def resolve_size_bytes(obj: Any) -> int:
         """Return how large the file is."""
         return int(obj.size)
+
+
+class HearingTold(Schema):
+    """A recording listened to: what was said beside it, and what it told (as `sparkout listen --json` has it)."""
+
+    id: int
+    attachment: int
+    asked: Any
+    told: Any
+    state: str
+    why_not: str
+    asked_by: Named
+    asked_at: Moment
+
+    @staticmethod
+    def resolve_attachment(obj: Any) -> int:
+        """Return the recording."""
+        return int(obj.attachment_id)
+
+    @staticmethod
+    def resolve_state(obj: Any) -> str:
+        """Return how far it is: waiting, running, done, stopped, failed."""
+        return str(obj.job.state)
+
+
+class AuthorisationTold(Schema):
+    """A person's leave to do a kind of work."""
+
+    id: int
+    person: Named
+    work: str
+    given_by: str
+    since: datetime.date
+    until: Day
+    ended_at: Moment | None
+
+
+class ExposureTold(Schema):
+    """One task of somebody's day."""
+
+    id: int
+    person: Named
+    on: datetime.date
+    task: str
+    hours: Typed
+    vibration: Typed | None
+    level: Typed | None
+    dust: str
+    origin: str
+    ended_at: Moment | None
+
+
+class FaultTableTold(Schema):
+    """The workshop's own rows of fault finding; `text` is TOML."""
+
+    id: int
+    name: str
+    text: str
+    added_by: Named
+    added_at: Moment
+    ended_at: Moment | None

@@ -1,0 +1,131 @@
+"""What a recording told, as kept beside it and sent to programs: plain data there and back, the curve thinned."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any, cast
+
+import numpy as np
+
+from sparkout.core.bearing.geometry import Bearing
+from sparkout.core.bearing.spectrum import Fault, FaultLine
+from sparkout.core.phrase import AsTyped, Phrase, phrase
+from sparkout.recording.hearing import Listened
+
+COLUMNS = 400
+"""The curve is kept as the highest ordinate of each so many equal stretches: more than a picture shows."""
+_HIGHEST_LINES = 3.3
+"""The curve is kept up to so many times the highest defect frequency."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What a recording shows of a bearing: defect lines, the band of ringing listened to, and the thinned curve."""
+
+    bearing: Bearing
+    lines: tuple[FaultLine, ...]
+    band: tuple[float, float]
+    frequencies: tuple[float, ...]
+    heights: tuple[float, ...]
+    """Times the background of noise."""
+    cannot: tuple[str, ...]
+
+    @property
+    def fault(self) -> FaultLine | None:
+        """The surest line named; None: none shown."""
+        return min((line for line in self.lines if line.named), key=lambda line: line.by_chance, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """A recording listened to: what was asked of it, and what it told."""
+
+    seconds: float
+    rate: float
+    coding: str
+    blades: int
+    speed: float
+    """1/min used"""
+    speed_given: bool
+    """Whether somebody gave it; else by blade-pass."""
+    by_blades: float | None
+    """1/min by blade-pass; None: it could not be told."""
+    by_blades_u: float | None
+    by_blades_sure: bool
+    others: Mapping[str, float]
+    """Hz of other turning things, as typed."""
+    bearing: Shown | None
+    notes: tuple[str, ...]
+
+    def as_data(self) -> dict[str, Any]:
+        """Return it as plain data: numbers in Hz, 1/min, s, mm, rad; texts with their parts, so that they translate."""
+        made = asdict(self)
+        made["others"] = dict(self.others)
+        made["notes"] = [_text_data(note) for note in self.notes]
+        if self.bearing is not None:
+            told = made["bearing"]
+            told["fault"] = None if self.bearing.fault is None else self.bearing.fault.fault
+            told["cannot"] = [_text_data(text) for text in self.bearing.cannot]
+            for row, line in zip(told["lines"], self.bearing.lines, strict=True):
+                row["hidden_by"] = None if line.hidden_by is None else _text_data(line.hidden_by)
+        return made
+
+
+def hearing(
+    told: Listened, blades: int, bearing: Bearing | None, others: Mapping[str, float], *, given: bool
+) -> Hearing:
+    """Return what is kept of a recording listened to; `given` when somebody gave the speed."""
+    by = told.by_blades
+    found = None
+    if told.bearing is not None and bearing is not None:
+        heard = told.bearing
+        highest = _HIGHEST_LINES * max(line.expected for line in heard.lines)
+        count = int(np.searchsorted(heard.frequencies, highest))
+        width = max(1, math.ceil(count / COLUMNS))
+        starts = np.arange(0, max(count, 1), width)
+        tops = np.maximum.reduceat(heard.envelope[: max(count, 1)], starts)
+        middles = heard.frequencies[np.minimum(starts + width // 2, heard.frequencies.size - 1)]
+        curve = tuple(float(f) for f in middles), tuple(float(f"{h:.4g}") for h in tops)
+        found = Shown(bearing, heard.lines, heard.band, *curve, heard.cannot)
+    return Hearing(
+        told.sound.seconds, told.sound.rate, told.sound.coding, blades, told.speed, given,
+        None if by is None else by.speed, None if by is None else by.u, by is not None and by.sure,
+        dict(others), found, told.notes,
+    )  # fmt: skip
+
+
+def hearing_from_data(data: Mapping[str, Any]) -> Hearing:
+    """Return what was kept, from its data."""
+    kept = dict(data)
+    kept["notes"] = tuple(map(_text, kept["notes"]))
+    if (shown := kept["bearing"]) is not None:
+        lines = tuple(
+            FaultLine(
+                cast("Fault", row["fault"]), row["expected"], row["found"], row["by_chance"], row["named"],
+                None if row["hidden_by"] is None else Phrase(_text(row["hidden_by"])),
+            )
+            for row in shown["lines"]
+        )  # fmt: skip
+        low, high = shown["band"]
+        kept["bearing"] = Shown(
+            Bearing(**shown["bearing"]), lines, (low, high), tuple(shown["frequencies"]), tuple(shown["heights"]),
+            tuple(map(_text, shown["cannot"])),
+        )  # fmt: skip
+    return Hearing(**kept)
+
+
+def _text_data(text: object) -> Any:
+    """Return a text as data: one without parts as itself, else its template and parts."""
+    if isinstance(text, Phrase) and text.parts:
+        return {"says": text.template, "parts": {name: _text_data(part) for name, part in text.parts.items()}}
+    return {"typed": str(text)} if isinstance(text, AsTyped) else str(text) if isinstance(text, str) else text
+
+
+def _text(data: Any) -> Any:
+    if isinstance(data, Mapping):
+        if "typed" in data:
+            return AsTyped(data["typed"])
+        return phrase(data["says"], **{name: _text(part) for name, part in data["parts"].items()})
+    return Phrase(data) if isinstance(data, str) else data

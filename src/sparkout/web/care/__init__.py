@@ -1,0 +1,1 @@
+"""Care of the person: what a day comes to, and who may do which work."""

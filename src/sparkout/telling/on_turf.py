@@ -34,7 +34,7 @@ def _clip(found: OnTurf, showing: Showing) -> Section:
     run = found.running
     rows = [
         (phrase("Clip"), showing.measured(run.clip)),
-        (phrase("Cuts per metre"), showing.figure(1000.0 * run.cuts.value, 1)),
+        (phrase("Cuts along the travel"), showing.quantity(run.cuts.value, "per length", places=1)),
         (phrase("Reel speed"), showing.quantity(found.reel_speed, "rotation", places=0)),
     ]
     if run.tip_speed is not None:

@@ -98,14 +98,14 @@ def _turned(moves: Moves | Untold | None, showing: Showing) -> Section | None:
     return Section("turn", title, tuple(lines), (_turns(moves, showing),), (moves.caution,))
 
 
-def _turns(moves: Moves, showing: Showing) -> Table:
+def _turns(moves: Moves, showing: Showing, title: str = "") -> Table:
     rows = [
         (phrase("Front roller, left"), phrase("Front roller, right")),
         (phrase("Rear roller, left"), phrase("Rear roller, right")),
     ]
     told = [row for pair, names in ((moves.front, rows[0]), (moves.rear, rows[1])) if pair is not None
             for row in _pair(pair, names, showing)]  # fmt: skip
-    return Table((phrase("Where"), phrase("Which way"), phrase("Turns to set"), phrase("Exactly")), tuple(told))
+    return Table((phrase("Where"), phrase("Which way"), phrase("Turns to set"), phrase("Exactly")), tuple(told), title)
 
 
 def _pair(pair: Pair, names: tuple[str, str], showing: Showing) -> list[tuple[str, str, str, str]]:
@@ -139,7 +139,7 @@ def _worked(worked: AfterWork | Untold | None, showing: Showing) -> Section | No
     rows = ((phrase("Height of cut"), *heights), *zip(names, *told, strict=True))
     tables = [Table(tuple(head), tuple(rows))]
     if worked.moves is not None:
-        tables.append(_turns(worked.moves, showing))
+        tables.append(_turns(worked.moves, showing, phrase("What to turn then")))
     change = after.height_of_cut - before.height_of_cut
     much = showing.residue(abs(change))
     line = (

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 MOST = 7
 """Units on one page."""
-_LOCKED = Word("", "no", ("no", "left", "right", "both"))
+_LOCKED = Word("both turn unless said", "no", ("no", "left", "right", "both"))
 COMMON = Group(
     phrase("For all of them"),
     (

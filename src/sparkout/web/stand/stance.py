@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
     from sparkout.showing import Showing
 
-_METALS = Word("", "steel", ("steel", "aluminium"))
+_METALS = Word("steel unless said", "steel", ("steel", "aluminium"))
 _SMALL = a_length(0, 1, "standard uncertainty", "0.02 mm")
 
 

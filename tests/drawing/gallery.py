@@ -277,6 +277,8 @@ def next_budget(manner: Manners) -> str:
 def parts_by_month(manner: Manners) -> str:
     rows = [Amount(m, v, lo, hi) for m, v, lo, hi in (("March", 1.2, 0, 3), ("April", 3.4, 1, 6), ("May", 0.0, 0, 0))]
     return amounts("demand", rows, show=lambda v: f"{v:.1f}", **manner)
+
+
 def spectrum(manner: Manners) -> str:
     f = [1.0 + 1.1 * k for k in range(400)]
     h = [1.5 + abs(math.sin(7.1 * x)) * 3 + 400 * math.exp(-(((x + 45) % 89.6 - 45) ** 2)) / (1 + x / 60) for x in f]

@@ -44,6 +44,7 @@ def test_workshop_pages(client: Client, on_bench: Bench) -> None:
     machine = on_bench.unit.position.machine
     paths = [f"/workshop/{kind}/" for kind in KINDS]
     paths += ["/workshop/", "/workshop/hours/", "/workshop/turf/", "/workshop/limits/", "/search/?q=unit"]
+    paths += ["/stance/", "/clip/", f"/matching/?machine={machine.pk}"]
     record_event(actor=on_bench.me, kind="stone", on="2026-11-01", unit=on_bench.unit)
     before = {path: count(client, path) for path in paths}
     for number in range(70):

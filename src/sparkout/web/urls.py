@@ -11,6 +11,7 @@ from sparkout.web.faults import own_table
 from sparkout.web.faults import page as faults
 from sparkout.web.search import page as search
 from sparkout.web.shell import away, people
+from sparkout.web.stand import clip, matching, stance
 from sparkout.web.start import page as start
 from sparkout.web.tokens import page as tokens
 from sparkout.web.unit import attached, sound
@@ -32,6 +33,13 @@ urlpatterns = [
     path("why/table/", own_table.table, name="fault-table"),
     path("why/table/<int:number>/end/", own_table.ended, name="end-fault-table"),
     path("why/keep/", faults.keep, name="faults-keep"),
+    path("stance/", stance.stand, name="stance"),
+    path("stance/told/", stance.stand, name="stance-told"),
+    path("stance/keep/", stance.keep, name="stance-keep"),
+    path("matching/", matching.matched, name="matching"),
+    path("matching/told/", matching.matched, name="matching-told"),
+    path("clip/", clip.clip, name="clip"),
+    path("clip/told/", clip.clip, name="clip-told"),
     path("start/", start.start, name="start"),
     path("start/demonstration/", start.demonstration, name="start-demonstration"),
     path("away.js", away.away, name="away"),

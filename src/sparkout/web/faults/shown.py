@@ -6,12 +6,15 @@ import uuid
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from django.urls import reverse
+
 from sparkout.catalogue.listing import CATALOGUE
 from sparkout.core.cautions import STEPS
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.records.operations.faults import workshop_tables
 from sparkout.telling.faults import answer_words, check_cautions, minutes_words, weights_told
 from sparkout.web.faults.answers import MEANT
+from sparkout.web.stand.stance import machine_of
 
 if TYPE_CHECKING:
     from sparkout.core.faults.diagnosis import FaultDiagnosis, Ranked
@@ -22,6 +25,17 @@ if TYPE_CHECKING:
     from sparkout.web.faults.known import OnFile
 
 CAUSES, OTHERS = 5, 3
+PAGES = {
+    "stance": "stance",
+    "roller-turns": "stance",
+    "gap-hot": "stance",
+    "match-heights": "matching",
+    "rib-finder": "clip",
+    "clip": "clip",
+    "clip-as-timed": "clip",
+    "mowing-plan": "clip",
+}
+"""Which page reckons what a cause is served by."""
 UNLIKELY = 0.01
 
 
@@ -51,6 +65,8 @@ class Shown:
     why: str
     remedy: str
     served: str
+    page: str = ""
+    """Address of the page that reckons it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +107,7 @@ def shown(
         "address": asked.address,
         "question": None if best is None or not anything else _question(asked, best, showing),
         "others": [(say(_does(each)), say(minutes_words(each.minutes))) for each in found.next_checks[1 : 1 + OTHERS]],
-        "causes": [_cause(ranked, showing) for ranked in found.ranked[:CAUSES] if ranked.chance >= UNLIKELY],
+        "causes": [_cause(ranked, unit, showing) for ranked in found.ranked[:CAUSES] if ranked.chance >= UNLIKELY],
         "none": showing.probability(found.none_listed),
         "together": _together(found, showing),
         "sure": found.sure,
@@ -132,15 +148,20 @@ def _question(asked: Asked, best: NextCheck, showing: Showing) -> Question:
     )
 
 
-def _cause(ranked: Ranked, showing: Showing) -> Shown:
+def _cause(ranked: Ranked, unit: Unit | None, showing: Showing) -> Shown:
     say, cause = showing.say, ranked.cause
     served = ""
     if cause.sum in STEPS:
         served = say(phrase("In a visit: step '{step}'", step=phrase(cause.sum)))
     elif cause.sum in CATALOGUE:
         served = say(phrase("Calculation: {title}", title=phrase(CATALOGUE[cause.sum].title)))
+    page = "" if cause.sum not in PAGES else reverse(PAGES[cause.sum])
+    if page and unit is not None:
+        page += f"?unit={unit.pk}" if PAGES[cause.sum] != "matching" else machine_of(unit)
     why = say(weights_told(ranked.told, workshop_tables(), showing))
-    return Shown(say(cause.says), showing.probability(ranked.chance), ranked.chance, why, say(cause.remedy), served)
+    return Shown(
+        say(cause.says), showing.probability(ranked.chance), ranked.chance, why, say(cause.remedy), served, page
+    )
 
 
 def _together(found: FaultDiagnosis, showing: Showing) -> str:

@@ -1,0 +1,1 @@
+"""Sums with a live picture: how a unit stands, its machine's units matched, clip and ribs."""

@@ -182,6 +182,7 @@ def _code_words() -> list[str]:
         *PLACE_WORDS,
         *("decide", "grind", "check", "sign"),
         *("open", "signed", "set aside"),
+        *("inches and thou", "cylinder and bottom blade", "reel and bedknife", "point", "comma"),
         *("left third", "middle third", "right third", "rough", "finish", "spark-out", "left", "middle", "right"),
     ]
 

@@ -64,7 +64,7 @@ def passes_at_the_bench(bench: Bench) -> tuple[PassAtTheBench, ...]:
         return ()
     plan, showing = bench.answer.spin.plan, bench.showing
     done = done_passes(bench)
-    told = [showing.length(p.infeed) if p.infeed > 0 else "no infeed" for p in plan.passes]
+    told = [showing.length(p.infeed) if p.infeed > 0 else showing.say(phrase("no infeed")) for p in plan.passes]
     found = []
     for i, p in enumerate(plan.passes):
         figure, _, unit = showing.length(p.infeed).rpartition(" ") if p.infeed > 0 else ("0", "", "")

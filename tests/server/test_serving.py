@@ -19,11 +19,6 @@ def command(data: Path, *more: str) -> list[str]:
     return [sys.executable, "-m", "sparkout", "serve", "--data", str(data), "--port", "0", *more]
 
 
-def heeding_interrupts() -> None:
-    """A shell starts what it puts in the background deaf to Ctrl-C; whoever starts this server by hand is not."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
-
-
 @contextmanager
 def serving(data: Path, *more: str) -> Iterator[tuple[subprocess.Popen[str], str, list[str]]]:
     """A server at a free port, its address and what it said; killed in the end if it still runs."""
@@ -34,7 +29,6 @@ def serving(data: Path, *more: str) -> Iterator[tuple[subprocess.Popen[str], str
         stderr=subprocess.STDOUT,
         text=True,
         env=environment,
-        preexec_fn=heeding_interrupts if os.name == "posix" else None,
     ) as server:
         try:
             assert server.stdout is not None

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -18,6 +19,9 @@ import pytest
 _FOLDER = Path(tempfile.mkdtemp(prefix="sparkout-tests-"))
 
 
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    # A shell starts what it puts in the background deaf to Ctrl-C, and so would be every server started from here.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 os.environ["SPARKOUT_DATA"] = str(_FOLDER)
 # A browser test leaves an event loop in its process; the tests after it there are no less synchronous for that.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"

@@ -24,7 +24,11 @@ def serving(data: Path, *more: str) -> Iterator[tuple[subprocess.Popen[str], str
     """A server at a free port, its address and what it said; killed in the end if it still runs."""
     environment = {key: value for key, value in os.environ.items() if not key.startswith(("SPARKOUT_", "DJANGO_"))}
     with subprocess.Popen(
-        command(data, *more), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment
+        command(data, *more),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env=environment,
     ) as server:
         try:
             assert server.stdout is not None
@@ -54,9 +58,8 @@ def test_it_serves_says_where_and_stops_when_told(tmp_path: Path, how: signal.Si
         assert status == 200
         assert "default-src 'self'" in policy
         server.send_signal(how)
-        assert server.stdout is not None
-        rest = server.stdout.read()
-        assert server.wait(timeout=20) == 0, rest
+        rest = server.communicate(timeout=30)[0]
+        assert server.returncode == 0, rest
         assert "everything entered is kept" in rest
         assert "Traceback" not in rest
     assert (data / "records.sqlite3").exists()

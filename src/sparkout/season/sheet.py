@@ -217,9 +217,9 @@ def sheet_of(tables: Mapping[str, Any]) -> SeasonSheet:
     --------
     >>> sheet_of({"people": [{"name": "A", "week": [8, 8, 8, 8, 6, 0, 0]}], "costs": {"hour": 32}}).people[0].week[4]
     6.0
-    >>> sheet_of({"weeks": 0, "people": [{"name": "A", "skills": ["paint"]}]})
+    >>> sheet_of({"weeks": 0})
     Traceback (most recent call last):
-    sparkout.visit.problems.VisitProblems: 2 problems
+    sparkout.visit.problems.VisitProblems: weeks: is out of range; allowed: 1 to 104 weeks.
     """
     read = _Reading()
     top = read.table("", tables, list(SeasonSheet.__dataclass_fields__))

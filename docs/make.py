@@ -30,6 +30,12 @@ PAGES: dict[str, Callable[[], str]] = {
 
 def main(names: list[str]) -> int:
     """Write the pages named, or the catalogues."""
+    if names[:1] in (["--untranslated"], ["--translated"]):
+        wanted = 2 if names[0] == "--untranslated" else 3
+        if len(names) != wanted or names[1] not in translations.languages():
+            print(f"usage: {names[0]} LANGUAGE{' FILE' if wanted == 3 else ''}; languages: "
+                  f"{', '.join(translations.languages())}", file=sys.stderr)  # fmt: skip
+            return 2
     if names[:1] == ["--untranslated"]:
         print(json.dumps(translations.untranslated(names[1]), ensure_ascii=False, indent=1))
         return 0

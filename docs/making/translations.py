@@ -119,8 +119,10 @@ def take(language: str, path: Path) -> int:
     """
     given = {text: tuple(t) if isinstance(t, list) else t for text, t in json.loads(path.read_text("utf-8")).items()}
     for text, told in given.items():
-        for one in _whole_tuple(told)[-1:]:
-            if set(parts(one)) != set(parts(text)):
+        for one in _whole_tuple(told):
+            if set(parts(one)) - set(parts(text)) or (
+                one is _whole_tuple(told)[-1] and set(parts(one)) != set(parts(text))
+            ):
                 raise ValueError(f"{text!r} and {one!r} have different parts")
     target = path_of(language)
     target.parent.mkdir(parents=True, exist_ok=True)

@@ -200,3 +200,18 @@ def test_files_that_cannot_be_read_are_named(tmp_path):
         fit_file(tmp_path / "wrong.csv", TODAY)
     with pytest.raises(NotEnough, match="lip"):
         fit_file(tmp_path / "wrong.csv", TODAY, quantity="lip")
+
+
+def test_a_file_made_by_a_formula_has_its_answer(tmp_path):
+    """Own arithmetic: every unit wears 2 µm an hour and loses 0.25 mm a grind, one grind every 100 h."""
+    rows = [
+        [f"U{u}", "W", "tees", 20_000 + 10 * k, 100.0 * k, 126.0 - 0.01 * u - 0.2 * k - 0.25 * k, 0.25 * k, 0]
+        for u in range(6)
+        for k in range(6)
+    ]
+    fit = fit_file(written(tmp_path / "formula.csv", rows), TODAY, limit=120.0)
+    assert fit.per_hour.value == pytest.approx(0.002, rel=1e-5)
+    assert fit.unseen == ("sandings so far",)
+    assert any("sandings so far" in text for text in fleet_phrases(fit))
+    left = [(126.0 - 0.01 * u - 5 * 0.45 - 120.0) / (0.002 + 0.25 / 100) for u in range(6)]
+    assert middle(fit) == pytest.approx(left, rel=1e-4)

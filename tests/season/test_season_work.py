@@ -1,14 +1,13 @@
 """From what is on file to what is due, the jobs and the plan."""
 
 import datetime
-import math
 
 import pytest
 
 from sparkout.core.errors import NotEnough
 from sparkout.core.season.plan import cost_parts, late
-from sparkout.season.forecast import Edge, Size, UnitNow, day_after, forecast
-from sparkout.season.sheet import SeasonSheet, sheet_of
+from sparkout.season.forecast import Edge, Size, UnitNow, forecast
+from sparkout.season.sheet import HOUR, SeasonSheet, sheet_of
 from sparkout.season.work import moved, plan_kept, plan_of, work_of
 
 TODAY = datetime.date(2026, 11, 25)  # a Wednesday
@@ -55,7 +54,7 @@ def test_the_interval_is_learnt_from_edges_that_went() -> None:
 def test_edges_that_end_by_accident_teach_no_interval() -> None:
     edges = tuple(Edge(h, True) for h in (1, 5, 20, 90, 400, 900))
     found = forecast([unit(edges=edges)], SeasonSheet())
-    assert found.units[0].interval == SeasonSheet().interval
+    assert found.units[0].interval == SeasonSheet().interval / HOUR
     assert "accident" in found.interval_from
 
 
@@ -127,6 +126,43 @@ def test_nobody_and_nothing_due_are_refused() -> None:
         work_of(forecast([unit()], sheet), sheet, TODAY)
 
 
-def test_a_day_far_away_is_no_date() -> None:
-    assert day_after(TODAY, 7.9) == datetime.date(2026, 12, 2)
-    assert day_after(TODAY, math.inf) is None
+def test_overdue_by_much_is_sharpened_once_for_that() -> None:
+    long_overdue = UnitNow("U1", "M1", "P", "greens", 900.0, 20.0, 240.0)
+    sheet = sheet_of({"people": [{"name": "A"}], "weeks": 12})
+    work = work_of(forecast([long_overdue], sheet), sheet, TODAY)
+    assert [job.due for job in work.season.jobs] == [-189, 42]  # (240 + 120 - 900) h at 20 h a week; then every 42 days
+
+
+def test_units_of_one_name_keep_their_own_ends() -> None:
+    units = [worn("left"), worn("left", ground=0.5), worn("right")]
+    ends = [one.ends for one in forecast(units, SeasonSheet()).units]
+    assert ends[1].hours[2] < ends[0].hours[2] == pytest.approx(ends[2].hours[2])
+
+
+def test_a_sharpening_costs_the_hours_of_the_sheet() -> None:
+    edges = tuple(Edge(h, True) for h in (90, 100, 105, 110, 120))
+    quick = sheet_of({"hours": {"relief": 0, "strip": "10 min"}})
+    long = sheet_of({"hours": {"relief": "20 h"}})
+    assert forecast([unit(edges=edges)], quick).best.hours < forecast([unit(edges=edges)], long).best.hours
+
+
+def test_entries_that_nothing_answers_to_are_named() -> None:
+    sheet = sheet_of({
+        "start": "2026-11-30", "weeks": 4, "people": [{"name": "A"}],
+        "machines": [{"name": "M1"}, {"name": "gone"}],
+        "fresh": [{"at": "nowhere", "on": "2026-12-10"}, {"at": "P", "on": "2027-12-10"}],
+        "chosen": [{"job": "U9", "on": "2026-12-02"}, {"job": "U1", "on": "2027-12-02"}],
+    })  # fmt: skip
+    notes = " | ".join(work_of(forecast([unit()], sheet), sheet, TODAY).notes)
+    assert all(word in notes for word in ("'U9'", "2027-12-02", "'nowhere'", "2027-12-10", "'gone'"))
+    assert "M1" not in notes
+
+
+def test_readings_that_settle_no_wear_say_why(monkeypatch: pytest.MonkeyPatch) -> None:
+    def unsettled(*_: object) -> None:
+        raise NotEnough("wear", "readings that settle it")
+
+    monkeypatch.setattr("sparkout.season.forecast.fleet_wear", unsettled)
+    found = forecast([worn("A"), UnitNow("B")], SeasonSheet())
+    assert (found.wear, found.units[0].ends) == (None, None)
+    assert "readings that settle it" in found.units[0].missing[-1]

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sparkout.cli.plan import add_manner
+from sparkout.cli.plan import add_manner, showing_asked
 from sparkout.cli.world import DONE, USAGE, World
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
@@ -43,13 +43,10 @@ def run(arguments: list[str], world: World) -> int:
     except SystemExit as stop:
         return DONE if stop.code in (0, None) else USAGE
     from sparkout.recording.asked import ASKED, beside, listened_to
-    from sparkout.showing import Showing
-    from sparkout.translation import DECIMAL_MARKS
 
     said = beside({name: getattr(asked, name) for name in ASKED})
     heard = listened_to(_content(world.folder / asked.file), said)
-    decimal = asked.decimal or DECIMAL_MARKS[asked.language]
-    showing = Showing(asked.units or "mm", asked.words or "uk", decimal, language=asked.language)
+    showing = showing_asked(asked)
     if asked.json:
         import json
 

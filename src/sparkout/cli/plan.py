@@ -13,6 +13,7 @@ from sparkout.translation import DECIMAL_MARKS, LANGUAGES
 if TYPE_CHECKING:
     from sparkout.reckoning.answer import Answer
     from sparkout.showing import Showing
+    from sparkout.visit.sections import VisitSection
 
 
 def parser() -> argparse.ArgumentParser:
@@ -60,19 +61,18 @@ def reckoned(path: Path, world: World) -> Answer:
     return reckon(entered.visit, entered.questions(world.today()))
 
 
-def showing_of(answer: Answer, asked: argparse.Namespace) -> Showing:
-    """Return how to tell it: as asked, else as the file says."""
+def showing_asked(asked: argparse.Namespace, visit: VisitSection | None = None) -> Showing:
+    """Return how to tell it: as asked with `add_manner`, else as the visit file says."""
     from sparkout.showing import Showing
 
-    visit = answer.visit.visit
-    decimal = asked.decimal or DECIMAL_MARKS[asked.language]
-    units, words = asked.units or visit.units or "mm", asked.words or visit.vocabulary or "uk"
-    return Showing(units, words, decimal, language=asked.language)
+    units = asked.units or (visit and visit.units) or "mm"
+    words = asked.words or (visit and visit.vocabulary) or "uk"
+    return Showing(units, words, asked.decimal or DECIMAL_MARKS[asked.language], language=asked.language)
 
 
 def show(answer: Answer, asked: argparse.Namespace, world: World) -> None:
     """Print the answer, and write card and pictures when asked."""
-    showing = showing_of(answer, asked)
+    showing = showing_asked(asked, answer.visit.visit)
     if asked.json:
         import json
 

@@ -48,6 +48,7 @@ def run(arguments: list[str], world: World) -> int:
         asked = parser().parse_args(arguments)
     except SystemExit as stop:
         return DONE if stop.code in (0, None) else USAGE
+    from sparkout.season.fleet_file import day_number
     from sparkout.season.fleet_fit import fit_file
 
     if not 1 <= asked.workers <= 1000:
@@ -57,10 +58,14 @@ def run(arguments: list[str], world: World) -> int:
         from sparkout.units import parse
 
         limit = parse(asked.limit, "length", "mm")
-    today = world.today().toordinal() - 719163
     with _mapper(asked) as (mapper, parts):
         fit = fit_file(
-            world.folder / asked.file, today, quantity=asked.quantity or "", limit=limit, parts=parts, mapper=mapper
+            world.folder / asked.file,
+            day_number(world.today()),
+            quantity=asked.quantity or "",
+            limit=limit,
+            parts=parts,
+            mapper=mapper,
         )
     counts = _write_table(fit, asked.table, world) if asked.table is not None else _counts(fit)
     if asked.json:
@@ -184,12 +189,12 @@ def _as_data(fit: FleetFit, counts: dict[str, int]) -> dict[str, Any]:
 
 def _tell(fit: FleetFit, counts: dict[str, int], world: World) -> None:
     from sparkout.season.fleet_fit import fleet_phrases
-    from sparkout.season.fleet_sums import in_words
+    from sparkout.season.fleet_together import in_words
 
-    unit = "ha" if fit.layout.use == "hectares" else "h"
     world.say(f"{fit.taken.units.size:,} units, {fit.taken.rows:,} readings of {fit.layout.quantity}")
     grows = "widens" if fit.layout.quantity == "land" else "wears"
-    world.say(f"the fleet {grows} {1000 * fit.per_hour.value:.4g} ± {2000 * fit.per_hour.u:.2g} µm a {unit} (95 %)")
+    a, each = ("a", "hectare") if fit.layout.use == "hectares" else ("an", "hour")
+    world.say(f"the fleet {grows} {1000 * fit.per_hour.value:.4g} ± {2000 * fit.per_hour.u:.2g} µm {a} {each} (95 %)")
     world.say(f"one reading lies about its unit's line by {1000 * fit.wear.residual:.3g} µm (standard deviation)")
     for cost in fit.events:
         one = {"sandings so far": "one sanding", "stones so far": "one stone"}[cost.event]

@@ -6,11 +6,10 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sparkout.cli.plan import add_manner, reckoned
+from sparkout.cli.plan import add_manner, reckoned, showing_asked
 from sparkout.cli.world import DONE, USAGE, World
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
-from sparkout.translation import DECIMAL_MARKS
 
 if TYPE_CHECKING:
     from sparkout.core.faults.tables import Tables
@@ -42,15 +41,8 @@ def run(arguments: list[str], world: World) -> int:
         asked = parser().parse_args(arguments)
     except SystemExit as stop:
         return DONE if stop.code in (0, None) else USAGE
-    from sparkout.showing import Showing
-
     tables = _tables(asked.tables, world)
-    showing = Showing(
-        asked.units or "mm",
-        asked.words or "uk",
-        asked.decimal or DECIMAL_MARKS[asked.language],
-        language=asked.language,
-    )
+    showing = showing_asked(asked)
     if not (asked.seen or asked.no or asked.cannot_tell or asked.visit):
         _list(tables, asked.all, world, showing)
         return DONE

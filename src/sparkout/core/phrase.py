@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from typing import Any
 
 
 class AsTyped(str):
@@ -87,6 +88,35 @@ def starting_large(text: str) -> Phrase:
     made = Phrase(capital(text))
     made.template, made.singular, made.how_many, made.parts, made.large = "{text}", "{text}", None, {"text": text}, True
     return made
+
+
+def frozen(text: Any) -> Any:
+    """Return a text fit for JSON that can still be told in another language; anything that is no text as it is.
+
+    Examples
+    --------
+    >>> thawed(frozen(phrase("adds {what}", what=AsTyped("R1")))).parts
+    {'what': 'R1'}
+    """
+    if isinstance(text, Phrase) and text.parts:
+        parts = {name: frozen(part) for name, part in text.parts.items()}
+        return {"text": text.template, "one": text.singular, "many": text.how_many, "parts": parts}
+    if isinstance(text, AsTyped):
+        return {"typed": str(text)}
+    return str(text) if isinstance(text, str) else text
+
+
+def thawed(content: Any) -> Any:
+    """Return the text again."""
+    if not isinstance(content, dict):
+        return Phrase(content) if isinstance(content, str) else content
+    if "typed" in content:
+        return AsTyped(content["typed"])
+    parts = {name: thawed(part) for name, part in content["parts"].items()}
+    if content["many"] is not None:
+        parts.pop("n", None)
+        return counted(content["many"], content["one"], content["text"], **parts)
+    return phrase(content["text"], **parts)
 
 
 def capital(text: str) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 
 from sparkout.core.bearing.geometry import Bearing
 from sparkout.core.bearing.spectrum import Fault, FaultLine
-from sparkout.core.phrase import AsTyped, Phrase, phrase
+from sparkout.core.phrase import frozen, thawed
 from sparkout.recording.hearing import Listened
 
 COLUMNS = 400
@@ -63,13 +63,13 @@ class Hearing:
         """Return it as plain data: numbers in Hz, 1/min, s, mm, rad; texts with their parts, so that they translate."""
         made = asdict(self)
         made["others"] = dict(self.others)
-        made["notes"] = [_text_data(note) for note in self.notes]
+        made["notes"] = [frozen(note) for note in self.notes]
         if self.bearing is not None:
             told = made["bearing"]
             told["fault"] = None if self.bearing.fault is None else self.bearing.fault.fault
-            told["cannot"] = [_text_data(text) for text in self.bearing.cannot]
+            told["cannot"] = [frozen(text) for text in self.bearing.cannot]
             for row, line in zip(told["lines"], self.bearing.lines, strict=True):
-                row["hidden_by"] = None if line.hidden_by is None else _text_data(line.hidden_by)
+                row["hidden_by"] = frozen(line.hidden_by)
         return made
 
 
@@ -99,33 +99,18 @@ def hearing(
 def hearing_from_data(data: Mapping[str, Any]) -> Hearing:
     """Return what was kept, from its data."""
     kept = dict(data)
-    kept["notes"] = tuple(map(_text, kept["notes"]))
+    kept["notes"] = tuple(map(thawed, kept["notes"]))
     if (shown := kept["bearing"]) is not None:
         lines = tuple(
             FaultLine(
                 cast("Fault", row["fault"]), row["expected"], row["found"], row["by_chance"], row["named"],
-                None if row["hidden_by"] is None else Phrase(_text(row["hidden_by"])),
+                thawed(row["hidden_by"]),
             )
             for row in shown["lines"]
         )  # fmt: skip
         low, high = shown["band"]
         kept["bearing"] = Shown(
             Bearing(**shown["bearing"]), lines, (low, high), tuple(shown["frequencies"]), tuple(shown["heights"]),
-            tuple(map(_text, shown["cannot"])),
+            tuple(map(thawed, shown["cannot"])),
         )  # fmt: skip
     return Hearing(**kept)
-
-
-def _text_data(text: object) -> Any:
-    """Return a text as data: one without parts as itself, else its template and parts."""
-    if isinstance(text, Phrase) and text.parts:
-        return {"says": text.template, "parts": {name: _text_data(part) for name, part in text.parts.items()}}
-    return {"typed": str(text)} if isinstance(text, AsTyped) else str(text) if isinstance(text, str) else text
-
-
-def _text(data: Any) -> Any:
-    if isinstance(data, Mapping):
-        if "typed" in data:
-            return AsTyped(data["typed"])
-        return phrase(data["says"], **{name: _text(part) for name, part in data["parts"].items()})
-    return Phrase(data) if isinstance(data, str) else data

@@ -329,9 +329,14 @@ def _number(cell: str) -> float:
         return float("nan")
 
 
+def day_number(day: datetime.date) -> int:
+    """Return a day as days since 1970, as Parquet counts them."""
+    return day.toordinal() - _DAY_ZERO
+
+
 def _day(cell: str) -> float:
     try:
-        return float(datetime.date.fromisoformat(cell[:10]).toordinal() - _DAY_ZERO)
+        return float(day_number(datetime.date.fromisoformat(cell[:10])))
     except ValueError:
         return float("nan")
 

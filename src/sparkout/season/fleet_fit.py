@@ -19,23 +19,24 @@ from sparkout.core.errors import NotEnough, within
 from sparkout.core.measured import Measured
 from sparkout.core.phrase import Phrase, counted, joined, phrase
 from sparkout.core.season.nested import Nested, Part
-from sparkout.core.season.wear import Ahead, Fleet, Wear, general_wear, of_units, reached
-from sparkout.season.fleet_file import Layout, layout_in, parts_of
-from sparkout.season.fleet_sums import (
-    MIRROR,
-    Doubt,
-    Taken,
-    part_taken,
-    scattered_together,
-    setting_of,
-    swapped,
-    together,
+from sparkout.core.season.wear import (
+    CHANCES,
+    Ahead,
+    Fleet,
+    Wear,
+    general_wear,
+    no_truer_than_finest,
+    of_units,
+    reached,
+    value_now,
 )
+from sparkout.season.fleet_file import Layout, layout_in, parts_of
+from sparkout.season.fleet_sums import MIRROR, Doubt, Taken, setting_of
+from sparkout.season.fleet_together import part_taken, scattered_together, swapped, together
 
 Floats: TypeAlias = NDArray[np.float64]
 Mapper: TypeAlias = Callable[..., Iterable[Any]]
 
-CHANCES = (0.05, 0.25, 0.5, 0.75, 0.95)
 AT_ONCE = 50_000
 """Units forecast at once, so that memory stays bounded."""
 
@@ -67,6 +68,8 @@ class FleetFit:
     per_day: float
     """Hours (hectares) a day of the average unit; not a number where no dates are given."""
     doubts: tuple[Doubt, ...]
+    unseen: tuple[str, ...] = ()
+    """Columns of events that never happened, so that nothing tells what one costs."""
 
     @property
     def per_hour(self) -> Measured:
@@ -139,17 +142,37 @@ def fit_file(
     fleet = scattered_together(together(found))
     del found
     fleet = replace(fleet, doubts=swapped(fleet.doubts))
+    layout, fleet, unseen = _without_unseen(layout, fleet)
     groups = _groups(fleet)
+    no_truer_than_finest(fleet.gram)
     wear, nested = general_wear([Part(fleet.gram, fleet.group.astype(np.intp))], groups, setting.centre)
     robust = robust_nested = None
     if fleet.suspected.size:
         gram = fleet.gram.copy()
+        no_truer_than_finest(fleet.corrected)
         gram[:, :, fleet.suspected] = fleet.corrected
         robust, robust_nested = general_wear([Part(gram, fleet.group.astype(np.intp))], groups, setting.centre)
     spans, times = fleet.hours[1] - fleet.hours[0], fleet.days[1] - fleet.days[0]
     known = (times > 0) & (spans > 0)
     per_day = float(np.sum(spans[known]) / np.sum(times[known])) if known.any() else math.nan
-    return FleetFit(layout, fleet, wear, nested, robust, robust_nested, limit, per_day, fleet.doubts)
+    return FleetFit(layout, fleet, wear, nested, robust, robust_nested, limit, per_day, fleet.doubts, unseen)
+
+
+def _without_unseen(layout: Layout, fleet: Taken) -> tuple[Layout, Taken, tuple[str, ...]]:
+    """Return the fleet without events that never happened in the file, whose cost no reading tells; and which."""
+    seen = [bool(fleet.gram[2 + i, 2 + i].any()) for i in range(len(layout.events))]
+    if all(seen):
+        return layout, fleet, ()
+    kept = [0, 1, *(2 + i for i, is_seen in enumerate(seen) if is_seen), fleet.gram.shape[0] - 1]
+    unseen = tuple(event for event, is_seen in zip(layout.events, seen, strict=True) if not is_seen)
+    columns = {name: column for name, column in layout.columns.items() if name not in unseen}
+    without = replace(
+        fleet,
+        gram=fleet.gram[np.ix_(kept, kept)],
+        corrected=fleet.corrected[np.ix_(kept, kept)],
+        counts=fleet.counts[:, seen],
+    )
+    return replace(layout, columns=columns), without, unseen
 
 
 def _groups(fleet: Taken) -> Fleet:
@@ -181,8 +204,7 @@ def _ahead(fit: FleetFit, at: slice) -> UnitsAhead:
     safe = np.where(known, np.clip(edge, 0.0, 1e4), 1.0)
     own = _of(fit.wear, fit.nested, at)
     found = np.where(known, reached(own, to_come, safe, CHANCES).hours, np.nan)
-    here = np.concatenate([np.ones((1, to_come.now.size)), (to_come.now - own.centre[0])[None], to_come.counts])
-    value = np.einsum("pn,pn->n", here, own.lines) + own.centre[1] - to_come.removed
+    value = value_now(own, to_come)
     value = np.where(np.isfinite(hours[1]), MIRROR - value if mirrored else value, np.nan)
     span, time = hours[1] - hours[0], days[1] - days[0]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -249,6 +271,7 @@ def fleet_phrases(fit: FleetFit) -> list[Phrase]:
         said.append(
             phrase("left out as levels of their own, being fewer than three: {levels}", levels=joined(", ", levels))
         )
+    said += [phrase("{event}: none in this file, so nothing tells what one costs", event=name) for name in fit.unseen]
     without = int(np.isnan(fit.taken.limit).sum()) if fit.limit is None else 0
     if without:
         said.append(counted(without, "{n} unit has no limit (--limit)", "{n} units have no limit (--limit)"))

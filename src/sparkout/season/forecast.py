@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import itertools
 import math
 from collections.abc import Sequence
@@ -15,16 +14,12 @@ from sparkout.core.errors import NotEnough
 from sparkout.core.phrase import Phrase, counted, phrase
 from sparkout.core.season.edge_life import EdgeLife, edge_life
 from sparkout.core.season.interval import BestInterval, best_interval
-from sparkout.core.season.wear import Ahead, Fleet, Readings, Wear, fleet_wear, reached
-from sparkout.season.sheet import Costs, SeasonSheet
+from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Readings, Wear, fleet_wear, reached, value_now
+from sparkout.season.sheet import HOUR, PHASES, SeasonSheet
 
-CHANCES = (0.05, 0.25, 0.5, 0.75, 0.95)
-"""The bands of 90 % and 50 %, and the middle."""
 FEWEST_LIVES = 5
 """Edges that went, below which this workshop's own edge life is not told from its records."""
 WEEK = 7.0
-FARTHEST = 3650
-"""Days ahead beyond which no date is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +59,6 @@ class UnitNow:
     """Least service diameter, mm."""
     relief: bool = False
     """Whether the next sharpening is to have a relief grind."""
-    number: int | None = None
-    """Under which the records know it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +92,11 @@ class UnitAhead:
     unit: UnitNow
     interval: float
     """Hours between sharpenings gone by."""
+    weekly: float | None
+    """Hours it mows in a week."""
     due: Due | None
     ends: Ends | None
-    missing: tuple[Phrase, ...] = ()
+    missing: tuple[str, ...] = ()
     """What would have to be known for more."""
 
 
@@ -115,6 +110,7 @@ class Forecast:
     interval_from: Phrase
     """Where the interval comes from."""
     wear: Wear | None
+    """None where no unit was read at two different hours, or their readings settle no wear."""
 
 
 def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
@@ -131,28 +127,29 @@ def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
     >>> forecast(units, SeasonSheet()).units[0].due.day
     21
     """
-    life, best, told = _interval(units, sheet.costs)
-    usual = best.hours if best is not None and math.isfinite(best.hours) else sheet.interval
-    wear, ends = _wear(units)
+    life, best, told = _interval(units, sheet)
+    usual = best.hours if best is not None and math.isfinite(best.hours) else sheet.interval / HOUR
+    wear, ends, unworn = _wear(units)
     found = []
-    for unit in units:
+    for i, unit in enumerate(units):
         rule = sheet.rule(unit.machine)
-        weekly = rule.hours_a_week if rule.hours_a_week is not None else unit.hours_a_week
-        interval = rule.interval if rule.interval is not None else usual
-        missing = []
+        weekly = rule.hours_a_week / HOUR if rule.hours_a_week is not None else unit.hours_a_week
+        interval = rule.interval / HOUR if rule.interval is not None else usual
+        missing: list[str] = []
         if unit.hours is None or unit.sharpened is None:
             missing.append(phrase("its hours now and at the last sharpening"))
         if weekly is None or weekly <= 0.0:
             missing.append(phrase("its hours a week"))
         due = None if missing else _due(unit, interval, weekly or 1.0, life)
-        if unit.name not in ends:
-            missing.append(phrase("two diameters at different hours, and its limit"))
-        mine = ends.get(unit.name)
-        found.append(UnitAhead(unit, interval, due, None if mine is None else _dated(mine, weekly), tuple(missing)))
+        mine = ends.get(i)
+        if mine is None:
+            missing.append(unworn)
+        dated = None if mine is None else _dated(mine, weekly)
+        found.append(UnitAhead(unit, interval, weekly, due, dated, tuple(missing)))
     return Forecast(tuple(found), life, best, told, wear)
 
 
-def _interval(units: Sequence[UnitNow], costs: Costs) -> tuple[EdgeLife | None, BestInterval | None, Phrase]:
+def _interval(units: Sequence[UnitNow], sheet: SeasonSheet) -> tuple[EdgeLife | None, BestInterval | None, Phrase]:
     edges = [edge for unit in units for edge in unit.edges if edge.hours > 0.0]
     went = sum(edge.went for edge in edges)
     if went < FEWEST_LIVES:
@@ -162,7 +159,8 @@ def _interval(units: Sequence[UnitNow], costs: Costs) -> tuple[EdgeLife | None, 
         life = edge_life([e.hours for e in edges], [e.went for e in edges], [[1.0]] * len(edges), ["all"])
     except NotEnough as why:
         return None, None, phrase("the season sheet: {why}", why=why)
-    planned = costs.hour * 3.0 + costs.wheel
+    costs = sheet.costs
+    planned = costs.hour * sum(sheet.hours.of(phase) for phase in PHASES) + costs.wheel
     best = best_interval(life.characteristic_life([1.0]), life.shape, max(planned, 1e-6), planned + costs.sooner)
     if not math.isfinite(best.hours):
         return life, best, phrase("the season sheet: these edges end by accident, no interval saves anything")
@@ -179,10 +177,13 @@ def _due(unit: UnitNow, interval: float, weekly: float, life: EdgeLife | None) -
     return Due(left, math.floor(left / weekly * WEEK), goes)
 
 
-def _wear(units: Sequence[UnitNow]) -> tuple[Wear | None, dict[str, Ends]]:
-    able = [u for u in units if len({s.hours for s in u.sizes}) > 1 and u.limit is not None and u.hours is not None]
+def _wear(units: Sequence[UnitNow]) -> tuple[Wear | None, dict[int, Ends], str]:
+    """Return the fleet's wear, when each unit (by its place in the list) ends, and what the others want for it."""
+    wanted = phrase("two diameters at different hours, and its limit")
+    of_able = [i for i, u in enumerate(units) if _can_be_told(u)]
+    able = [units[i] for i in of_able]
     if not able:
-        return None, {}
+        return None, {}, wanted
     sizes = [(i, size) for i, unit in enumerate(able) for size in unit.sizes]
     hours, value, removed = np.array([[s.hours, s.diameter, s.removed] for _, s in sizes], dtype=np.float64).T
     of = np.array([i for i, _ in sizes], dtype=np.intp)
@@ -191,8 +192,8 @@ def _wear(units: Sequence[UnitNow]) -> tuple[Wear | None, dict[str, Ends]]:
     groups = np.array([duties.index(unit.duty) for unit in able], dtype=np.intp)
     try:
         wear = fleet_wear(readings, Fleet(groups, np.zeros(len(duties), dtype=np.intp)))
-    except NotEnough:
-        return None, {}
+    except NotEnough as why:
+        return None, {}, why.words
     often, mean, spread = np.array([_grinds(unit) for unit in able], dtype=np.float64).T
     now = np.array([unit.hours for unit in able], dtype=np.float64)
     ahead = Ahead(
@@ -206,11 +207,16 @@ def _wear(units: Sequence[UnitNow]) -> tuple[Wear | None, dict[str, Ends]]:
     )
     limits = np.array([unit.limit for unit in able], dtype=np.float64)
     to_come: NDArray[np.float64] = reached(wear, ahead, limits, CHANCES).hours
-    here = wear.lines[0] + wear.lines[1] * (now - wear.centre[0]) + wear.centre[1] - ahead.removed
-    return wear, {
-        unit.name: Ends(float(here[i]), float(wear.per_hour[i]), tuple(map(float, to_come[:, i])), ())
-        for i, unit in enumerate(able)
+    here = value_now(wear, ahead)
+    ends = {
+        of: Ends(float(here[i]), float(wear.per_hour[i]), tuple(map(float, to_come[:, i])), ())
+        for i, of in enumerate(of_able)
     }
+    return wear, ends, wanted
+
+
+def _can_be_told(unit: UnitNow) -> bool:
+    return len({size.hours for size in unit.sizes}) > 1 and unit.limit is not None and unit.hours is not None
 
 
 def _grinds(unit: UnitNow) -> tuple[float, float, float]:
@@ -227,8 +233,3 @@ def _dated(ends: Ends, weekly: float | None) -> Ends:
     if weekly is None or weekly <= 0.0:
         return ends
     return Ends(ends.diameter, ends.per_hour, ends.hours, tuple(h / weekly * WEEK for h in ends.hours))
-
-
-def day_after(first: datetime.date, days: float) -> datetime.date | None:
-    """Return the day so many days on, None when it is farther than `FARTHEST` days or never comes."""
-    return first + datetime.timedelta(days=math.floor(days)) if days <= FARTHEST else None

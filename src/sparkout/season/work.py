@@ -4,22 +4,20 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from sparkout.core.errors import NotEnough
-from sparkout.core.phrase import Phrase, phrase
+from sparkout.core.phrase import AsTyped, Phrase, phrase
 from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician
-from sparkout.core.season.plan import Plan, Progress, on_days, planned
-from sparkout.season.forecast import Forecast, UnitAhead
-from sparkout.season.sheet import DAYS, GROUND, PHASES, Occasion, SeasonSheet
+from sparkout.core.season.plan import Plan, Progress, on_days, planned, replanned
+from sparkout.season.forecast import WEEK, Forecast, UnitAhead
+from sparkout.season.sheet import DAYS, GROUND, HOUR, PHASES, Occasion, SeasonSheet
 
-MOST_TIMES = 20
-"""Sharpenings of one unit in one season, at most."""
 FRESH_IMPORTANCE = 3.0
 """By how much a sharpening for an occasion counts more than another. Common practice, no source."""
 CHANGE_DAYS = 1.0
-"""A changed day counts like so many late days of a unit of importance 1 when a plan is made anew."""
+"""A changed day counts like so many late days of the most important unit when a plan is made anew. Own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +30,9 @@ class Work:
     """Of each job."""
     occasions: tuple[Occasion | None, ...]
     """What each job is to be fresh for."""
-    without: tuple[tuple[UnitAhead, Phrase], ...]
+    without: tuple[tuple[UnitAhead, str], ...]
+    notes: tuple[Phrase, ...]
+    """Entries of the sheet that nothing in this season answers to, each named."""
 
     def date(self, day: int) -> datetime.date:
         """Return the date of a day of the season."""
@@ -54,17 +54,13 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
     jobs: list[Job] = []
     units: list[UnitAhead] = []
     occasions: list[Occasion | None] = []
-    without: list[tuple[UnitAhead, Phrase]] = []
-    late = (start - today).days
+    without: list[tuple[UnitAhead, str]] = []
+    early = (start - today).days
     for one in forecast.units:
         if one.due is None:
             without.append((one, one.missing[0]))
             continue
-        mine = [
-            *((due, None) for due in _times(one, sheet, days, late)),
-            *_for_occasions(one, sheet, start, days),
-        ]
-        mine = _merged(mine, sheet.fresh_days)
+        mine = _merged(_times(one, days, early), _for_occasions(one, sheet, start, days), sheet.fresh_days)
         if not mine:
             without.append((one, phrase("not due within the season")))
         for k, (due, occasion) in enumerate(mine):
@@ -74,41 +70,64 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
     if not jobs:
         raise NotEnough(phrase("plan"), phrase("at least one unit that is due"))
     season = Season(days, _people(sheet, start, days), _grinders(sheet, start, days), tuple(jobs))
-    return Work(season, start, tuple(units), tuple(occasions), tuple(without))
+    notes = tuple(_unanswered(forecast, sheet, season, start))
+    return Work(season, start, tuple(units), tuple(occasions), tuple(without), notes)
 
 
-def _times(one: UnitAhead, sheet: SeasonSheet, days: int, late: int) -> list[int]:
-    """Return the days on which a unit comes due, counted from the season's first."""
+def _unanswered(forecast: Forecast, sheet: SeasonSheet, season: Season, start: datetime.date) -> Iterator[Phrase]:
+    """Yield each entry of the sheet that is about nothing there is, or a day outside the season."""
+    last = start + datetime.timedelta(days=season.days - 1)
+    names = {job.unit for job in season.jobs}
+    for choice in sheet.chosen:
+        if choice.job not in names:
+            yield phrase("chosen by hand: there is no job '{job}' in this season", job=AsTyped(choice.job))
+        elif not start <= choice.on <= last:
+            yield phrase("chosen by hand: {day} lies outside the season", day=choice.on)
+    for occasion in sheet.fresh:
+        if not any(_concerns(occasion, one) for one in forecast.units):
+            yield phrase("to be fresh for: nothing on file is at '{place}'", place=AsTyped(occasion.at))
+        elif not start < occasion.on <= last + datetime.timedelta(days=1):
+            yield phrase("to be fresh for: {day} lies outside the season", day=occasion.on)
+    machines = {one.unit.machine for one in forecast.units}
+    for rule in sheet.machines:
+        if rule.name not in machines:
+            yield phrase("there is no machine '{name}' with units on file", name=AsTyped(rule.name))
+
+
+def _times(one: UnitAhead, days: int, early: int) -> list[int]:
+    """Return the days on which a unit comes due, counted from the season's first; below 0: overdue by then.
+
+    Whatever it is overdue by, it is sharpened once for that; the next falls due an interval after it can be.
+    """
     assert one.due is not None
-    weekly = sheet.rule(one.unit.machine).hours_a_week or one.unit.hours_a_week or 1.0
-    step = max(1, math.floor(one.interval / weekly * 7.0))
-    first = one.due.day - late
-    return [first + k * step for k in range(MOST_TIMES) if first + k * step < days]
+    assert one.weekly is not None
+    step = max(1, math.floor(one.interval / one.weekly * WEEK))
+    first = one.due.day - early
+    return [due for due in (first, *range(max(first, 0) + step, days, step)) if due < days]
+
+
+def _concerns(occasion: Occasion, one: UnitAhead) -> bool:
+    return occasion.at in (one.unit.machine, one.unit.place, one.unit.name)
 
 
 def _for_occasions(one: UnitAhead, sheet: SeasonSheet, start: datetime.date, days: int) -> list[tuple[int, Occasion]]:
-    found = []
-    for occasion in sheet.fresh:
-        day = (occasion.on - start).days - 1
-        if occasion.at in (one.unit.machine, one.unit.place, one.unit.name) and 0 <= day < days:
-            found.append((day, occasion))
-    return found
+    eves = [((occasion.on - start).days - 1, occasion) for occasion in sheet.fresh if _concerns(occasion, one)]
+    return [(day, occasion) for day, occasion in eves if 0 <= day < days]
 
 
-def _merged(mine: Sequence[tuple[int, Occasion | None]], fresh_days: int) -> list[tuple[int, Occasion | None]]:
+def _merged(
+    plain: Sequence[int], special: Sequence[tuple[int, Occasion]], fresh_days: int
+) -> list[tuple[int, Occasion | None]]:
     """Return due days in order; one that falls within an occasion's fresh days is done for the occasion."""
-    special = [item for item in mine if item[1] is not None]
-    plain = [
-        item for item in mine if item[1] is None and not any(day - fresh_days <= item[0] <= day for day, _ in special)
-    ]
-    return sorted([*plain, *special], key=lambda item: item[0])
+    alone = [(due, None) for due in plain if not any(day - fresh_days <= due <= day for day, _ in special)]
+    return sorted([*alone, *special], key=lambda item: item[0])
 
 
 def _job(one: UnitAhead, sheet: SeasonSheet, start: datetime.date, k: int, due: int, occasion: Occasion | None) -> Job:
     rule = sheet.rule(one.unit.machine)
     name = one.unit.name if k == 0 else f"{one.unit.name} #{k + 1}"
-    kept = [p for p in PHASES if sheet.hours[p] > 0.0 and (p != "relief" or one.unit.relief)]
-    phases = tuple(Phase(p, sheet.hours[p], p if p in GROUND else None) for p in kept)
+    kept = [p for p in PHASES if sheet.hours.of(p) > 0.0 and (p != "relief" or one.unit.relief)]
+    phases = tuple(Phase(p, sheet.hours.of(p), p if p in GROUND else None) for p in kept)
     spared = None
     if set(rule.spared) != set(DAYS):
         first = start.weekday()
@@ -135,7 +154,7 @@ def _hours(name: str, week: Sequence[float], sheet: SeasonSheet, start: datetime
         if gap.who == name
         for day in range(max(0, (gap.first - start).days), min(days, (gap.last - start).days + 1))
     }
-    return tuple(0.0 if day in gone else week[(first + day) % 7] for day in range(days))
+    return tuple(0.0 if day in gone else week[(first + day) % 7] / HOUR for day in range(days))
 
 
 def _people(sheet: SeasonSheet, start: datetime.date, days: int) -> tuple[Technician, ...]:
@@ -144,7 +163,7 @@ def _people(sheet: SeasonSheet, start: datetime.date, days: int) -> tuple[Techni
             one.name,
             frozenset(one.skills),
             _hours(one.name, one.week, sheet, start, days),
-            one.overtime,
+            one.overtime / HOUR,
             sheet.costs.overtime_hour,
         )
         for one in sheet.people
@@ -166,14 +185,7 @@ def plan_of(
     """Return the plan of the season; with the days of an earlier plan, one that changes as few of them as pays."""
     season = work.season
     if before:
-        change = CHANGE_DAYS * max((job.importance for job in season.jobs), default=0.0)
-        season = replace(
-            season,
-            jobs=tuple(
-                replace(job, was=before[job.unit], change_cost=change) if job.unit in before else job
-                for job in season.jobs
-            ),
-        )
+        season = replanned(season, before, CHANGE_DAYS * max(job.importance for job in season.jobs))
     return planned(season, seconds, told=told)
 
 

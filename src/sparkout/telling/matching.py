@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.core.stance.moves import CAUTION
 from sparkout.telling.section import Section, Table
+from sparkout.telling.standing import turns_to_set
 
 if TYPE_CHECKING:
     from sparkout.core.stance.matching import UnitMatched
@@ -22,7 +23,7 @@ def matching_sections(found: Matching, showing: Showing) -> tuple[Section, ...]:
     rows = tuple(_row(row, unit, showing) for row, unit in zip(found.rows, done.units, strict=True))
     lines = [
         phrase("Common height {height}; {turns} turns in all.", height=showing.length(done.height),
-               turns=showing.figure(done.total_turns, 2)),
+               turns=turns_to_set(done.total_turns, showing)),
         phrase("Highest less lowest unit then: {spread}.", spread=showing.measured(done.unit_to_unit)),
     ]  # fmt: skip
     if done.on_turf.u > 0.0:
@@ -59,5 +60,5 @@ def _row(row: UnitTyped, unit: UnitMatched, showing: Showing) -> tuple[str, ...]
 def _turn(turns: float, showing: Showing) -> str:
     if abs(turns) < 5e-4:
         return phrase("leave it")
-    much = showing.figure(abs(turns), 2)
+    much = turns_to_set(turns, showing)
     return phrase("{much} up", much=much) if turns > 0.0 else phrase("{much} down", much=much)

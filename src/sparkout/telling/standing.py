@@ -98,6 +98,18 @@ def _turned(moves: Moves | Untold | None, showing: Showing) -> Section | None:
     return Section("turn", title, tuple(lines), (_turns(moves, showing),), (moves.caution,))
 
 
+def turns_to_set(turns: float, showing: Showing) -> str:
+    """Return turns that can be set exactly, without their sign: an eighth of a turn in full, a quarter short.
+
+    Examples
+    --------
+    >>> from sparkout.showing import Showing
+    >>> turns_to_set(-0.125, Showing()), turns_to_set(0.75, Showing())
+    ('0.125', '0.75')
+    """
+    return showing.figure(abs(turns), 2 if abs(turns - round(turns, 2)) < 5e-4 else 3)
+
+
 def _turns(moves: Moves, showing: Showing, title: str = "") -> Table:
     rows = [
         (phrase("Front roller, left"), phrase("Front roller, right")),
@@ -116,7 +128,7 @@ def _pair(pair: Pair, names: tuple[str, str], showing: Showing) -> list[tuple[st
             way = phrase("leave it")
         exactly = phrase("{travel}, {turns} turns", travel=showing.length(abs(move.travel)),
                          turns=showing.figure(abs(move.turns), 2))  # fmt: skip
-        rows.append((name, way, showing.figure(abs(move.set_turns), 2), exactly))
+        rows.append((name, way, turns_to_set(move.set_turns, showing), exactly))
     return rows
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Iterable
-from typing import Any
+from typing import Any, TypeVar
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.visit.contradictions import Finding, contradictions
@@ -14,6 +14,7 @@ from sparkout.visit.fields import declared, model_at
 from sparkout.visit.problems import Path, Problem, VisitProblems, path_text, printable, shown
 from sparkout.visit.schema import Visit
 
+M = TypeVar("M", bound=BaseModel)
 _MOST_SHOWN = 200
 _OTHER_WORDS = {
     "cylinder": "reel",
@@ -48,13 +49,36 @@ def checked(data: dict[str, Any], line_of: Callable[[Path], int | None]) -> Visi
     try:
         visit = Visit.model_validate(data)
     except ValidationError as error:
-        findings = [_finding(entry) for entry in error.errors(include_url=False)[: _MOST_SHOWN + 1]]
+        findings = _findings(error, Visit)
         findings += _contradictions_of_the_rest(data, findings)
     else:
         findings = contradictions(visit)
         if not findings:
             return visit
     raise VisitProblems(_problems(findings, line_of))
+
+
+def checked_as(model: type[M], data: dict[str, Any], agree: Callable[[M], Iterable[Finding]]) -> M:
+    """Return another file declared as a visit file is: its top model, with what `agree` finds contradictory in it.
+
+    Raises
+    ------
+    VisitProblems
+        With the errors of single fields, or else the contradictions.
+    """
+    try:
+        made = model.model_validate(data)
+    except ValidationError as error:
+        findings: Iterable[Finding] = _findings(error, model)
+    else:
+        findings = list(agree(made))
+        if not findings:
+            return made
+    raise VisitProblems(_problems(findings, lambda _: None))
+
+
+def _findings(error: ValidationError, root: type[BaseModel]) -> list[Finding]:
+    return [_finding(entry, root) for entry in error.errors(include_url=False)[: _MOST_SHOWN + 1]]
 
 
 def _problems(findings: Iterable[Finding], line_of: Callable[[Path], int | None]) -> list[Problem]:
@@ -66,16 +90,16 @@ def _problems(findings: Iterable[Finding], line_of: Callable[[Path], int | None]
     return found
 
 
-def _finding(error: Any) -> Finding:
+def _finding(error: Any, root: type[BaseModel]) -> Finding:
     path: Path = error["loc"]
     match error["type"]:
         case "sparkout":
             told = error["ctx"]
             return Finding(path, told["text"], told["value"], told["allowed"], told["unit"], told["suggestion"])
         case "missing":
-            return _missing(path)
+            return _missing(path, root)
         case "extra_forbidden":
-            return _unknown(path)
+            return _unknown(path, root)
         case "model_type" | "model_attributes_type":
             given = shown(error["input"])
             return Finding(path, phrase("{given} stands where a table is wanted", given=given), given)
@@ -89,8 +113,8 @@ def _finding(error: Any) -> Finding:
             return Finding(path, printable(error["msg"], 200), shown(error["input"]))
 
 
-def _missing(path: Path) -> Finding:
-    model, key = model_at(path[:-1]), str(path[-1])
+def _missing(path: Path, root: type[BaseModel]) -> Finding:
+    model, key = model_at(path[:-1], root), str(path[-1])
     asked = declared(model, key) if model else None
     if asked is None:
         return Finding(path, phrase("this table is needed"))
@@ -99,19 +123,19 @@ def _missing(path: Path) -> Finding:
     return Finding(path, phrase("needed: {meaning}", meaning=asked.meaning), "", asked.allowed, suggestion=example)
 
 
-def _unknown(path: Path) -> Finding:
-    model, key = model_at(path[:-1]), str(path[-1])
+def _unknown(path: Path, root: type[BaseModel]) -> Finding:
+    model, key = model_at(path[:-1], root), str(path[-1])
     known = tuple(model.model_fields) if model else ()
     other = _OTHER_WORDS.get(key.lower().replace(" ", "_"))
     close = difflib.get_close_matches(key.lower()[:60], known, n=1, cutoff=0.6)
-    if key.lower() in _IN_LIMITS:
+    if root is Visit and key.lower() in _IN_LIMITS:
         hint = phrase("A limit stands under [[limits]]: its quantity, at_least or at_most, and origin.")
     elif other in known:
         hint = phrase("Here it is called '{other}'.", other=AsTyped(other or ""))
     elif close:
         hint = phrase("Did you mean '{closest}'?", closest=AsTyped(close[0]))
     else:
-        homes = [name for name in Visit.model_fields if key in _keys(name)]
+        homes = [name for name in root.model_fields if key in _keys(name, root)]
         hint = (
             phrase("It belongs in [{table}].", table=AsTyped(homes[0]))
             if homes
@@ -125,9 +149,9 @@ def _unknown(path: Path) -> Finding:
     return Finding(path, text, suggestion=hint)
 
 
-def _keys(section: str) -> tuple[str, ...]:
-    model = model_at((section,))
-    return tuple(model.model_fields) if model and model is not Visit else ()
+def _keys(section: str, root: type[BaseModel]) -> tuple[str, ...]:
+    model = model_at((section,), root)
+    return tuple(model.model_fields) if model and model is not root else ()
 
 
 def _contradictions_of_the_rest(data: dict[str, Any], findings: list[Finding]) -> list[Finding]:

@@ -38,15 +38,15 @@ class Described:
         return f"a list: {self.asked.kind_words} each" if self.many else self.asked.kind_words
 
 
-def model_at(path: Path) -> type[BaseModel] | None:
-    """Return the section class whose table stands at this path of the file.
+def model_at(path: Path, root: type[BaseModel] = Visit) -> type[BaseModel] | None:
+    """Return the section class whose table stands at this path of a file, of a visit unless said.
 
     Examples
     --------
     >>> model_at(("readings", 3)).__name__
     'Reading'
     """
-    model: type[BaseModel] = Visit
+    model = root
     for step in path:
         if isinstance(step, int):
             continue

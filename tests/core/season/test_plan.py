@@ -144,7 +144,7 @@ def test_planning_anew_moves_only_what_must():
     one = season([Job(f"U{i}", GRIND, due=i, early_cost=0.2) for i in range(5)], overtime=0.0, hours=3.0, days=8)
     first = planned(one, seconds=0.5)
     ill = replace(one.technicians[0], hours=tuple(0.0 if day == 2 else 3.0 for day in range(8)))
-    plan = planned(replanned(first, replace(one, technicians=(ill,)), change_cost=2.0), seconds=1.0)
+    plan = planned(replanned(replace(one, technicians=(ill,)), first.days, change_cost=2.0), seconds=1.0)
     moved = [job.unit for job in plan.season.jobs if plan.day(job) != job.was]
     assert moved == ["U2"]
     assert cost_parts(plan).moved == pytest.approx(2.0)

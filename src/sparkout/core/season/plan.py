@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -63,6 +63,11 @@ class Plan:
     def taken(self, job: Job) -> Taken | None:
         """Return the hours a job takes."""
         return self.assigned.taken[self.season.jobs.index(job)]
+
+    @property
+    def days(self) -> dict[str, int]:
+        """The day of each job that has one, by name: what is kept of a plan, and what `replanned` holds on to."""
+        return {job.unit: day for job in self.season.jobs if (day := self.day(job)) is not None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,18 +272,17 @@ def _would_fit(made: Assigning, job: Job, days: np.ndarray, full: list[str], hou
         shop.free, shop.grinding = kept
 
 
-def replanned(plan: Plan, season: Season, change_cost: float) -> Season:
-    """Return a season to plan anew that holds on to an earlier plan: moving a unit from its day costs `change_cost`.
+def replanned(season: Season, before: Mapping[str, int], change_cost: float) -> Season:
+    """Return a season to plan anew that holds on to an earlier plan's days: moving a unit costs `change_cost`.
 
     Examples
     --------
     A technician ill next week: give the season with the new hours, plan it, and only what must move moves.
     """
     within("change_cost", change_cost, 0.0, 1e9)
-    days = {job.unit: plan.day(job) for job in plan.season.jobs}
     return replace(
         season,
-        jobs=tuple(replace(job, was=days.get(job.unit), change_cost=change_cost) for job in season.jobs),
+        jobs=tuple(replace(job, was=before.get(job.unit), change_cost=change_cost) for job in season.jobs),
     )
 
 

@@ -27,6 +27,8 @@ Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
 FEWEST_NODES = 3
 """A level with fewer groups than this has no spread of its own that could be told."""
+CHANCES = (0.05, 0.25, 0.5, 0.75, 0.95)
+"""The ends of the bands of 90 % and 50 %, and the middle."""
 FINEST = 1e-4
 """mm: no reading is taken for truer than this, so that readings copied from a line still have a spread."""
 
@@ -146,6 +148,11 @@ def unit_sums(readings: Readings, units: int, centre: tuple[float, float]) -> Fl
     return gram
 
 
+def no_truer_than_finest(gram: Floats) -> None:
+    """Add to sums, in place, what readings true to `FINEST` scatter: after all parts are together, once."""
+    gram[-1, -1] += FINEST**2 * gram[0, 0]
+
+
 def _columns(readings: Readings, rows: slice, centre: tuple[float, float]) -> list[Floats]:
     hours = readings.hours[rows]
     level = readings.value[rows] + readings.removed[rows] - centre[1]
@@ -175,7 +182,7 @@ def fleet_wear(readings: Readings, fleet: Fleet, mapper: Mapper = map) -> Wear:
         raise OutOfRange("unit", int(readings.unit.max()), f"0 to {units - 1}")
     centre = (float(readings.hours.mean()), float((readings.value + readings.removed).mean()))
     gram = unit_sums(readings, units, centre)
-    gram[-1, -1] += FINEST**2 * gram[0, 0]
+    no_truer_than_finest(gram)
     return wear_of_sums([Part(gram, fleet.groups)], fleet, centre, mapper)
 
 
@@ -264,9 +271,7 @@ def unit_lines(nested: Nested, found: Fitted) -> tuple[Floats, Floats]:
     return np.concatenate(lines, axis=1), np.concatenate(covariances, axis=2)
 
 
-def reached(
-    wear: Wear, ahead: Ahead, limit: ArrayLike, chances: Sequence[float] = (0.05, 0.25, 0.5, 0.75, 0.95)
-) -> Reached:
+def reached(wear: Wear, ahead: Ahead, limit: ArrayLike, chances: Sequence[float] = CHANCES) -> Reached:
     """Return the hours from now by which each unit has reached its limit with each chance.
 
     The value u hours on is m + k·u with variance s(u) = s₀ + s₁u + s₂u²; the chance that it is at or below the limit
@@ -343,11 +348,17 @@ def chance_reached(wear: Wear, ahead: Ahead, limit: ArrayLike, hours: ArrayLike)
     return np.asarray(np.maximum.accumulate(ndtr((edge - value - slope * u) / spread), axis=0))
 
 
+def value_now(wear: Wear, ahead: Ahead) -> Floats:
+    """Return each unit's value now by its own line, mm, what grinds have taken off."""
+    here = np.concatenate([np.ones((1, ahead.now.size)), (ahead.now - wear.centre[0])[None], ahead.counts])
+    return np.asarray(np.einsum("pn,pn->n", here, wear.lines) + wear.centre[1] - ahead.removed)
+
+
 def _motion(wear: Wear, ahead: Ahead) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Return value now, its change an hour, and the variance's coefficients s₀, s₁, s₂ in hours from now."""
     here = np.concatenate([np.ones((1, ahead.now.size)), (ahead.now - wear.centre[0])[None], ahead.counts])
     onward = np.concatenate([np.zeros((1, ahead.now.size)), np.ones((1, ahead.now.size)), ahead.counts_per_hour])
-    value = np.einsum("pn,pn->n", here, wear.lines) + wear.centre[1] - ahead.removed
+    value = value_now(wear, ahead)
     slope = np.einsum("pn,pn->n", onward, wear.lines) - ahead.grinds_per_hour * ahead.grind_removes
     c = wear.covariances
     s0 = np.einsum("pn,pqn,qn->n", here, c, here)

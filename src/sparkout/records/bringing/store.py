@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from django.conf import settings
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import AsTyped, Phrase, counted, phrase
+from sparkout.core.phrase import AsTyped, frozen, phrase, thawed
 from sparkout.interchange.source import LARGEST, Source, open_source
 from sparkout.records.bringing.outcome import Outcome
 
@@ -160,30 +160,3 @@ class Outcomes:
 def _told(line: str) -> Told:
     sheet, row, column, what, label, why = json.loads(line[1:])
     return Told(sheet, row, column, what, AsTyped(label), thawed(why))
-
-
-def frozen(text: Any) -> Any:
-    """Return a text fit for JSON that can still be told in another language.
-
-    Examples
-    --------
-    >>> thawed(frozen(phrase("adds {what}", what=AsTyped("R1")))).parts
-    {'what': 'R1'}
-    """
-    if isinstance(text, Phrase):
-        parts = {name: frozen(part) for name, part in text.parts.items()}
-        return {"text": text.template, "one": text.singular, "many": text.how_many, "parts": parts}
-    return {"typed": str(text)} if isinstance(text, AsTyped) else text
-
-
-def thawed(content: Any) -> Any:
-    """Return the text again."""
-    if not isinstance(content, dict):
-        return content
-    if "typed" in content:
-        return AsTyped(content["typed"])
-    parts = {name: thawed(part) for name, part in content["parts"].items()}
-    if content["many"] is not None:
-        parts.pop("n", None)
-        return counted(content["many"], content["one"], content["text"], **parts)
-    return phrase(content["text"], **parts) if parts else phrase(content["text"])

@@ -139,7 +139,7 @@ def _person_groups(person: Any) -> list[Group]:
         Field("units", choices=_manner(UNITS)),
         Field("vocabulary", choices=_manner(VOCABULARIES)),
         Field("decimal", choices=_manner(DECIMALS)),
-        Field("language", choices=_manner(list(LANGUAGES.items()))),
+        Field("language", choices=(("", phrase("not chosen: English")), *LANGUAGES.items())),
     )
     return [Group("", (name_field(),))] + ([] if person is None else [Group(phrase("How to be told"), manner)])
 

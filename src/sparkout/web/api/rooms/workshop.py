@@ -29,7 +29,7 @@ _PREFERENCES = (
     text("units", "mm or inch; null: as the workshop", "mm"),
     text("vocabulary", "uk or us; null: as the workshop", "uk"),
     text("decimal", "decimal mark, a point or a comma; null: as the workshop", "."),
-    text("language", "language code; null: as the workshop", "en"),
+    text("language", "language code; null: English", "de"),
     read("active", Switch("whether the person still works here", True)),
 )
 

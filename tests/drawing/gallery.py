@@ -16,6 +16,7 @@ from sparkout.drawing.amounts import Amount, amounts
 from sparkout.drawing.clip import OwnBand, Speeds, clip_chart
 from sparkout.drawing.cone import cone_drawn_out
 from sparkout.drawing.explanations import explanation_bars
+from sparkout.drawing.fan import Band, Grind, wear_fan
 from sparkout.drawing.interval import interval_curve
 from sparkout.drawing.knife import knife_section
 from sparkout.drawing.land import land_close_up
@@ -279,6 +280,24 @@ def parts_by_month(manner: Manners) -> str:
     return amounts("demand", rows, show=lambda v: f"{v:.1f}", **manner)
 
 
+def fan(manner: Manners) -> str:
+    ahead = [500.0, 1000.0, 2000.0, 3000.0]
+    chances = [[125.4 - (0.0014 - 0.0001 * k) * (h - 500.0) for h in ahead] for k in range(5)]
+    return wear_fan(
+        [0, 120, 240, 360, 500],
+        [127.0, 126.8, 126.2, 126.05, 125.4],
+        Band(ahead, *chances),
+        limit=121.0,
+        grinds=[Grind(200, 126.6, 126.3), Grind(430, 125.9, 125.5, True)],
+        reached=(2600.0, 2900.0, math.inf),
+        **manner,
+    )
+
+
+def fan_bare(manner: Manners) -> str:
+    return wear_fan([0.0], [127.0], None, **manner)
+
+
 def spectrum(manner: Manners) -> str:
     f = [1.0 + 1.1 * k for k in range(400)]
     h = [1.5 + abs(math.sin(7.1 * x)) * 3 + 400 * math.exp(-(((x + 45) % 89.6 - 45) ** 2)) / (1 + x / 60) for x in f]
@@ -330,6 +349,8 @@ PICTURES: dict[str, Callable[[Manners], str]] = {
     "how-often": how_often,
     "next-budget": next_budget,
     "parts-by-month": parts_by_month,
+    "fan": fan,
+    "fan-bare": fan_bare,
     "spectrum": spectrum,
     "spectrum-small": spectrum_small,
 }

@@ -87,7 +87,7 @@ def test_vocabulary_and_glyphs(name, svg):
     said = " ".join(texts(parsed(svg)))
     assert all(regular().has(character) for character in said)
     if "uk" in name:
-        assert not re.search(r"\breel\b|bedknife|thou", said, re.IGNORECASE)
+        assert not re.search(r"\breel\b|bedknife|\bthou\b", said, re.IGNORECASE)
     else:
         assert not re.search(r"\bcylinder\b|bottom blade|\bmm\b", said, re.IGNORECASE)
 

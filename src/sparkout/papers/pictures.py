@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from sparkout.core.measured import coverage_factor
@@ -28,14 +30,14 @@ from sparkout.telling.section import keeping
 from sparkout.translation import translated
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection
+    from collections.abc import Callable, Collection, Mapping
 
     import numpy as np
     from numpy.typing import NDArray
 
     from sparkout.core.stance.unit import CuttingUnit, Stance
     from sparkout.drawing.manner import Manners
-    from sparkout.reckoning.answer import Answer
+    from sparkout.reckoning.answer import Answer, Found
     from sparkout.showing import Showing
 
 ON_A_PHONE = 450.0
@@ -49,12 +51,8 @@ def drawn_stations(width: float) -> int:
 
 def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
     """Return how pictures speak to this reader."""
-    # The two placeholders are words of the vocabulary themselves: hidden while the rest of the text is turned.
-    told = {key: translated(text, showing.language) for key, text in WORDS.items()}
-    hidden = {key: text.replace("{reel}", "{0}").replace("{knife}", "{1}") for key, text in told.items()}
-    said = {key: showing.say(text).replace("{0}", "{reel}").replace("{1}", "{knife}") for key, text in hidden.items()}
     return {
-        "words": {**said, "reel": showing.say("reel"), "knife": showing.say("bedknife")},
+        "words": _words(showing),
         "length": showing.length,
         "place": showing.place,
         "angle": lambda value: showing.quantity(value, "angle"),
@@ -63,6 +61,16 @@ def manners(showing: Showing, prefix: str, width: float = 390.0) -> Manners:
         "prefix": prefix,
         "width": width,
     }
+
+
+@lru_cache(16)
+def _words(showing: Showing) -> Mapping[str, str]:
+    """Remembered: a page has many pictures, all in the same words."""
+    # The two placeholders are words of the vocabulary themselves: hidden while the rest of the text is turned.
+    told = {key: translated(text, showing.language) for key, text in WORDS.items()}
+    hidden = {key: text.replace("{reel}", "{0}").replace("{knife}", "{1}") for key, text in told.items()}
+    said = {key: showing.say(text).replace("{0}", "{reel}").replace("{1}", "{knife}") for key, text in hidden.items()}
+    return MappingProxyType({**said, "reel": showing.say("reel"), "knife": showing.say("bedknife")})
 
 
 def pictures(answer: Answer, showing: Showing, width: float = 390.0, without: Collection[str] = ()) -> dict[str, str]:
@@ -77,6 +85,11 @@ def picture(answer: Answer, showing: Showing, name: str, width: float = 390.0) -
     return _DRAWN[name](answer, keeping(answer, showing), width)
 
 
+def picture_of_found(found: Found, showing: Showing, name: str, width: float = 390.0) -> str:
+    """Return one picture of those that need only the first part of an answer; the same as `picture`."""
+    return OF_FOUND[name](found, keeping(found, showing), width)
+
+
 def _papers(answer: Answer, showing: Showing, width: float, without: Collection[str]) -> dict[str, str]:
     made: dict[str, str] = {}
     for number, proof in enumerate(answer.proofs, 1):
@@ -88,7 +101,7 @@ def _papers(answer: Answer, showing: Showing, width: float, without: Collection[
     return made
 
 
-def _unrolled(answer: Answer, showing: Showing, width: float) -> str:
+def _unrolled(answer: Found, showing: Showing, width: float) -> str:
     if not answer.diagnosis.state.observations:
         return ""
     found = answer.diagnosis
@@ -111,12 +124,12 @@ def _unrolled(answer: Answer, showing: Showing, width: float) -> str:
     )
 
 
-def _sd_about_mean(answer: Answer) -> NDArray[np.float64]:
+def _sd_about_mean(answer: Found) -> NDArray[np.float64]:
     """Doubt of each height against the mean radius, which drops out of a map of differences."""
     return sd_about_mean(answer.diagnosis.heights_sd, answer.diagnosis)
 
 
-def _cone(answer: Answer, showing: Showing, width: float) -> str:
+def _cone(answer: Found, showing: Showing, width: float) -> str:
     if not answer.diagnosis.state.observations:
         return ""
     found = answer.diagnosis
@@ -143,7 +156,7 @@ def _cone(answer: Answer, showing: Showing, width: float) -> str:
     )
 
 
-def _explanations(answer: Answer, showing: Showing, width: float) -> str:
+def _explanations(answer: Found, showing: Showing, width: float) -> str:
     if not answer.diagnosis.state.observations:
         return ""
     shown = [e for e in answer.diagnosis.state.explanations if e.weight >= 0.01][:8]
@@ -151,7 +164,7 @@ def _explanations(answer: Answer, showing: Showing, width: float) -> str:
     return explanation_bars(bars, **manners(showing, "explanations", width))
 
 
-def _passes(answer: Answer, showing: Showing, width: float) -> str:
+def _passes(answer: Found, showing: Showing, width: float) -> str:
     if isinstance(answer.spin, Untold):
         return ""
     drawn = [
@@ -161,7 +174,7 @@ def _passes(answer: Answer, showing: Showing, width: float) -> str:
     return pass_chart(drawn, **manners(showing, "passes", width))
 
 
-def _trade(answer: Answer, showing: Showing, width: float) -> str:
+def _trade(answer: Found, showing: Showing, width: float) -> str:
     if isinstance(answer.spin, Untold):
         return ""
     plan, service = answer.spin.plan, answer.spin.service_diameter / 2.0
@@ -286,12 +299,15 @@ def _prediction(answer: Answer, showing: Showing, width: float) -> str:
     return predicted_against_measured(rows, **manners(showing, "prediction", width))
 
 
-_DRAWN: dict[str, Callable[[Answer, Showing, float], str]] = {
+OF_FOUND: dict[str, Callable[[Found, Showing, float], str]] = {
     "unrolled": _unrolled,
     "cone": _cone,
     "explanations": _explanations,
     "passes": _passes,
     "trade": _trade,
+}
+_DRAWN: dict[str, Callable[[Answer, Showing, float], str]] = {
+    **OF_FOUND,
     "land": _land,
     "knife": _knife,
     "on-reel": _on_reel,

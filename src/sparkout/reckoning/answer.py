@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from sparkout.core.verdict.conformity import Verdict
     from sparkout.core.verdict.limit import Limit
     from sparkout.core.verdict.next_reading import Candidate, Prospect
+    from sparkout.reckoning.given import Given
     from sparkout.reckoning.readings import Meaning
     from sparkout.reckoning.stance import StanceFound
     from sparkout.visit.entered import Place
@@ -120,21 +121,28 @@ class AsLeft:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Answer:
-    """Everything Sparkout has to say about one visit."""
+class Found:
+    """What the readings say and what a spin grind would take: all that the rest of the answer follows from."""
 
     visit: Visit
+    given: Given
     reel: Reel
     readings: tuple[Meaning, ...]
     questions: tuple[Question, ...]
-    assumed: tuple[str, ...]
     diagnosis: Diagnosis
     judged: tuple[Judged, ...]
     spin: Spin | Untold
+    cautions: dict[str, tuple[Caution, ...]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answer(Found):
+    """Everything Sparkout has to say about one visit."""
+
+    assumed: tuple[str, ...]
     relief: ReliefPlan | Untold
     knife: KnifePlan | Untold
     setting: Setting | Untold
     stance: StanceFound | Untold
     proofs: tuple[Proof, ...]
     as_left: AsLeft | None
-    cautions: dict[str, tuple[Caution, ...]]

@@ -91,8 +91,14 @@ def gauges_at_hand(given: Given) -> list[Instrument]:
 def diagnose(given: Given, reel: Reel, observed: list[Observation], when: When = "as found") -> Diagnosis:
     """Return the state of the reel with everything that is drawn and told of it."""
     expected = priors(given)
-    possible = marked(candidate_readings(reel, gauges_at_hand(given)), given, when)
+    possible = marked(_candidates(reel, tuple(gauges_at_hand(given))), given, when)
     return _diagnosed(reel, tuple(observed), expected, _Possible(possible))
+
+
+@lru_cache(16)
+def _candidates(reel: Reel, gauges: tuple[Instrument, ...]) -> tuple[Candidate, ...]:
+    """Remembered: what could be read hangs on the reel and the gauges, not on what has been."""
+    return tuple(candidate_readings(reel, gauges))
 
 
 class _Possible:
@@ -121,9 +127,10 @@ def _diagnosed(reel: Reel, observed: tuple[Observation, ...], expected: Priors, 
     drawn = state.draw(generator)
     stations = np.linspace(0.0, reel.length, STATIONS)
     heights, heights_sd = state.radius_map(stations)
-    ends = np.array([0.0, reel.length / 2.0, reel.length])
-    at_ends = np.ptp(edge_draws(reel, drawn, ends), axis=1)
-    whole = edge_draws(reel, drawn, np.linspace(0.0, reel.length, 21)).reshape(len(drawn), -1)
+    edges = edge_draws(reel, drawn, stations)
+    ends = [0, STATIONS // 2, STATIONS - 1]
+    at_ends = [np.ptp(edges[:, :, i], axis=1) for i in ends]
+    whole = np.ptp(edges[:, :, ::2].reshape(len(drawn), -1), axis=1)
     bend = np.max([eccentricity_draws(drawn, t) for t in (-1.0, 0.0, 1.0)], axis=0)
     heights.flags.writeable = heights_sd.flags.writeable = stations.flags.writeable = False
     confusions = state.cannot_tell_apart(readings)
@@ -132,9 +139,9 @@ def _diagnosed(reel: Reel, observed: tuple[Observation, ...], expected: Priors, 
         stations,
         heights,
         heights_sd,
-        lowest_point(reel, drawn, STATIONS, 0.95),
-        tuple((float(x), Simulated.of(at_ends[:, i])) for i, x in enumerate(ends)),
-        Simulated.of(np.ptp(whole, axis=1)),
+        lowest_point(edges, stations, 0.95),
+        tuple((float(stations[i]), Simulated.of(spread)) for i, spread in zip(ends, at_ends, strict=True)),
+        Simulated.of(whole),
         Simulated.of(bend),
         informed(state, reel, expected),
         readings,

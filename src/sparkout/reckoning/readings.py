@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib import import_module
 from typing import TYPE_CHECKING
 
@@ -73,24 +74,34 @@ NEXT_LEAF = phrase("half as thick again, 0.05 mm at least,")
 
 def place_words(reading: Reading, length: float) -> str:
     """Return where a reading was taken, in words."""
-    parts: list[str] = []
-    if reading.at is not None:
-        x = reading.at.along(length)
-        ends = {0.0: phrase("left end"), length / 2: phrase("centre"), length: phrase("right end")}
-        parts.append(ends.get(x) or phrase("{x:g} mm from the left", x=round(x, 1)))
-    if reading.blade is not None:
-        parts.append(phrase("blade {blade}", blade=reading.blade))
-    if reading.angle is not None:
-        parts.append(f"{math.degrees(reading.angle):.0f}°")
-    if reading.which is not None:
-        parts.append(phrase("front roller") if reading.which == "front" else phrase("rear roller"))
-    return joined(", ", parts)
+    x = None if reading.at is None else reading.at.along(length)
+    return _place(x, reading.blade, reading.angle, reading.which, length)
 
 
 def label(reading: Reading, length: float) -> str:
     """Return what a reading is of and where, in words."""
-    place = place_words(reading, length)
-    return joined(" ", (reading.of, place)) if place else reading.of
+    return _label(reading.of, place_words(reading, length))
+
+
+@lru_cache(2048)
+def _place(x: float | None, blade: int | None, angle: float | None, which: str | None, length: float) -> str:
+    """Remembered: a reel's places are few, and every part of an answer names them."""
+    parts: list[str] = []
+    if x is not None:
+        ends = {0.0: phrase("left end"), length / 2: phrase("centre"), length: phrase("right end")}
+        parts.append(ends.get(x) or phrase("{x:g} mm from the left", x=round(x, 1)))
+    if blade is not None:
+        parts.append(phrase("blade {blade}", blade=blade))
+    if angle is not None:
+        parts.append(f"{math.degrees(angle):.0f}°")
+    if which is not None:
+        parts.append(phrase("front roller") if which == "front" else phrase("rear roller"))
+    return joined(", ", parts)
+
+
+@lru_cache(2048)
+def _label(of: str, place: str) -> str:
+    return joined(" ", (of, place)) if place else of
 
 
 def gauge_words(instrument: Instrument) -> str:

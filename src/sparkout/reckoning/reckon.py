@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from typing import TYPE_CHECKING
 
 from sparkout.core.cautions import STEPS, cautions_for
-from sparkout.reckoning.answer import Answer
+from sparkout.reckoning.answer import Answer, Found
 from sparkout.reckoning.as_left import as_left
 from sparkout.reckoning.diagnosis import diagnose
 from sparkout.reckoning.given import Given
@@ -33,32 +34,57 @@ def reckon(visit: Visit, questions: Sequence[Question] = ()) -> Answer:
     Refusal
         When a reading cannot have been shown by its gauge, or readings contradict each other.
     """
+    return whole(found(visit, questions))
+
+
+def found(visit: Visit, questions: Sequence[Question] = ()) -> Found:
+    """Return the first part of the answer: what the readings say, against which limits, and the spin grind.
+
+    Raises
+    ------
+    Refusal
+        As `reckon`, but for readings taken after the work.
+    """
     given = Given(visit)
     reel = given.reel()
-    found = diagnose(given, reel, observations(given))
-    judged = judge(given, found)
-    spin_found = spin(given, reel, found)
-    stand = knife_stand(given, reel, found)
-    relief_found = relief(given, reel, spin_found)
-    knife_found = knife(given, found, stand)
-    setting_found = setting(given, reel, found, spin_found, knife_found)
-    stance = stance_found(given, reel, found, spin_found, knife_found)
-    proofs_found = proofs(given, reel, found)
-    left = as_left(given, reel, found, spin_found)
-    return Answer(
+    diagnosis = diagnose(given, reel, observations(given))
+    judged = judge(given, diagnosis)
+    spin_found = spin(given, reel, diagnosis)
+    return Found(
         visit=visit,
+        given=given,
         reel=reel,
         readings=meanings(given),
         questions=tuple(questions),
-        assumed=tuple(given.assumed),
-        diagnosis=found,
+        diagnosis=diagnosis,
         judged=judged,
         spin=spin_found,
+        cautions={step: cautions_for(step) for step in STEPS},
+    )
+
+
+def whole(first: Found) -> Answer:
+    """Return the whole answer that follows from its first part.
+
+    Raises
+    ------
+    Refusal
+        When readings taken after the work cannot have been shown, or contradict each other.
+    """
+    given, reel, diagnosis, spin_found = first.given, first.reel, first.diagnosis, first.spin
+    relief_found = relief(given, reel, spin_found)
+    knife_found = knife(given, diagnosis, knife_stand(given, reel, diagnosis))
+    setting_found = setting(given, reel, diagnosis, spin_found, knife_found)
+    stance = stance_found(given, reel, diagnosis, spin_found, knife_found)
+    proofs_found = proofs(given, reel, diagnosis)
+    left = as_left(given, reel, diagnosis, spin_found)
+    return Answer(
+        **{field.name: getattr(first, field.name) for field in fields(first)},
+        assumed=tuple(given.assumed),
         relief=relief_found,
         knife=knife_found,
         setting=setting_found,
         stance=stance,
         proofs=proofs_found,
         as_left=left,
-        cautions={step: cautions_for(step) for step in STEPS},
     )

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from sparkout.records.checked import Table
+    from sparkout.records.tables import Taken
     from sparkout.visit.schema import Visit as VisitFile
 
 
@@ -25,6 +26,7 @@ __all__ = [
     "PartLife",
     "UnitLife",
     "board",
+    "file_of",
     "history_of",
     "next_steps",
     "part_life",
@@ -46,9 +48,20 @@ def visit_file(visit: Visit, choices: Mapping[str, Table] | None = None) -> Visi
     VisitProblems
         When the records contradict each other, as after a reel with fewer blades was entered.
     """
-    if visit.as_signed is not None:
-        return checked(json.loads(visit.as_signed), lambda _: None)
-    return checked(visit_tables(whole_visit(visit.pk), choices), lambda _: None)
+    return file_of(visit if visit.as_signed is not None else whole_visit(visit.pk), choices)
+
+
+def file_of(held: Visit, choices: Mapping[str, Table] | None = None, read: Taken | None = None) -> VisitFile:
+    """Return `visit_file` of a visit that was looked up whole just now, with what was `read` if that was too.
+
+    Raises
+    ------
+    VisitProblems
+        As `visit_file`.
+    """
+    if held.as_signed is not None:
+        return checked(json.loads(held.as_signed), lambda _: None)
+    return checked(visit_tables(held, choices, read), lambda _: None)
 
 
 def history_of(visit: Visit) -> list[HistoryLine]:

@@ -37,10 +37,13 @@ def standing(kind: type[Any]) -> QuerySet[Any]:
     return found.order_by(Coalesce("first_id", "pk"))
 
 
+WHOLE_VISIT = ("unit__position__machine", "reel__type", "knife__type", "grinder")
+"""Everything about a visit that stands once, for one query."""
+
+
 def whole_visit(pk: int) -> Visit:
     """Return the visit with everything about it that stands once, in one query."""
-    related = ("unit__position__machine", "reel__type", "knife__type", "grinder")
-    return Visit.objects.select_related(*related).get(pk=pk)
+    return Visit.objects.select_related(*WHOLE_VISIT).get(pk=pk)
 
 
 def reel_table(visit: Visit) -> Table:
@@ -99,34 +102,43 @@ def sweep_row(sweep: Sweep, cells: Iterable[Cell]) -> Table:
     return given({"gauge": gauge, **{key: getattr(sweep, key) for key in SWEEP_KEYS}, "values": values})
 
 
+CELL = ("sweep", "row", "column", "value", "pk", "version", "entered_by__name", "entered_at")
+"""What is asked of each cell: rows instead of instances, for of everything on file these are the most."""
+
+
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What was read during a visit, and with which gauges."""
+    """What was read during a visit and counts; three queries, however much there is."""
 
-    readings: list[Table]
-    sweeps: list[Table]
-    gauges: list[Gauge]
+    readings: list[Reading]
+    sweeps: list[Sweep]
+    cells: list[Any]
+    """A row of CELL each."""
+
+    @property
+    def gauges(self) -> list[Gauge]:
+        """The gauges it was read with."""
+        used = [*(reading.gauge for reading in self.readings), *(sweep.gauge for sweep in self.sweeps)]
+        return [gauge for gauge in used if gauge is not None]
+
+    def reading_rows(self) -> list[Table]:
+        """Return [[readings]]."""
+        return [reading_row(reading) for reading in self.readings]
+
+    def sweep_rows(self) -> list[Table]:
+        """Return [[sweeps]]."""
+        of_sweep: dict[int, list[Any]] = {}
+        for cell in self.cells:
+            of_sweep.setdefault(cell.sweep, []).append(cell)
+        return [sweep_row(sweep, of_sweep.get(sweep.pk, ())) for sweep in self.sweeps]
 
 
 def taken(visit: Visit) -> Taken:
     """Return readings and sweeps that count."""
-    readings: list[Reading] = list(standing(Reading).filter(visit=visit).select_related("gauge"))
-    sweeps: list[Sweep] = list(
-        visit.sweeps.filter(withdrawn_at__isnull=True).select_related("gauge").order_by("pk").all()
-    )
-    cells: dict[int, list[Cell]] = {}
-    if sweeps:
-        # rows instead of instances: of everything on file these are the most
-        columns = standing(Cell).filter(sweep__in=sweeps).values_list("sweep", "row", "column", "value", named=True)
-        for cell in columns:
-            cells.setdefault(cell.sweep, []).append(cell)
-    used = [reading.gauge for reading in readings if reading.gauge is not None]
-    used += [sweep.gauge for sweep in sweeps if sweep.gauge is not None]
-    return Taken(
-        [reading_row(reading) for reading in readings],
-        [sweep_row(sweep, cells.get(sweep.pk, ())) for sweep in sweeps],
-        used,
-    )
+    readings: list[Reading] = list(standing(Reading).filter(visit=visit).select_related("gauge", "entered_by"))
+    sweeps: list[Sweep] = list(visit.sweeps.filter(withdrawn_at__isnull=True).select_related("gauge").order_by("pk"))
+    cells = list(standing(Cell).filter(sweep__in=sweeps).values_list(*CELL, named=True)) if sweeps else []
+    return Taken(readings, sweeps, cells)
 
 
 def _grinder(visit: Visit) -> Table:
@@ -173,8 +185,11 @@ def single_tables(visit: Visit) -> dict[str, Table]:
     }
 
 
-def visit_tables(visit: Visit, choices: Mapping[str, Table] | None = None) -> dict[str, Any]:
-    """Return the tables of the whole visit from its records; `choices` stand in for the plan kept last."""
+def visit_tables(visit: Visit, choices: Mapping[str, Table] | None = None, read: Taken | None = None) -> dict[str, Any]:
+    """Return the tables of the whole visit from its records; `choices` stand in for the plan kept last.
+
+    `read` is what was taken, when it has been asked for already.
+    """
     tables: dict[str, Any] = single_tables(visit)
     for name in SINGLE:
         tables[name] = given({**tables[name], **visit.own.get(name, {})})
@@ -183,10 +198,10 @@ def visit_tables(visit: Visit, choices: Mapping[str, Table] | None = None) -> di
         choices = plan.choices if plan else {}
     for name, chosen in choices.items():
         tables[name] = given({**tables[name], **chosen})
-    read = taken(visit)
+    read = read or taken(visit)
     tables["limits"] = limit_rows(visit)
     tables["gauges"] = gauge_rows(visit, read.gauges)
-    tables["readings"], tables["sweeps"] = read.readings, read.sweeps
+    tables["readings"], tables["sweeps"] = read.reading_rows(), read.sweep_rows()
     tables["work"] = [entry.entry for entry in standing(WorkDone).filter(visit=visit)]
     tables["paper"] = [entry.entry for entry in standing(PaperProof).filter(visit=visit)]
     tables["sign_off"] = visit.own.get("sign_off", {})

@@ -111,6 +111,9 @@ def start_django(data: Path, host: str = LOOPBACK, say: Callable[[str], None] = 
     """Return the WSGI application over a data folder, its records brought up to date."""
     os.environ["SPARKOUT_DATA"] = str(data.resolve())
     os.environ["DJANGO_SETTINGS_MODULE"] = "sparkout.server.settings"
+    # Sums this small are slower shared out: the threads of the linear algebra wait for each other, and take the cores
+    # the other requests need.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     if not _is_loopback(host):
         names = [os.environ.get("SPARKOUT_HOSTS", ""), *_own_names(host)]
         os.environ["SPARKOUT_HOSTS"] = ",".join(filter(None, names))

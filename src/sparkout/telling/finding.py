@@ -12,7 +12,7 @@ from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:
     from sparkout.core.reel.state import Confusion, Explanation
-    from sparkout.reckoning.answer import Answer, Judged
+    from sparkout.reckoning.answer import Found, Judged
     from sparkout.reckoning.readings import Meaning
     from sparkout.showing import Showing
 
@@ -55,7 +55,7 @@ def signed(quantity: Measured, ends: tuple[str, str], showing: Showing) -> str:
     return joined(", ", (text, ends[0] if quantity.value > 0 else ends[1]))
 
 
-def readings(answer: Answer, showing: Showing) -> Section:
+def readings(answer: Found, showing: Showing) -> Section:
     """Every reading next to what it means; dial sweeps as grids."""
     flagged = {o.label for o in answer.diagnosis.state.outliers}
     single = [m for m in answer.readings if not in_a_grid(m)]
@@ -125,7 +125,7 @@ def _grid(group: list[Meaning], gauge: str, of: str, when: str, flagged: set[str
     return Table((phrase("turned to") if turned else phrase("blade"), *heads), tuple(rows), title)
 
 
-def state(answer: Answer, showing: Showing) -> Section:
+def state(answer: Found, showing: Showing) -> Section:
     """The state of the reel, frame, bedknife and shaft, with 95 % intervals."""
     found, informed = answer.diagnosis, answer.diagnosis.informed
     reel = found.state
@@ -190,7 +190,7 @@ def state(answer: Answer, showing: Showing) -> Section:
     return Section("state", phrase("State of the unit"), tuple(lines), tables).said(showing)
 
 
-def explanations(answer: Answer, showing: Showing) -> Table:
+def explanations(answer: Found, showing: Showing) -> Table:
     """Which explanations fit, with what weight."""
     shown = [e for e in answer.diagnosis.state.explanations if e.weight >= SHOWN_WEIGHT][:8]
     rows = tuple(
@@ -205,7 +205,7 @@ def explanations(answer: Answer, showing: Showing) -> Table:
     return Table(head, rows, phrase("What would explain the readings"))
 
 
-def _consistency(answer: Answer, showing: Showing) -> list[str]:
+def _consistency(answer: Found, showing: Showing) -> list[str]:
     state_found = answer.diagnosis.state
     lines: list[str] = [
         phrase(
@@ -264,7 +264,7 @@ def apart_words(confusion: Confusion, showing: Showing) -> str:
     )
 
 
-def verdicts(answer: Answer, showing: Showing, judged: tuple[Judged, ...] | None = None) -> Section:
+def verdicts(answer: Found, showing: Showing, judged: tuple[Judged, ...] | None = None) -> Section:
     """How the unit stands against each of the workshop's limits."""
     entries = answer.judged if judged is None else judged
     rows = tuple(

@@ -9,7 +9,7 @@ from sparkout.core.phrase import AsTyped, phrase
 from sparkout.translation import translated
 
 if TYPE_CHECKING:
-    from sparkout.reckoning.answer import Answer
+    from sparkout.reckoning.answer import Found
     from sparkout.showing import Showing
 
 
@@ -46,7 +46,7 @@ class Section:
         return Section(self.key, say(self.title), tuple(map(say, self.lines)), tables, tuple(map(say, self.cautions)))
 
 
-def keeping(answer: Answer, showing: Showing) -> Showing:
+def keeping(answer: Found, showing: Showing) -> Showing:
     """Return the showing that leaves the user's own names of gauges and origins of limits as they were typed."""
     own = [f"({gauge.id})" for gauge in answer.visit.gauges]
     own += [

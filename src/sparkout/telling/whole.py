@@ -12,7 +12,7 @@ from sparkout.telling import after, finding, work
 from sparkout.telling.section import Section, keeping
 
 if TYPE_CHECKING:
-    from sparkout.reckoning.answer import Answer
+    from sparkout.reckoning.answer import Answer, Found
     from sparkout.showing import Showing
 
 ADVICE = phrase(
@@ -68,13 +68,13 @@ def _each_caution_once(sections: tuple[Section, ...], showing: Showing) -> tuple
     return tuple(found)
 
 
-def summary(answer: Answer, showing: Showing) -> Section:
+def summary(answer: Found, showing: Showing) -> Section:
     """What is wrong, how sure that is, and what to do, in a few sentences."""
     lines: list[str] = [_what_is_wrong(answer, showing), *_what_to_do(answer, showing)]
     return Section("summary", phrase("In short"), tuple(lines), (), work.cautions(answer, "take in")[:2]).said(showing)
 
 
-def _what_is_wrong(answer: Answer, showing: Showing) -> str:
+def _what_is_wrong(answer: Found, showing: Showing) -> str:
     found = answer.diagnosis
     if not found.state.observations:
         return phrase("No reading of the reel yet, so nothing is known of it beyond its specification.")
@@ -108,7 +108,7 @@ def _what_is_wrong(answer: Answer, showing: Showing) -> str:
     return joined(" ", sentences)
 
 
-def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
+def _what_to_do(answer: Found, showing: Showing) -> list[str]:
     found = answer.diagnosis
     lines: list[str] = []
     if found.apart and found.state.observations:
@@ -146,7 +146,7 @@ def _what_to_do(answer: Answer, showing: Showing) -> list[str]:
     return lines
 
 
-def put_right_first(answer: Answer) -> list[str]:
+def put_right_first(answer: Found) -> list[str]:
     """Say what has to be put right before the reel is judged or ground."""
     chance = answer.diagnosis.state.chance_of
     lines: list[str] = []
@@ -162,7 +162,7 @@ def put_right_first(answer: Answer) -> list[str]:
     return lines
 
 
-def grind_asked(answer: Answer) -> bool | None:
+def grind_asked(answer: Found) -> bool | None:
     """Tell whether a limit that a grind can meet fails; None while that is not decided, or no such limit is on file."""
     outcomes = [
         None if j.verdict is None else j.verdict.outcome for j in answer.judged if j.limit.quantity in GRINDABLE
@@ -172,7 +172,7 @@ def grind_asked(answer: Answer) -> bool | None:
     return False if outcomes and set(outcomes) == {"conforms"} else None
 
 
-def why_no_grind(answer: Answer) -> str:
+def why_no_grind(answer: Found) -> str:
     """Say why no limit asks for a grind (yet)."""
     if grind_asked(answer) is False:
         return phrase("No limit asks for a grind.")
@@ -181,7 +181,7 @@ def why_no_grind(answer: Answer) -> str:
     return phrase("No limit on cone, barrel, run-out or land is on file, so nothing says whether to grind.")
 
 
-def _questions(answer: Answer, showing: Showing) -> tuple[Section, ...]:
+def _questions(answer: Found, showing: Showing) -> tuple[Section, ...]:
     if not answer.questions:
         return ()
     return (Section("questions", phrase("Asked back"), tuple(q.words for q in answer.questions)).said(showing),)

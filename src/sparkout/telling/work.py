@@ -14,7 +14,7 @@ from sparkout.telling.stance import now_lines, plan_lines
 if TYPE_CHECKING:
     from sparkout.core.bedknife.life import KnifePlan
     from sparkout.core.grinding.plan import SpinPlan
-    from sparkout.reckoning.answer import Answer, Setting, Spin
+    from sparkout.reckoning.answer import Answer, Found, Setting, Spin
     from sparkout.showing import Showing
 
 
@@ -23,7 +23,7 @@ def untold(part: Untold) -> tuple[str, ...]:
     return (phrase("No answer yet on {what}.", what=part.what), phrase("Wanted: {wanted}.", wanted=part.wanted))
 
 
-def cautions(answer: Answer, *steps: str) -> tuple[str, ...]:
+def cautions(answer: Found, *steps: str) -> tuple[str, ...]:
     """Return the short cautions of some steps, each once; the one that goes with everything is told at the end."""
     found = {c.id: c.short for step in steps for c in answer.cautions.get(step, ()) if len(c.steps) < len(STEPS)}
     return tuple(found.values())

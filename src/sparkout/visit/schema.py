@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Annotated
 
 from sparkout.visit.sections import (
@@ -43,7 +44,7 @@ class Visit(Section):
     paper: tuple[PaperProof, ...] = ()
     sign_off: SignOff = SignOff.model_construct()
 
-    @property
+    @cached_property
     def placed_readings(self) -> tuple[tuple[tuple[str | int, ...], Reading], ...]:
         """Every reading with its path in the file, sweeps spread out."""
         found: list[tuple[tuple[str | int, ...], Reading]] = [

@@ -39,7 +39,7 @@ def test_edges_one_at_a_time() -> None:
 def test_lowest_point_by_plain_search() -> None:
     drawn = reels()
     x = np.linspace(0, 533, 21)
-    found = lowest_point(REEL, drawn, 21, 0.9)
+    found = lowest_point(edge_draws(REEL, drawn, x), x, 0.9)
     lowest, blades, thirds = [], [], []
     for p in drawn:
         height, b, s = min((radius(p, at, b), b, at) for b in range(11) for at in x)
@@ -60,7 +60,8 @@ def test_a_known_low_blade_at_the_small_end_is_found() -> None:
     drawn = np.zeros((50, FIRST_BLADE + 11))
     drawn[:, 0], drawn[:, 1] = 63.0, -0.5
     drawn[:, FIRST_BLADE + 4] = -0.1
-    found = lowest_point(REEL, drawn, 41, 0.95)
+    x = np.linspace(0.0, 533.0, 41)
+    found = lowest_point(edge_draws(REEL, drawn, x), x, 0.95)
     assert (found.blade, found.region, found.chance) == (4, "right third", 1.0)
     assert found.x == pytest.approx(533.0)
     assert found.radius.value == pytest.approx(63.0 - 0.125 - 0.1)

@@ -82,20 +82,20 @@ def eccentricity_draws(draws: NDArray[np.float64], t: float) -> NDArray[np.float
     return distance
 
 
-def lowest_point(reel: Reel, draws: NDArray[np.float64], stations: int, coverage: float) -> LowestPoint:
-    """Lowest point over all blades and `stations` equally spaced places of each drawn reel.
+def lowest_point(edges: NDArray[np.float64], x: NDArray[np.float64], coverage: float) -> LowestPoint:
+    """Lowest point over all blades and the places x (S,), from 0 to the reel's length, of drawn edges (draws, N, S).
 
     Equation: min over b and x of r(x, b), draw by draw. Validity: the edge is smooth between stations; with 41 of them
     a parabola's least is missed by at most barrel/1600.
     """
-    x = np.linspace(0.0, reel.length, stations)
-    heights = edge_draws(reel, draws, x).reshape(len(draws), -1)
+    draws, blade_count, stations = edges.shape
+    heights = edges.reshape(draws, -1)
     where = heights.argmin(axis=1)
-    lowest = heights[np.arange(len(draws)), where]
+    lowest = heights[np.arange(draws), where]
     blades, places = np.divmod(where, stations)
-    blade_chances = np.bincount(blades, minlength=reel.blade_count) / len(draws)
-    thirds = np.minimum((3.0 * x[places] / reel.length).astype(np.int_), 2)
-    region_chances = np.bincount(thirds, minlength=3) / len(draws)
+    blade_chances = np.bincount(blades, minlength=blade_count) / draws
+    thirds = np.minimum((3.0 * x[places] / x[-1]).astype(np.int_), 2)
+    region_chances = np.bincount(thirds, minlength=3) / draws
     blade = int(blade_chances.argmax())
     on_blade = thirds[blades == blade]
     third = int(np.bincount(on_blade, minlength=3).argmax())

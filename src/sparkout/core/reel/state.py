@@ -214,8 +214,8 @@ class ReelState:
         self, generator: np.random.Generator, draws: int = DRAWS, coverage: float = 0.95, stations: int = 41
     ) -> LowestPoint:
         """Lowest point of the whole edge, with where it lies and how sure that is."""
-        count = int(within("stations", stations, 2, 10_000))
-        return lowest_point(self.reel, self.draw(generator, draws), count, coverage)
+        x = np.linspace(0.0, self.reel.length, int(within("stations", stations, 2, 10_000)))
+        return lowest_point(edge_draws(self.reel, self.draw(generator, draws), x), x, coverage)
 
     def generalised_least_squares(self, explanation: int = 0) -> LeastSquares:
         """Least squares without priors on what explanations[explanation] frees; names what is not determined."""

@@ -84,7 +84,7 @@ def _attached(
     ask = asking("attach_file", actor, key, name, unit=unit, visit=visit, name=name, sha256=digest, **said)
     if (done := ask.answered(Attachment)) is not None:
         return done
-    held = None if visit is None else still_open(visit)
+    held = None if visit is None else still_open(visit.pk)
     if held is not None and held.unit_id != unit.pk:
         raise refuse("visit", phrase("this visit is of {unit}, not of {other}", unit=held.unit, other=unit))
     told = checked_value("name", _NAME, name)
@@ -193,7 +193,7 @@ def describe_attachment(
         )
     held = _standing(attachment)
     if held.visit is not None and held.visit.state == SIGNED:
-        still_open(held.visit)
+        still_open(held.visit.pk)
     before = {name: getattr(held, name) for name in changes}
     for name, shown_before in (expected or {}).items():
         if name in before and str(before[name] or "") not in (str(shown_before or ""), str(changes[name] or "")):

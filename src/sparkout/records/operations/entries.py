@@ -55,11 +55,21 @@ def expected_current(kind: type[E], entry: E, expected_version: int, mine: str) 
     Conflict
         With both values, when it was corrected or withdrawn meanwhile.
     """
-    found = current(kind, entry)
+    return as_expected(current(kind, entry), expected_version, mine)
+
+
+def as_expected(found: E, expected_version: int, mine: str) -> E:
+    """Return what stands, when it is what the page showed.
+
+    Raises
+    ------
+    Conflict
+        As `expected_current`.
+    """
     if found.is_withdrawn:
         raise Conflict(str(found), "withdrawn", mine, found)
     if found.version != expected_version:
-        raise Conflict(str(entry), _shown(found), mine, found)
+        raise Conflict(str(found), _shown(found), mine, found)
     return found
 
 

@@ -10,7 +10,7 @@ from sparkout.records.models import KeptPlan, PaperProof, WorkDone
 from sparkout.records.operations.doing import Key, asking, now, operation
 from sparkout.records.operations.entries import expected_current, made_entry, of_visit, withdrawn
 from sparkout.records.operations.visits import still_open
-from sparkout.records.tables import given, reel_table, whole_visit
+from sparkout.records.tables import given, reel_table
 
 if TYPE_CHECKING:
     from sparkout.records.models import Person, Visit
@@ -96,7 +96,7 @@ def _record(kind: type[Row], table: str, action: str, actor: Person, visit: Visi
     ask = asking(action, actor, key, words, visit=visit, entry=given(entry))
     if (done := ask.answered(kind)) is not None:
         return done
-    held = whole_visit(still_open(visit).pk)
+    held = still_open(visit.pk)
     row = checked_row(table, entry, {"reel": reel_table(held)})
     made = made_entry(kind, ask, of_visit(row, held))
     ask.note(made, visit=held, after=row)
@@ -117,7 +117,7 @@ def _correct(
     ask = asking(action, actor, key, words, entry=entry, changes=changes)
     if (done := ask.answered(kind)) is not None:
         return done
-    held = whole_visit(still_open(entry.visit).pk)
+    held = still_open(entry.visit_id)
     old = expected_current(kind, entry, expected_version, words)
     row = checked_row(table, {**old.entry, **changes}, {"reel": reel_table(held)})
     made = made_entry(kind, ask, of_visit(row, held), old)
@@ -129,7 +129,7 @@ def _withdraw(kind: type[Row], action: str, actor: Person, entry: Row, expected_
     ask = asking(action, actor, key, "withdrawn", entry=entry)
     if (done := ask.answered(kind)) is not None:
         return done
-    held = still_open(entry.visit)
+    held = still_open(entry.visit_id)
     old = withdrawn(expected_current(kind, entry, expected_version, "withdrawn"), actor)
     ask.note(old, visit=held, before=old.entry)
     return old
@@ -161,7 +161,7 @@ def keep_plan(*, actor: Person, visit: Visit, choices: dict[str, Table], key: Ke
     ask = asking("keep_plan", actor, key, "a plan", visit=visit, choices=choices)
     if (done := ask.answered(KeptPlan)) is not None:
         return done
-    held = still_open(visit)
+    held = still_open(visit.pk)
     before = held.plans.order_by("-pk").first()
     kept = checked_choices(choices)
     plan = KeptPlan.objects.create(visit=held, choices=kept, kept_by=actor, kept_at=now())

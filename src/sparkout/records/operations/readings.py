@@ -11,7 +11,7 @@ from sparkout.records.models import Gauge, Reading
 from sparkout.records.operations.doing import Conflict, Key, asking, operation
 from sparkout.records.operations.entries import expected_current, made_entry, withdrawn
 from sparkout.records.operations.visits import still_open
-from sparkout.records.tables import READING_KEYS, gauge_rows, given, reading_row, reel_table, standing, whole_visit
+from sparkout.records.tables import READING_KEYS, gauge_rows, given, reading_row, reel_table, standing
 from sparkout.units import parse
 from sparkout.visit.words import Clock, Where
 
@@ -78,7 +78,7 @@ def record_reading(*, actor: Person, visit: Visit, key: Key, if_empty: bool = Fa
     ask = asking("record_reading", actor, key, words, visit=visit, reading=given(reading))
     if (done := ask.answered(Reading)) is not None:
         return done
-    held = whole_visit(still_open(visit).pk)
+    held = still_open(visit.pk)
     row = checked_row("readings", reading, surroundings(held))
     if if_empty and (there := standing_at(held, row)) is not None:
         raise Conflict(str(there), there.shown, _words(reading), there)
@@ -126,7 +126,7 @@ def correct_reading(*, actor: Person, reading: Reading, expected_version: int, k
     ask = asking("correct_reading", actor, key, _words(changes), reading=reading, changes=changes)
     if (done := ask.answered(Reading)) is not None:
         return done
-    held = whole_visit(still_open(reading.visit).pk)
+    held = still_open(reading.visit_id)
     old = expected_current(Reading, reading, expected_version, _words(changes))
     before = reading_row(old)
     row = checked_row("readings", {**before, **changes}, surroundings(held))
@@ -149,7 +149,7 @@ def withdraw_reading(*, actor: Person, reading: Reading, expected_version: int, 
     ask = asking("withdraw_reading", actor, key, "withdrawn", reading=reading)
     if (done := ask.answered(Reading)) is not None:
         return done
-    held = still_open(reading.visit)
+    held = still_open(reading.visit_id)
     old = expected_current(Reading, reading, expected_version, "withdrawn")
     done = withdrawn(old, actor)
     ask.note(done, visit=held, before=reading_row(done))

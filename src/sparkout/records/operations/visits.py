@@ -10,7 +10,7 @@ from sparkout.records.checked import checked_table, checked_value, refuse
 from sparkout.records.models import Fitting, Grinder, HoursEntry, Visit
 from sparkout.records.models.visits import OPEN, SET_ASIDE, SIGNED
 from sparkout.records.operations.doing import Conflict, Key, asking, now, operation, today
-from sparkout.records.tables import visit_tables, whole_visit
+from sparkout.records.tables import WHOLE_VISIT, visit_tables, whole_visit
 from sparkout.visit.checking import checked
 from sparkout.visit.words import Day, Text
 from sparkout.visit.writing import to_json
@@ -24,15 +24,17 @@ DESCRIBING = ("date", "technician", "complaint", "notes", "wanted", "grinder", "
 _DAY = Day("a day", "2026-11-25")
 
 
-def still_open(visit: Visit) -> Visit:
-    """Return the visit as it stands now, held until the operation ends, when entries may still be made.
+def still_open(visit: int) -> Visit:
+    """Return the visit of this number as it stands now, held until the operation ends, when entries may still be made.
+
+    With everything about it that stands once, which most entries are checked against.
 
     Raises
     ------
     Refusal
         When it is signed or set aside.
     """
-    held = Visit.objects.select_for_update().get(pk=visit.pk)
+    held = Visit.objects.select_related(*WHOLE_VISIT).select_for_update(of=("self",)).get(pk=visit)
     if held.state == SIGNED:
         raise refuse(
             "visit",
@@ -162,7 +164,7 @@ def revise_visit(
     ask = asking("revise_visit", actor, key, ", ".join(changes), visit=visit, **changes)
     if (done := ask.answered(Visit)) is not None:
         return done
-    held = still_open(visit)
+    held = still_open(visit.pk)
     strange = [name for name in changes if name not in DESCRIBING]
     if strange:
         raise refuse(
@@ -209,8 +211,7 @@ def sign_visit(
     ask = asking("sign_visit", actor, key, str(visit), visit=visit, statement=statement, name=name, on=on)
     if (done := ask.answered(Visit)) is not None:
         return done
-    still_open(visit)
-    held = whole_visit(visit.pk)
+    held = still_open(visit.pk)
     signed = checked_table("sign_off", {"name": name or actor.name, "date": on or today(), "statement": statement})
     whole = checked({**visit_tables(held), "sign_off": signed}, lambda _: None)
     held.as_signed = to_json(whole)
@@ -234,7 +235,7 @@ def set_aside_visit(*, actor: Person, visit: Visit, reason: str, key: Key = None
     ask = asking("set_aside_visit", actor, key, str(visit), visit=visit, reason=reason)
     if (done := ask.answered(Visit)) is not None:
         return done
-    held = still_open(visit)
+    held = still_open(visit.pk)
     told = checked_value("reason", Text("why", "", 500, 1), reason)
     held.state = SET_ASIDE
     held.save()

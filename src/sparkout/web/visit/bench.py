@@ -12,11 +12,11 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
 from sparkout.core.errors import Refusal
-from sparkout.reckoning.reckon import reckon
+from sparkout.reckoning.reckon import found, whole
 from sparkout.records.models import Visit
-from sparkout.records.queries import visit_file
+from sparkout.records.queries import file_of
 from sparkout.records.stamp import stamp
-from sparkout.records.tables import reel_table
+from sparkout.records.tables import WHOLE_VISIT, reel_table, taken
 from sparkout.visit.problems import path_text
 from sparkout.visit.questions import questions
 from sparkout.visit.sections import ReelSection
@@ -31,37 +31,59 @@ from sparkout.web.visit.steps import Step, steps
 if TYPE_CHECKING:
     import datetime
 
-    from sparkout.reckoning.answer import Answer
+    from sparkout.reckoning.answer import Answer, Found
     from sparkout.reckoning.readings import Meaning
     from sparkout.records import models
+    from sparkout.records.tables import Taken
     from sparkout.showing import Showing
     from sparkout.visit.schema import Visit as VisitFile
 
 _KEPT = 24
 _BENCHES = 12
-_answers: OrderedDict[tuple[str, datetime.date], Answer | str] = OrderedDict()
+_reckoned: OrderedDict[tuple[str, datetime.date], Reckoned] = OrderedDict()
 _benches: OrderedDict[tuple[Any, ...], Bench] = OrderedDict()
 _lock = threading.Lock()
-_VISITS = Visit.objects.select_related("unit__position__machine", "reel__type", "knife", "grinder")
+_VISITS = Visit.objects.select_related(*WHOLE_VISIT)
+
+
+@dataclass(frozen=True)
+class Reckoned:
+    """The answer to a visit, each part worked out when it is first asked for; text is what stands against one."""
+
+    file: VisitFile
+    today: datetime.date
+
+    @cached_property
+    def found(self) -> Found | str:
+        """The first part of the answer: what the readings say."""
+        try:
+            return found(self.file, questions(self.file, self.today))
+        except Refusal as refusal:
+            return refusal.words
+
+    @cached_property
+    def answer(self) -> Answer | str:
+        """The whole answer."""
+        try:
+            return self.found if isinstance(self.found, str) else whole(self.found)
+        except Refusal as refusal:
+            return refusal.words
+
+
+def reckoned(file: VisitFile, today: datetime.date) -> Reckoned:
+    """Return the answer to a visit, to be worked out as far as it is asked for; the last few are kept."""
+    asked = (to_json(file), today)
+    with _lock:
+        made = _reckoned.setdefault(asked, Reckoned(file, today))
+        _reckoned.move_to_end(asked)
+        while len(_reckoned) > _KEPT:
+            _reckoned.popitem(last=False)
+    return made
 
 
 def answered(file: VisitFile, today: datetime.date) -> Answer | str:
-    """Return the answer to a visit, or the text of what stands against one; the last few are kept."""
-    asked = (to_json(file), today)
-    with _lock:
-        if asked in _answers:
-            _answers.move_to_end(asked)
-            return _answers[asked]
-    found: Answer | str
-    try:
-        found = reckon(file, questions(file, today))
-    except Refusal as refusal:
-        found = refusal.words
-    with _lock:
-        _answers[asked] = found
-        while len(_answers) > _KEPT:
-            _answers.popitem(last=False)
-    return found
+    """Return the whole answer to a visit, or the text of what stands against one."""
+    return reckoned(file, today).answer
 
 
 @dataclass(frozen=True)
@@ -87,9 +109,14 @@ class Places:
         return every_box(self.length, self.reel.blades, self.showing)
 
     @cached_property
+    def taken(self) -> Taken:
+        """What was read and counts."""
+        return taken(self.visit)
+
+    @cached_property
     def filed(self) -> dict[Key, Filed]:
         """What is on file at each place."""
-        return filed(self.visit, self.length)
+        return filed(self.taken, self.length)
 
 
 @dataclass(frozen=True)
@@ -103,21 +130,35 @@ class Bench(Places):
     @cached_property
     def file(self) -> VisitFile:
         """The visit file the records make."""
-        return visit_file(self.visit)
+        return file_of(self.visit, read=self.taken)
 
     @cached_property
-    def _found(self) -> Answer | str:
-        return answered(self.file, timezone.localdate())
+    def _reckoned(self) -> Reckoned:
+        return reckoned(self.file, timezone.localdate())
+
+    @property
+    def found(self) -> Found | None:
+        """The first part of the answer, unless something stands against it."""
+        found = self._reckoned.found
+        return None if isinstance(found, str) else found
 
     @property
     def answer(self) -> Answer | None:
-        """The answer, unless something stands against one."""
-        return None if isinstance(self._found, str) else self._found
+        """The whole answer, unless something stands against one."""
+        answer = self._reckoned.answer
+        return None if isinstance(answer, str) else answer
 
     @property
     def trouble(self) -> str:
-        """What stands against an answer; empty when nothing does."""
-        return self.showing.say(self._found) if isinstance(self._found, str) else ""
+        """What stands against the first part of an answer; empty when nothing does."""
+        found = self._reckoned.found
+        return self.showing.say(found) if isinstance(found, str) else ""
+
+    @property
+    def trouble_after(self) -> str:
+        """What stands against the rest of it."""
+        answer = self._reckoned.answer
+        return self.showing.say(answer) if isinstance(answer, str) else ""
 
     @cached_property
     def groups(self) -> tuple[Group, ...]:
@@ -148,8 +189,8 @@ class Bench(Places):
     def meanings(self) -> dict[Key, list[Meaning]]:
         """What the readings at each place mean, in the order of the file: single readings, then those of sweeps."""
         found: dict[Key, list[Meaning]] = {}
-        if self.answer is not None:
-            for (key, _), meaning in zip(self._placed, self.answer.readings, strict=True):
+        if self.found is not None:
+            for (key, _), meaning in zip(self._placed, self.found.readings, strict=True):
                 found.setdefault(key, []).append(meaning)
         return found
 
@@ -157,10 +198,10 @@ class Bench(Places):
     def asked(self) -> dict[Key | None, list[str]]:
         """Questions by the reading they are about; those about none under None."""
         found: dict[Key | None, list[str]] = {}
-        if self.answer is None:
+        if self.found is None:
             return found
         by_path = {path: key for key, path in self._placed}
-        for question in self.answer.questions:
+        for question in self.found.questions:
             stem = question.path
             while stem and stem not in by_path:
                 stem = stem.rpartition("." if stem.rfind(".") > stem.rfind("[") else "[")[0]
@@ -199,12 +240,12 @@ class Bench(Places):
     @cached_property
     def outliers(self) -> set[str]:
         """Labels of readings that do not fit the others."""
-        return set() if self.answer is None else {o.label for o in self.answer.diagnosis.state.outliers}
+        return set() if self.found is None else {o.label for o in self.found.diagnosis.state.outliers}
 
     @cached_property
     def next(self) -> NextReading | None:
         """The reading most worth taking."""
-        return None if self.answer is None else next_reading(self.answer)
+        return None if self.found is None else next_reading(self.found)
 
     @cached_property
     def next_boxes(self) -> tuple[Box, ...]:

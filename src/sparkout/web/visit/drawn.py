@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from django.utils.safestring import SafeString, mark_safe
 
 from sparkout.drawing.unrolled import unrolled_reel
-from sparkout.papers.pictures import drawn_stations, manners, picture
+from sparkout.papers.pictures import OF_FOUND, drawn_stations, manners, picture, picture_of_found
 from sparkout.reckoning.setting import sd_about_mean
 
 if TYPE_CHECKING:
@@ -31,26 +31,28 @@ class Drawn:
 
 
 def _drawn(bench: Bench, name: str) -> str:
-    if bench.answer is None:
+    if bench.found is None:
         return ""
     if name == "unrolled":
         return _unrolled(bench)
-    return picture(bench.answer, bench.showing, name, WIDTH)
+    if name in OF_FOUND:
+        return picture_of_found(bench.found, bench.showing, name, WIDTH)
+    return "" if bench.answer is None else picture(bench.answer, bench.showing, name, WIDTH)
 
 
 def drawn_at(bench: Bench) -> str:
     """Return the stations of the unrolled reel in mm, for finding the box that belongs to a place tapped."""
-    if bench.answer is None:
+    if bench.found is None:
         return ""
-    return " ".join(f"{x:.1f}" for x in bench.answer.diagnosis.stations[:: drawn_stations(WIDTH)])
+    return " ".join(f"{x:.1f}" for x in bench.found.diagnosis.stations[:: drawn_stations(WIDTH)])
 
 
 def _unrolled(bench: Bench) -> str:
-    assert bench.answer is not None
-    found, step = bench.answer.diagnosis, drawn_stations(WIDTH)
+    assert bench.found is not None
+    found, step = bench.found.diagnosis, drawn_stations(WIDTH)
     readings = [
         (m.x, None if m.blade is None else m.blade - 1, bench.showing.say(m.label))
-        for m in bench.answer.readings
+        for m in bench.found.readings
         if m.x is not None and m.when == "as found" and m.of in ("diameter", "run-out", "rest gap")
     ]
     wanted = [

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import phrase
-from sparkout.records.models import Cell, Reading, Sweep
+from sparkout.records.models import Cell, HistoryLine, Reading, Sweep
 from sparkout.records.operations.doing import Conflict
 from sparkout.records.operations.readings import correct_reading, record_reading, withdraw_reading
 from sparkout.records.operations.sweeps import record_cell, record_sweep, withdraw_cell
@@ -126,6 +126,8 @@ def _done_before(key: uuid.UUID, typed: Typed) -> Made:
     Refusal
         When the key came before with something else.
     """
+    if not HistoryLine.objects.filter(key=key).exists():
+        return None
     kept: Any = Reading.objects.filter(key=key).first() or Cell.objects.filter(key=key).first()
     if kept is None:
         return None
@@ -168,6 +170,8 @@ def _first(e: Entering) -> Made:
         if on_file.shown == " ".join(e.typed.fields.values()):
             return on_file.entry
         raise Conflict(e.box.label, on_file.shown, e.line, on_file.entry)
+    if e.group.grid is not None and not e.typed.struck_out and (on_file is None or on_file.kind is Cell):
+        return _cell(e, expected)
     entry = None if on_file is None else on_file.entry
     if e.typed.struck_out:
         if isinstance(entry, Reading):
@@ -177,8 +181,6 @@ def _first(e: Entering) -> Made:
         return None
     if isinstance(entry, Reading):
         return correct_reading(actor=e.actor, reading=entry, expected_version=expected, key=e.key, **_values(e))
-    if e.group.grid is not None:
-        return _cell(e, expected)
     return _recorded(e, "A" if e.group.zeroed else None, if_empty=True)
 
 
@@ -223,7 +225,8 @@ def _cell(e: Entering, expected: int) -> Cell:
 def _place_in_sweep(e: Entering) -> tuple[Sweep, int, int] | None:
     """Return the sweep on file that holds the place, with row and column."""
     places, box = e.places, e.box
-    for sweep in Sweep.objects.filter(visit=places.visit, of=box.of, when=box.when, withdrawn_at=None).order_by("pk"):
+    there = Sweep.objects.filter(visit=places.visit, of=box.of, when=box.when, withdrawn_at=None)
+    for sweep in there.select_related("gauge").order_by("pk"):
         across = [round(_WHERE.read(typed).along(places.length), 1) for typed in sweep.at]
         rows = [row_of(sweep.of, sweep.blades, sweep.angles, i) for i in range(sweep.rows)]
         wanted = (box.key[2], box.key[3])

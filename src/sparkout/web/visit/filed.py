@@ -9,7 +9,6 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sparkout.records.models import Cell, Gauge, Reading
-from sparkout.records.tables import standing
 from sparkout.units import parse
 from sparkout.visit.quantities import QUANTITIES
 from sparkout.visit.words import Where
@@ -18,7 +17,7 @@ from sparkout.web.visit.typed import is_bare
 if TYPE_CHECKING:
     import datetime
 
-    from sparkout.records.models import Visit
+    from sparkout.records.tables import Taken
     from sparkout.web.visit.places import Key
 
 _WHERE = Where("a station")
@@ -53,14 +52,11 @@ class Filed:
         return found
 
 
-def filed(visit: Visit, length: float) -> dict[Key, Filed]:
-    """Return what stands at each place; three queries, however much there is."""
+def filed(taken: Taken, length: float) -> dict[Key, Filed]:
+    """Return what stands at each place."""
     found: dict[Key, list[Filed]] = defaultdict(list)
-    sweeps = {sweep.pk: sweep for sweep in visit.sweeps.filter(withdrawn_at=None).select_related("gauge")}
-    # rows instead of instances: of everything on file these are the most
-    columns = ("sweep", "row", "column", "value", "pk", "version", "entered_by__name", "entered_at")
-    cells = Cell.objects.filter(sweep__in=sweeps, withdrawn_at=None, replaced_by=None).order_by("pk")
-    for cell in cells.values_list(*columns, named=True):
+    sweeps = {sweep.pk: sweep for sweep in taken.sweeps}
+    for cell in sorted(taken.cells, key=lambda cell: cell.pk):
         if cell.value == "-":
             continue
         sweep = sweeps[cell.sweep]
@@ -71,7 +67,7 @@ def filed(visit: Visit, length: float) -> dict[Key, Filed]:
         told = f"{shown} {unit}" if is_bare(shown) else shown
         gauge, by = _name(sweep.gauge), cell.entered_by__name
         found[key].append(Filed(Cell, cell.pk, cell.version, told, unit, gauge, by, cell.entered_at))
-    for reading in standing(Reading).filter(visit=visit).select_related("entered_by", "gauge"):
+    for reading in taken.readings:
         angle = None if reading.angle is None else _degrees(reading.angle)
         key = (reading.of, _x(reading.at, length), reading.blade, angle, reading.when)
         found[key].append(

@@ -60,9 +60,9 @@ def done_passes(bench: Bench) -> int:
 
 def passes_at_the_bench(bench: Bench) -> tuple[PassAtTheBench, ...]:
     """Return every pass of the plan; none when there is no plan."""
-    if bench.answer is None or isinstance(bench.answer.spin, Untold):
+    if bench.found is None or isinstance(bench.found.spin, Untold):
         return ()
-    plan, showing = bench.answer.spin.plan, bench.showing
+    plan, showing = bench.found.spin.plan, bench.showing
     done = done_passes(bench)
     told = [showing.length(p.infeed) if p.infeed > 0 else showing.say(phrase("no infeed")) for p in plan.passes]
     found = []

@@ -10,7 +10,7 @@ from sparkout.reckoning.readings import OBSERVED
 
 if TYPE_CHECKING:
     from sparkout.core.verdict.next_reading import Candidate, Touch
-    from sparkout.reckoning.answer import Answer
+    from sparkout.reckoning.answer import Found
     from sparkout.web.visit.places import Key
 
 _QUANTITY = {kind: of for of, kind in OBSERVED.items()}
@@ -25,13 +25,13 @@ class NextReading:
     again: bool
 
 
-def next_reading(answer: Answer) -> NextReading | None:
+def next_reading(found: Found) -> NextReading | None:
     """Return the reading that settles most: first what tells explanations apart, then what brings a verdict."""
-    found = [c.separation.candidate for c in answer.diagnosis.apart if c.separation is not None]
-    worth = [j.next_reading for j in answer.judged if j.next_reading is not None]
+    telling = [c.separation.candidate for c in found.diagnosis.apart if c.separation is not None]
+    worth = [j.next_reading for j in found.judged if j.next_reading is not None]
     worth.sort(key=lambda prospect: prospect.risk_after - prospect.risk_before)
-    found += [prospect.candidate for prospect in worth]
-    return NextReading(found[0].label, places(found[0]), found[0].again) if found else None
+    telling += [prospect.candidate for prospect in worth]
+    return NextReading(telling[0].label, places(telling[0]), telling[0].again) if telling else None
 
 
 def places(candidate: Candidate) -> tuple[Key, ...]:

@@ -82,7 +82,7 @@ def card(request: HttpRequest, number: int) -> HttpResponse:
     """The job card."""
     bench = bench_of(request, number)
     if bench.answer is None:
-        return refused(request, bench.trouble)
+        return refused(request, bench.trouble_after)
     paper: Any = bench.file.visit.paper_size or reader_of(request).paper
     return _download(write_card(bench.answer, bench.showing, paper), "application/pdf", bench, "pdf")
 
@@ -186,14 +186,14 @@ def _step(
     bench: Bench, name: str, title: str, parts: dict[str, Part], gauges: dict[str, str], told: dict[str, str]
 ) -> dict[str, Any]:
     say = bench.showing.say
-    panel = parts.get(f"panel-{name}")
+    panels = (f"panel-{panel}" for panel in ((name, "knife") if name == "decide" else (name,)))
     return {
         "name": name,
         "slug": name.replace(" ", "-"),
         "title_said": say(title),
         "cautions": _cautions(bench, name, title, told),
         "groups": [_group(bench, group, parts, gauges) for group in bench.groups if group.step == name],
-        "panel": None if panel is None else {"html": panel.html()},
+        "panels": [parts[panel].html() for panel in panels if panel in parts],
     }
 
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from django.http import HttpRequest
 
+    from sparkout.reckoning.answer import Answer
     from sparkout.showing import Showing
     from sparkout.telling.section import Section
     from sparkout.web.visit.bench import Bench
@@ -31,31 +32,32 @@ if TYPE_CHECKING:
     from sparkout.web.visit.told import Said
 
 
-STAGES = (("rail", "now", "told", "decide"), ("grind", "check", "set", "prove", "sign", "again", "proofs"))
-"""What follows at once after an entry, and what a moment later."""
+AT_ONCE = ("told", "now", "rail", "decide")
+"""What follows at once after an entry: what the reading means, the state of the reel, verdicts, drawings."""
+AFTER = ("knife", "grind", "check", "set", "prove", "sign", "again", "proofs")
+"""What a moment later."""
 FIRST, MORE = "<!-- kept -->", "\n<!-- more -->\n"
 """Before the first part of an answer, which says that the entry is kept; and between its parts."""
 
 
 def page_parts(request: HttpRequest, bench: Bench, said: Said | None = None) -> dict[str, Part]:
     """Return every part of the page by its id."""
-    return {part.id: part for stage in STAGES for part in _stage(request, bench, stage, said)}
+    return {part.id: part for part in _parts(request, bench, (*AT_ONCE, *AFTER), said)}
 
 
 def changed(request: HttpRequest, bench: Bench, have: str, said: Said | None = None) -> Iterator[str]:
     """Return the parts that differ from those the page says it has, stage by stage."""
     known = set(have.split())
-    for stage in STAGES:
-        parts = _stage(request, bench, stage, said)
+    for stage in (AT_ONCE, AFTER):
         fresh = [
             part
-            for part in parts
+            for part in _parts(request, bench, stage, said)
             if f"{part.id}:{part.digest}" not in known or (said and part.id == f"told-{said.box}")
         ]
         yield "".join(part.html(oob=True) for part in fresh) + MORE
 
 
-def _stage(request: HttpRequest, bench: Bench, names: tuple[str, ...], said: Said | None) -> list[Part]:
+def _parts(request: HttpRequest, bench: Bench, names: tuple[str, ...], said: Said | None) -> list[Part]:
     return [part for name in names for part in _named(request, bench, name, said)]
 
 
@@ -86,24 +88,32 @@ def _proof(proof: ProofAtTheBench) -> Part:
 
 def _now(request: HttpRequest, bench: Bench) -> Part:
     context: dict[str, Any] = {"bench": bench, "stations": drawn_at(bench)}
-    if bench.answer is not None:
-        context |= {"summary": summary(bench.answer, bench.showing), "pictures": bench.pictures}
+    if bench.found is not None:
+        context |= {"summary": summary(bench.found, bench.showing), "pictures": bench.pictures}
     return Part("now-part", text_of(request, "visit/now.html", context))
 
 
 def _panel(request: HttpRequest, bench: Bench, name: str) -> Part:
-    context: dict[str, Any] = {"bench": bench, "answer": bench.answer}
-    if bench.answer is not None:
-        context |= _sections(bench, name)
+    context: dict[str, Any] = {"bench": bench}
+    if name == "decide":
+        context |= _decided(bench)
+    elif bench.answer is not None:
+        context |= _sections(bench.answer, bench, name)
     return Part(f"panel-{name}", text_of(request, f"visit/panel_{name}.html", context))
 
 
-def _sections(bench: Bench, name: str) -> dict[str, Any]:
-    answer, showing = bench.answer, bench.showing
-    assert answer is not None
+def _decided(bench: Bench) -> dict[str, Any]:
+    found, showing = bench.found, bench.showing
+    if found is None:
+        return {}
+    sections = {"state": finding.state(found, showing), "verdicts": finding.verdicts(found, showing)}
+    return {"pictures": bench.pictures, **sections}
+
+
+def _sections(answer: Answer, bench: Bench, name: str) -> dict[str, Any]:
+    showing = bench.showing
     found: dict[str, Any] = {"pictures": bench.pictures}
-    if name == "decide":
-        found |= {"state": finding.state(answer, showing), "verdicts": finding.verdicts(answer, showing)}
+    if name == "knife":
         found |= {"knife": work.knife(answer, showing), "sources": sources(answer, showing)}
     elif name == "grind":
         told = _each_once([*work.spin(answer, showing), work.relief(answer, showing)], showing)

@@ -66,15 +66,15 @@ def _step(bench: Bench, name: str, title: str) -> Step:
 
 
 def _standing(bench: Bench, name: str) -> str:
-    file, answer = bench.file, bench.answer
+    file, found = bench.file, bench.found
     if name == "look over":
         return phrase("done") if any(work.step == "look over" for work in file.work) else phrase("to do")
     if name == "decide":
         return (
             phrase("no answer")
-            if answer is None
+            if found is None
             else phrase("readings wanted")
-            if isinstance(answer.spin, Untold)
+            if isinstance(found.spin, Untold)
             else phrase("answered")
         )
     if name == "grind":

@@ -25,7 +25,7 @@ from sparkout.core.season.pieces import of_each, pieces
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
 
-CHUNK = 4096
+CHUNK = 8192
 """Units worked at once: what fits in a processor's own memory."""
 BASIS = np.array([[[1.0, 0.0], [0.0, 0.0]], [[0.0, 1.0], [1.0, 0.0]], [[0.0, 0.0], [0.0, 1.0]]])
 """A covariance of intercept and slope is l11, l12 and l22 times these."""
@@ -367,25 +367,45 @@ def passed(fleet: Nested, relative: Sequence[Floats]) -> Passed:
     return settled(fleet, jet.gram, jet.logdet, relative)
 
 
-def down(gram: Floats, relative: Floats, coefs: Floats, covariance: Floats, variance: float = 1.0) -> tuple[Floats, Floats]:
+def down(
+    gram: Floats, relative: Floats, coefs: Floats, covariance: Floats, variance: float = 1.0
+) -> tuple[Floats, Floats]:
     """Return a level's own coefficients and their covariance.
 
     With parents' coefficients θ (p, nodes) and covariance C (p, p, nodes), those over the residual variance:
     θ + L (I + S L)⁻¹ (S_zy − S_zx θ), and T C T' + W with T = I − W S_zx, W = L (I + S L)⁻¹; C and W times `variance`.
     """
     p = gram.shape[0] - 1
-    inverse, _ = _inverse(gram, relative)
-    w = np.einsum("zy,yxn->zxn", relative, inverse)
+    l11, l12, l22 = relative[0, 0], relative[0, 1], relative[1, 1]
+    s11, s12, s22 = gram[0, 0], gram[0, 1], gram[1, 1]
+    spared = (l11 * l22 - l12 * l12) * s12
+    w = np.empty((2, 2, gram.shape[2]))
+    w[0, 0], w[1, 1] = (l11 * l22 - l12 * l12) * s22 + l11, (l11 * l22 - l12 * l12) * s11 + l22
+    w[0, 1] = l12 - spared
+    det = l11 * s11 + (2.0 * l12 - spared) * s12 + l22 * s22 + (w[0, 0] - l11) * s11 + 1.0
+    for part in (w[0, 0], w[0, 1], w[1, 1]):
+        part /= det
+    w[1, 0] = w[0, 1]
     zx = gram[:2, :p]
+    short = gram[:2, p] - _times(zx, coefs[:, None])[:, 0]
     own, spread = coefs.copy(), covariance.copy()
-    own[:2] += np.einsum("zyn,yn->zn", w, gram[:2, p] - np.einsum("zpn,pn->zn", zx, coefs))
-    t = -np.einsum("zyn,ypn->zpn", w, zx)
+    own[:2] += _times(w, short[:, None])[:, 0]
+    t = _times(w, zx)
+    np.negative(t, out=t)
     t[0, 0] += 1.0
     t[1, 1] += 1.0
-    spread[:2] = np.einsum("zqn,qjn->zjn", t, covariance)
-    spread[:, :2] = np.einsum("iqn,zqn->izn", spread, t)
+    spread[:2] = _times(t, covariance)
+    spread[:, :2] = _times(spread, t.swapaxes(0, 1))
     spread[:2, :2] += variance * w
     return own, spread
+
+
+def _times(left: Floats, right: Floats) -> Floats:
+    """Return the products of small matrices by node, (i, q, nodes) times (q, j, nodes): a long row at a time."""
+    made = left[:, 0, None] * right[None, 0]
+    for q in range(1, right.shape[0]):
+        made += left[:, q, None] * right[None, q]
+    return np.asarray(made)
 
 
 def _fixed(top: Floats, rows: int) -> tuple[Floats, Floats, float, float]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sparkout.core.errors import NotEnough
-from sparkout.core.season.nested import Floats, Jet, Nested, Passed, Units, criterion, settled, units_of
+from sparkout.core.season.nested import Floats, Indices, Jet, Nested, Passed, Units, criterion, settled, units_of
 
 SAMPLE = 2_000
 """Fewest units on which a large fleet's search begins."""
@@ -19,8 +19,8 @@ ARRIVED = 1e-12
 """Newton decrement, in units of the criterion, at which a search has arrived."""
 NEAR = 1e-3
 """Below this decrement a full step is safe, and the criterion's rounding must not judge it."""
-NEAR_ENOUGH = 1e-2
-"""Decrement at which a sample has told what it can: far below its own scatter, which is about 1."""
+NEAR_ENOUGH = 0.1
+"""Decrement at which a sample has told what it can: well below its own scatter, which is about 1 a factor."""
 MOST = 100
 
 
@@ -56,13 +56,13 @@ def fit(fleet: Nested, start: Sequence[Floats] | None = None) -> Fitted:
     steps = [1]
     while units.size // (steps[0] * STEP) >= SAMPLE:
         steps.insert(0, steps[0] * STEP)
-    levels, theta, scale = 1 + len(fleet.parents), np.zeros(0), np.ones(2)
+    theta, scale = np.zeros(0), np.ones(2)
     for step in steps:
         some = units.every(step) if step > 1 else units
         search = _Search(fleet, some)
         if not theta.size:
             scale = search.scale
-            theta = _first_guess(some, scale, levels) if start is None else _factors(start, scale)
+            theta = _first_guess(some, fleet.parents, scale) if start is None else _factors(start, scale)
         search.scale = scale
         theta = search.minimised(theta, NEAR_ENOUGH if step > 1 else ARRIVED)
     relative = _relative(theta, scale)
@@ -83,12 +83,13 @@ def _numbers(covariance: Floats) -> Floats:
     return covariance[[0, 0, 1], [0, 1, 1]]
 
 
-def _first_guess(units: Units, scale: Floats, levels: int) -> Floats:
-    """Return factors to begin with: the spread of the units' own least-squares lines less what their noise explains.
+def _first_guess(units: Units, parents: Sequence[Indices], scale: Floats) -> Floats:
+    """Return factors to begin with: the spread of the units' own least-squares lines, level by level.
 
-    Shared out evenly between the levels; a factor of 1 where that says nothing.
+    At each level the spread of lines about their parent's mean, less what is noise there: of the readings, and of means
+    of so few. A factor of 1 where that says nothing.
     """
-    plain = np.tile([1.0, 0.0, 1.0], levels)
+    plain = np.tile([1.0, 0.0, 1.0], 1 + len(parents))
     gram = units.gram
     n, t, tt, y = gram[0, 0], gram[0, 1], gram[1, 1], gram[:2, -1]
     det = n * tt - t * t
@@ -102,11 +103,26 @@ def _first_guess(units: Units, scale: Floats, levels: int) -> Floats:
     if noise <= 0.0:
         return plain
     explained = np.array([[np.mean(tt / det), -np.mean(t / det)], [-np.mean(t / det), np.mean(n / det)]])
-    relative = (np.cov(lines) / noise - explained) / levels
-    scaled = relative / np.outer(scale, scale)
-    if np.linalg.eigvalsh(scaled)[0] <= 1e-4 * np.trace(scaled):
-        return plain
-    return _factors([relative] * levels, scale)
+    parent = (units.parent if units.order is None else units.parent[np.argsort(units.order)])[good]
+    found = []
+    for above in (*parents, None):
+        of, nodes = parent, int(parent.max()) + 1
+        count = np.bincount(of, minlength=nodes)
+        mean = np.stack([np.bincount(of, one, nodes) for one in lines]) / np.maximum(count, 1)
+        off, there = lines - mean[:, of], count > 0
+        spread = off @ off.T / max(of.size - int(there.sum()), 1) / noise
+        found.append(_positive((spread - explained) / np.outer(scale, scale)) * np.outer(scale, scale))
+        explained = spread * float(np.mean(1.0 / count[there]))
+        if above is not None:
+            lines, parent = mean[:, there], above[there]
+    return _factors(found, scale)
+
+
+def _positive(covariance: Floats) -> Floats:
+    """Return the covariance with no direction of it near nothing."""
+    values, vectors = np.linalg.eigh(covariance)
+    least = max(0.02 * float(values[-1]), 1e-4)
+    return np.asarray((vectors * np.maximum(values, least)) @ vectors.T)
 
 
 def _relative(theta: Floats, scale: Floats) -> tuple[Floats, ...]:

@@ -10,7 +10,7 @@ uncertainty.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TypeAlias
@@ -113,10 +113,13 @@ class Reached:
     """(chances, units); 0 where it is there already, infinite where no time gives that chance."""
 
 
-def unit_sums(readings: Readings, units: int, centre: tuple[float, float]) -> Floats:
+def unit_sums(
+    readings: Readings, units: int, centre: tuple[float, float], checked: Callable[[slice], None] | None = None
+) -> Floats:
     """Return the Gram matrices (m, m, units) of the columns (1, hours, covariates ..., value + removed) about a centre.
 
-    They add up: sums of parts of the readings are the sums of the whole.
+    They add up: sums of parts of the readings are the sums of the whole. `checked` is called with each piece of the
+    readings before it is added, while it is at hand.
 
     Examples
     --------
@@ -125,37 +128,46 @@ def unit_sums(readings: Readings, units: int, centre: tuple[float, float]) -> Fl
     [[2.0, 2.0, 9.0], [2.0, 4.0, 8.0], [9.0, 8.0, 41.0]]
     """
     gram = np.zeros((3 + readings.covariates.shape[0],) * 2 + (units,))
-    if all(of_each(lambda at: _added(readings, at, centre, gram), _whole_units(readings.unit))):
+
+    def work(rows: slice) -> bool:
+        if checked is not None:
+            checked(rows)
+        return _added(readings, rows, centre, gram)
+
+    if all(of_each(work, _whole_units(readings.unit))):
         return gram
     columns = _columns(readings, slice(None), centre)  # the units stand anyhow
-    for i, one in enumerate(columns):
+    for i in range(len(columns)):
         for j in range(i, len(columns)):
-            product = columns[j] if i == 0 else one * columns[j]
+            product = columns[j] if i == 0 else columns[i] * columns[j]
             gram[i, j] = gram[j, i] = np.bincount(readings.unit, weights=product, minlength=units)
     return gram
 
 
 def _whole_units(unit: Indices) -> list[slice]:
-    """Return how to cut readings that stand in the order of their units, no unit cut in two."""
-    cuts = np.unique(np.searchsorted(unit, unit[:: 2 * CHUNK], "left"))
-    return [slice(int(start), int(end)) for start, end in pairwise([*cuts.tolist(), unit.size])]
+    """Return how to cut readings, all of them, no unit cut in two where they stand in the order of their units."""
+    cuts = np.unique(np.append(0, np.searchsorted(unit, unit[:: 2 * CHUNK], "left")))
+    return [slice(start, end) for start, end in pairwise([*cuts.tolist(), unit.size])]
 
 
 def _added(readings: Readings, rows: slice, centre: tuple[float, float], gram: Floats) -> bool:
-    """Write the sums of some readings' units; False where the units are not in order."""
+    """Write the sums of some readings' units; returns whether the units are in order."""
     unit = readings.unit[rows]
-    change = np.diff(unit)
-    if unit.size == 0 or change.min(initial=0) < 0 or (rows.stop < readings.unit.size and unit[-1] >= readings.unit[rows.stop]):
-        return unit.size == 0
-    starts = np.concatenate([[0], np.flatnonzero(change) + 1])
-    columns, of = _columns(readings, rows, centre), unit[starts]
+    if unit.size == 0:
+        return True
+    starts = np.append(0, np.flatnonzero(unit[1:] != unit[:-1]) + 1)
+    of = unit[starts]
+    behind = readings.unit[rows.stop] if rows.stop < readings.unit.size else gram.shape[2]
+    if not np.all(np.diff(of, append=behind) > 0):
+        return False
+    columns = _columns(readings, rows, centre)
     to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
     gram[0, 0, to] = np.diff(starts, append=unit.size)
     product = np.empty(unit.size)
-    for i, one in enumerate(columns):
+    for i in range(len(columns)):
         for j in range(max(i, 1), len(columns)):
-            added = np.add.reduceat(columns[j] if i == 0 else np.multiply(one, columns[j], out=product), starts)
-            gram[i, j, to] = gram[j, i, to] = added
+            entries = columns[j] if i == 0 else np.multiply(columns[i], columns[j], out=product)
+            gram[i, j, to] = gram[j, i, to] = np.add.reduceat(entries, starts)
     return True
 
 
@@ -166,7 +178,8 @@ def no_truer_than_finest(gram: Floats) -> None:
 
 def _columns(readings: Readings, rows: slice, centre: tuple[float, float]) -> list[Floats]:
     hours = readings.hours[rows]
-    level = readings.value[rows] + readings.removed[rows] - centre[1]
+    level = readings.value[rows] + readings.removed[rows]
+    level -= centre[1]
     return [np.ones(hours.size), hours - centre[0], *readings.covariates[:, rows], level]
 
 
@@ -186,21 +199,24 @@ def fleet_wear(readings: Readings, fleet: Fleet) -> Wear:
     units = fleet.groups.size
     if readings.unit.size == 0:
         raise NotEnough(phrase("wear"), phrase("at least one reading"))
-    of_each(lambda at: _checked(readings, at, units), pieces(readings.unit.size, CHUNK))
     some = slice(None, None, 1 + readings.unit.size // 100_000)  # any centre near the middle does
     centre = (float(readings.hours[some].mean()), float((readings.value[some] + readings.removed[some]).mean()))
-    gram = unit_sums(readings, units, centre)
+    gram = unit_sums(readings, units, centre, lambda rows: _checked(readings, rows, units))
     no_truer_than_finest(gram)
     return wear_of_sums([Part(gram, fleet.groups)], fleet, centre)
 
 
-def _checked(readings: Readings, at: slice, units: int) -> None:
+def _checked(readings: Readings, rows: slice, units: int) -> None:
     for name, values, high, unit in (
-        ("hours", readings.hours, 1e6, "h"), ("value", readings.value, 1e4, "mm"), ("removed", readings.removed, 1e4, "mm"),
-    ):  # fmt: skip
-        if not (values[at].min() >= 0.0 and values[at].max() <= high):
+        ("hours", readings.hours, 1e6, "h"),
+        ("value", readings.value, 1e4, "mm"),
+        ("removed", readings.removed, 1e4, "mm"),
+    ):
+        some = values[rows]
+        if not (some.min(initial=0.0) >= 0.0 and some.max(initial=0.0) <= high):
             all_within(name, values, 0.0, high, unit)
-    if readings.unit[at].min() < 0 or readings.unit[at].max() >= units:
+    of = readings.unit[rows]
+    if of.min(initial=0) < 0 or of.max(initial=0) >= units:
         raise OutOfRange("unit", int(readings.unit.max()), f"0 to {units - 1}")
 
 
@@ -274,9 +290,9 @@ def unit_lines(nested: Nested, found: Fitted) -> tuple[Floats, Floats]:
         mine, my_spread = np.empty((p, units)), np.empty((p, p, units))
 
         def work(at: slice, part: Part = part, mine: Floats = mine, my_spread: Floats = my_spread) -> None:
-            of = part.parent[at]
-            gram = part.gram[:, :, at]
-            mine[:, at], my_spread[:, :, at] = down(gram, found.relative[0], coefs[:, of], spread[:, :, of], variance)
+            of, gram = part.parent[at], part.gram[:, :, at]
+            theirs, their_spread = coefs.take(of, axis=1), spread.take(of, axis=2)
+            mine[:, at], my_spread[:, :, at] = down(gram, found.relative[0], theirs, their_spread, variance)
 
         of_each(work, pieces(units, CHUNK))
         lines.append(mine)
@@ -313,7 +329,9 @@ def reached(wear: Wear, ahead: Ahead, limit: ArrayLike, chances: Sequence[float]
     def work(at: slice) -> None:
         value, slope, s0, s1, s2 = _motion(_some(wear, at), _to_come(ahead, at))
         for of in sides.values():
-            for (i, _), hours in zip(of, _crossing(edge[at] - value, slope, s0, s1, s2, [z for _, z in of]), strict=True):
+            for (i, _), hours in zip(
+                of, _crossing(edge[at] - value, slope, s0, s1, s2, [z for _, z in of]), strict=True
+            ):
                 found[i, at] = hours
 
     of_each(work, pieces(ahead.now.size, CHUNK))

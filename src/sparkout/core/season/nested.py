@@ -124,7 +124,7 @@ class Units:
     @property
     def size(self) -> int:
         """Return how many units there are."""
-        return self.gram.shape[2]
+        return int(self.gram.shape[2])
 
     def every(self, step: int) -> Units:
         """Return every so many-th unit."""
@@ -200,8 +200,7 @@ class Units:
         c, d = l12 * z[0] + l22 * z[1], l12 * z[1] + l22 * z[2] + 1.0
         det = a * d - b * c
         over = 1.0 / det
-        for part in (a, b, c, d):
-            part *= over
+        a, b, c, d = a * over, b * over, c * over, d * over
         first, second = z[3 : 3 + rest], z[3 + rest :]
         f[0], f[1], f[2] = d * z[0] - c * z[1], d * z[1] - c * z[2], a * z[2] - b * z[1]
         np.subtract(d * first, c * second, out=f[3 : 3 + rest])
@@ -308,7 +307,8 @@ def summed(values: Floats, parent: Indices, nodes: int) -> Floats:
     """Return values (..., children) added up by parent (..., nodes)."""
     flat = values.reshape(-1, values.shape[-1])
     to = np.arange(flat.shape[0])[:, None] * nodes + parent
-    return np.bincount(to.ravel(), flat.ravel(), flat.shape[0] * nodes).reshape(*values.shape[:-1], nodes)
+    added = np.bincount(to.ravel(), flat.ravel(), flat.shape[0] * nodes)
+    return np.asarray(added.reshape(*values.shape[:-1], nodes), dtype=np.float64)
 
 
 def criterion(fleet: Nested, units: Jet, relative: Sequence[Floats]) -> Criterion:
@@ -383,9 +383,8 @@ def down(
     w[0, 0], w[1, 1] = (l11 * l22 - l12 * l12) * s22 + l11, (l11 * l22 - l12 * l12) * s11 + l22
     w[0, 1] = l12 - spared
     det = l11 * s11 + (2.0 * l12 - spared) * s12 + l22 * s22 + (w[0, 0] - l11) * s11 + 1.0
-    for part in (w[0, 0], w[0, 1], w[1, 1]):
-        part /= det
     w[1, 0] = w[0, 1]
+    w /= det
     zx = gram[:2, :p]
     short = gram[:2, p] - _times(zx, coefs[:, None])[:, 0]
     own, spread = coefs.copy(), covariance.copy()
@@ -409,7 +408,7 @@ def _times(left: Floats, right: Floats) -> Floats:
 
 
 def _fixed(top: Floats, rows: int) -> tuple[Floats, Floats, float, float]:
-    """Return fixed effects, their unscaled covariance, the residual variance, and log|X'V⁻¹X|: from the top's matrix."""
+    """Return fixed effects, their unscaled covariance, the residual variance and log|X'V⁻¹X|, of the matrix on top."""
     p = top.shape[0] - 1
     diagonal = np.diag(top)[:p]
     scale = 1.0 / np.sqrt(np.where(diagonal > 0, diagonal, 1.0))

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from sparkout.core.errors import NotEnough, OutOfRange, Refusal
-from sparkout.season import fleet_file
+from sparkout.season import fleet_rows as reading
 from sparkout.season.fleet_file import layout_of
 from sparkout.season.fleet_fit import fit_file, fleet_phrases, forecasts
 
@@ -73,7 +73,7 @@ def test_the_same_estimates_however_the_file_is_cut(tmp_path):
 def test_small_batches_are_the_whole(tmp_path, monkeypatch):
     path = written(tmp_path / "a.csv", fleet_rows())
     whole = fit_file(path, TODAY)
-    monkeypatch.setattr(fleet_file, "BATCH", 11)
+    monkeypatch.setattr(reading, "BATCH", 11)
     assert fit_file(path, TODAY).wear.fixed == pytest.approx(whole.wear.fixed, rel=1e-10)
 
 

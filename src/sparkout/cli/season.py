@@ -48,8 +48,8 @@ def run(arguments: list[str], world: World) -> int:
         asked = parser().parse_args(arguments)
     except SystemExit as stop:
         return DONE if stop.code in (0, None) else USAGE
-    from sparkout.season.fleet_file import day_number
     from sparkout.season.fleet_fit import fit_file
+    from sparkout.season.fleet_rows import day_number
 
     if not 1 <= asked.workers <= 1000:
         raise Refusal(f"--workers is {asked.workers}; allowed: 1 to 1000")

@@ -27,7 +27,8 @@ from sparkout.core.season.doubtful import (
     unrecorded_grinds,
 )
 from sparkout.core.season.wear import Readings, unit_sums
-from sparkout.season.fleet_file import Layout, Refused, Rows, parts_of, read_rows
+from sparkout.season.fleet_file import Layout, parts_of
+from sparkout.season.fleet_rows import Refused, Rows, read_rows
 
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sparkout.core.phrase import AsTyped, Phrase, counted, phrase
-from sparkout.season.fleet_file import Layout, read_rows
+from sparkout.season.fleet_file import Layout
+from sparkout.season.fleet_rows import read_rows
 from sparkout.season.fleet_sums import KEPT, Doubt, Setting, Taken, taken
 
 KINDS = {

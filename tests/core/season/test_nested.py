@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sparkout.core.errors import NotEnough
-from sparkout.core.season import nested
-from sparkout.core.season.nested import Nested, Part, fit, passed
+from sparkout.core.season import nested, nested_fit
+from sparkout.core.season.nested import Nested, Part, passed, units_of
+from sparkout.core.season.nested_fit import fit
 
 
 def drawn(seed, workshops=4, duties=3, units=6, readings=5, covariate=False):
@@ -67,14 +68,31 @@ def test_a_pass_is_the_dense_criterion(seed, factors, covariate):
     assert found.variance == pytest.approx(variance, rel=1e-8)
 
 
-def test_the_gradient_is_the_criterions_own():
-    fleet, _, _ = drawn(3, covariate=True)
-    search = nested._Search(fleet, nested._scales(fleet), map)
-    theta = np.random.default_rng(0).uniform(0.2, 1.2, 9)
-    _, gradient = search.at(theta)
-    steps = np.eye(9) * 1e-6
-    numeric = [(search.at(theta + step)[0] - search.at(theta - step)[0]) / 2e-6 for step in steps]
+@given(seed=st.integers(0, 10**6), covariate=st.booleans())
+@settings(max_examples=10, deadline=None)
+def test_the_derivatives_are_the_criterions_own(seed, covariate):
+    fleet, rows, nodes = drawn(seed, covariate=covariate)
+    search = nested_fit._Search(fleet, units_of(fleet))
+    theta = np.random.default_rng(seed).uniform(0.2, 1.2, 9)
+    value, gradient, curvature = search.at(theta)
+    assert value == pytest.approx(dense(rows, nodes, nested_fit._relative(theta, search.scale))[0], abs=1e-7)
+    steps = np.eye(9) * 1e-5
+    numeric = [(search.at(theta + step)[0] - search.at(theta - step)[0]) / 2e-5 for step in steps]
     assert gradient == pytest.approx(numeric, rel=1e-5, abs=1e-4)
+    numeric = [(search.at(theta + step)[1] - search.at(theta - step)[1]) / 2e-5 for step in steps]
+    assert curvature == pytest.approx(np.array(numeric), rel=1e-5, abs=1e-4)
+
+
+def test_units_a_little_further_on_are_told_to_the_second_order():
+    fleet, *_ = drawn(5)
+    units, here = units_of(fleet), np.array([[0.9, 0.1], [0.1, 0.4]])
+    jet = units.passed(here)
+    for size in (1e-2, 1e-3):
+        by = size * np.array([0.5, -0.2, 0.3])
+        gram, logdet = jet.moved(by)
+        true = units.passed(here + np.array([[by[0], by[1]], [by[1], by[2]]]))
+        assert np.abs(gram - true.gram).max() < 300 * size**3 * np.abs(true.gram).max()
+        assert logdet == pytest.approx(true.logdet, abs=300 * size**3)
 
 
 def test_fitted_is_a_minimum_of_the_dense_criterion():
@@ -115,7 +133,7 @@ def test_however_cut_a_fleet_gives_the_same(monkeypatch):
     for a, b in zip(one.level_covariances, two.level_covariances, strict=True):
         assert a == pytest.approx(b, rel=1e-10, abs=1e-12)
     # And a fleet fitted through a sample of itself comes to the same optimum.
-    monkeypatch.setattr(nested, "SAMPLE", 100)
+    monkeypatch.setattr(nested_fit, "SAMPLE", 20)
     sampled = fit(whole)
     assert sampled.deviance == pytest.approx(one.deviance, abs=1e-9)
     for a, b in zip(one.level_covariances, sampled.level_covariances, strict=True):
@@ -129,16 +147,18 @@ def test_readings_that_tell_no_slope_are_refused():
 
 
 @pytest.mark.parametrize("covariate", [False, True])
-def test_one_pass_for_a_large_fleet_is_the_two_of_a_small_one(monkeypatch, covariate):
+def test_units_in_any_order_and_in_pieces_are_the_same_fleet(monkeypatch, covariate):
     fleet, *_ = drawn(21, workshops=3, duties=2, units=150, readings=4, covariate=covariate)
-    relative = [np.array([[0.9, 0.1], [0.1, 0.4]]), np.array([[0.3, 0.0], [0.0, 0.2]]), np.eye(2) * 0.1]
+    relative = np.array([[0.9, 0.1], [0.1, 0.4]])
+    whole = units_of(fleet)
+    assert whole.order is None
+    one = whole.passed(relative)
     monkeypatch.setattr(nested, "CHUNK", 50)
-    assert fleet.in_order(6)
-    quick = passed(fleet, relative)
-    monkeypatch.setattr(nested, "MANY", 10**9)
-    assert not fleet.in_order(6)
-    slow = passed(fleet, relative)
-    assert quick.deviance == pytest.approx(slow.deviance, abs=1e-8)
-    assert quick.fixed == pytest.approx(slow.fixed, rel=1e-11)
-    for one, other in zip(quick.gradient, slow.gradient, strict=True):
-        assert one == pytest.approx(other, rel=1e-9, abs=1e-9)
+    anyhow = np.random.default_rng(0).permutation(whole.size)
+    shuffled = nested.Units(whole.gram[:, :, anyhow], whole.parent[anyhow], whole.nodes)
+    assert shuffled.order is not None
+    for other in (whole.passed(relative), shuffled.passed(relative)):
+        assert other.logdet == pytest.approx(one.logdet, rel=1e-12)
+        for name in ("gram", "first", "second", "slope", "curve"):
+            assert getattr(other, name) == pytest.approx(getattr(one, name), rel=1e-9, abs=1e-9)
+    assert shuffled.every(3).size == 300

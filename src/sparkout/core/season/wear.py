@@ -10,8 +10,9 @@ uncertainty.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -20,7 +21,8 @@ from scipy.special import ndtr, ndtri
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange, all_within, within
 from sparkout.core.phrase import phrase
-from sparkout.core.season.nested import CHUNK, Fitted, Mapper, Nested, Part, down, fit, passed
+from sparkout.core.season.nested import CHUNK, Nested, Part, down, passed
+from sparkout.core.season.nested_fit import Fitted, fit
 from sparkout.core.season.pieces import of_each, pieces
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -111,10 +113,13 @@ class Reached:
     """(chances, units); 0 where it is there already, infinite where no time gives that chance."""
 
 
-def unit_sums(readings: Readings, units: int, centre: tuple[float, float]) -> Floats:
+def unit_sums(
+    readings: Readings, units: int, centre: tuple[float, float], checked: Callable[[slice], None] | None = None
+) -> Floats:
     """Return the Gram matrices (m, m, units) of the columns (1, hours, covariates ..., value + removed) about a centre.
 
-    They add up: sums of parts of the readings are the sums of the whole.
+    They add up: sums of parts of the readings are the sums of the whole. `checked` is called with each piece of the
+    readings before it is added, while it is at hand.
 
     Examples
     --------
@@ -122,30 +127,48 @@ def unit_sums(readings: Readings, units: int, centre: tuple[float, float]) -> Fl
     >>> unit_sums(one, 1, (0.0, 0.0))[:, :, 0].tolist()
     [[2.0, 2.0, 9.0], [2.0, 4.0, 8.0], [9.0, 8.0, 41.0]]
     """
-    m = 3 + readings.covariates.shape[0]
-    gram = np.zeros((m, m, units))
-    if not np.all(readings.unit[1:] >= readings.unit[:-1]):
-        columns = _columns(readings, slice(None), centre)
-        for i in range(m):
-            for j in range(i, m):
-                product = columns[j] if i == 0 else columns[i] * columns[j]
-                gram[i, j] = gram[j, i] = np.bincount(readings.unit, weights=product, minlength=units)
+    gram = np.zeros((3 + readings.covariates.shape[0],) * 2 + (units,))
+
+    def work(rows: slice) -> bool:
+        if checked is not None:
+            checked(rows)
+        return _added(readings, rows, centre, gram)
+
+    if all(of_each(work, _whole_units(readings.unit))):
         return gram
-    starts = np.flatnonzero(np.diff(readings.unit, prepend=-1))
-
-    def work(at: slice) -> None:
-        runs = starts[at]
-        end = int(starts[at.stop]) if at.stop < starts.size else readings.unit.size
-        rows = slice(int(runs[0]), end)
-        columns, of = _columns(readings, rows, centre), readings.unit[runs]
-        to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
-        for i in range(m):
-            for j in range(i, m):
-                product = columns[j] if i == 0 else columns[i] * columns[j]
-                gram[i, j, to] = gram[j, i, to] = np.add.reduceat(product, runs - rows.start)
-
-    of_each(work, pieces(starts.size, CHUNK // 2))
+    columns = _columns(readings, slice(None), centre)  # the units stand anyhow
+    for i in range(len(columns)):
+        for j in range(i, len(columns)):
+            product = columns[j] if i == 0 else columns[i] * columns[j]
+            gram[i, j] = gram[j, i] = np.bincount(readings.unit, weights=product, minlength=units)
     return gram
+
+
+def _whole_units(unit: Indices) -> list[slice]:
+    """Return how to cut readings, all of them, no unit cut in two where they stand in the order of their units."""
+    cuts = np.unique(np.append(0, np.searchsorted(unit, unit[:: 2 * CHUNK], "left")))
+    return [slice(start, end) for start, end in pairwise([*cuts.tolist(), unit.size])]
+
+
+def _added(readings: Readings, rows: slice, centre: tuple[float, float], gram: Floats) -> bool:
+    """Write the sums of some readings' units; returns whether the units are in order."""
+    unit = readings.unit[rows]
+    if unit.size == 0:
+        return True
+    starts = np.append(0, np.flatnonzero(unit[1:] != unit[:-1]) + 1)
+    of = unit[starts]
+    behind = readings.unit[rows.stop] if rows.stop < readings.unit.size else gram.shape[2]
+    if not np.all(np.diff(of, append=behind) > 0):
+        return False
+    columns = _columns(readings, rows, centre)
+    to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
+    gram[0, 0, to] = np.diff(starts, append=unit.size)
+    product = np.empty(unit.size)
+    for i in range(len(columns)):
+        for j in range(max(i, 1), len(columns)):
+            entries = columns[j] if i == 0 else np.multiply(columns[i], columns[j], out=product)
+            gram[i, j, to] = gram[j, i, to] = np.add.reduceat(entries, starts)
+    return True
 
 
 def no_truer_than_finest(gram: Floats) -> None:
@@ -155,11 +178,12 @@ def no_truer_than_finest(gram: Floats) -> None:
 
 def _columns(readings: Readings, rows: slice, centre: tuple[float, float]) -> list[Floats]:
     hours = readings.hours[rows]
-    level = readings.value[rows] + readings.removed[rows] - centre[1]
+    level = readings.value[rows] + readings.removed[rows]
+    level -= centre[1]
     return [np.ones(hours.size), hours - centre[0], *readings.covariates[:, rows], level]
 
 
-def fleet_wear(readings: Readings, fleet: Fleet, mapper: Mapper = map) -> Wear:
+def fleet_wear(readings: Readings, fleet: Fleet) -> Wear:
     """Return the wear of a fleet from its readings.
 
     Raises
@@ -173,30 +197,38 @@ def fleet_wear(readings: Readings, fleet: Fleet, mapper: Mapper = map) -> Wear:
     heavy tails, unrecorded grinds and wandering wear do to it.
     """
     units = fleet.groups.size
-    all_within("hours", readings.hours, 0.0, 1e6, "h")
-    all_within("value", readings.value, 0.0, 1e4, "mm")
-    all_within("removed", readings.removed, 0.0, 1e4, "mm")
     if readings.unit.size == 0:
         raise NotEnough(phrase("wear"), phrase("at least one reading"))
-    if int(readings.unit.min()) < 0 or int(readings.unit.max()) >= units:
-        raise OutOfRange("unit", int(readings.unit.max()), f"0 to {units - 1}")
-    centre = (float(readings.hours.mean()), float((readings.value + readings.removed).mean()))
-    gram = unit_sums(readings, units, centre)
+    some = slice(None, None, 1 + readings.unit.size // 100_000)  # any centre near the middle does
+    centre = (float(readings.hours[some].mean()), float((readings.value[some] + readings.removed[some]).mean()))
+    gram = unit_sums(readings, units, centre, lambda rows: _checked(readings, rows, units))
     no_truer_than_finest(gram)
-    return wear_of_sums([Part(gram, fleet.groups)], fleet, centre, mapper)
+    return wear_of_sums([Part(gram, fleet.groups)], fleet, centre)
 
 
-def wear_of_sums(parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float], mapper: Mapper = map) -> Wear:
+def _checked(readings: Readings, rows: slice, units: int) -> None:
+    for name, values, high, unit in (
+        ("hours", readings.hours, 1e6, "h"),
+        ("value", readings.value, 1e4, "mm"),
+        ("removed", readings.removed, 1e4, "mm"),
+    ):
+        some = values[rows]
+        if not (some.min(initial=0.0) >= 0.0 and some.max(initial=0.0) <= high):
+            all_within(name, values, 0.0, high, unit)
+    of = readings.unit[rows]
+    if of.min(initial=0) < 0 or of.max(initial=0) >= units:
+        raise OutOfRange("unit", int(readings.unit.max()), f"0 to {units - 1}")
+
+
+def wear_of_sums(parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float]) -> Wear:
     """Return the wear of a fleet from its units' sums; the parts' units follow one another in the fleet's order."""
-    general, nested = general_wear(parts, fleet, centre, mapper)
+    general, nested = general_wear(parts, fleet, centre)
     each = [of_units(general, nested, part) for part in nested.parts]
     lines = np.concatenate([one.lines for one in each], axis=1)
     return replace(general, lines=lines, covariances=np.concatenate([one.covariances for one in each], axis=2))
 
 
-def general_wear(
-    parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float], mapper: Mapper = map
-) -> tuple[Wear, Nested]:
+def general_wear(parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float]) -> tuple[Wear, Nested]:
     """Return the wear of a fleet without its units' own lines, and the fleet as nested: for fleets too large for them.
 
     `of_units` gives the lines of some units at a time.
@@ -212,7 +244,7 @@ def general_wear(
         spread, residual = one.unscaled * one.variance, math.sqrt(one.variance)
         wear = Wear(None, centre, one.fixed, spread, residual, no_lines, no_covariances, (*left_out, phrase("units")))
         return wear, nested
-    found = fit(nested, mapper)
+    found = fit(nested)
     residual = math.sqrt(found.residual_variance)
     return (
         Wear(found, centre, found.fixed, found.fixed_covariance, residual, no_lines, no_covariances, left_out),
@@ -249,19 +281,18 @@ def _levels(fleet: Fleet) -> tuple[tuple[Indices, ...], tuple[str, ...], Indices
 
 def unit_lines(nested: Nested, found: Fitted) -> tuple[Floats, Floats]:
     """Return each unit's coefficients (p, units) and their covariance (p, p, units), in the order of the parts."""
-    top = found.at_top
+    top, variance = found.at_top, found.residual_variance
     coefs = top.coefs[0] if top.coefs else top.fixed[:, None]
-    spread = top.covariances[0] if top.covariances else top.unscaled[:, :, None]
+    spread = variance * (top.covariances[0] if top.covariances else top.unscaled[:, :, None])
     lines, covariances = [], []
     for part in nested.parts:
         p, units = part.gram.shape[0] - 1, part.gram.shape[2]
         mine, my_spread = np.empty((p, units)), np.empty((p, p, units))
 
         def work(at: slice, part: Part = part, mine: Floats = mine, my_spread: Floats = my_spread) -> None:
-            of = part.parent[at]
-            own, own_spread, _, _ = down(part.gram[:, :, at], found.relative[0], coefs[:, of], spread[:, :, of])
-            mine[:, at] = own
-            np.multiply(own_spread, found.residual_variance, out=my_spread[:, :, at])
+            of, gram = part.parent[at], part.gram[:, :, at]
+            theirs, their_spread = coefs.take(of, axis=1), spread.take(of, axis=2)
+            mine[:, at], my_spread[:, :, at] = down(gram, found.relative[0], theirs, their_spread, variance)
 
         of_each(work, pieces(units, CHUNK))
         lines.append(mine)
@@ -291,12 +322,17 @@ def reached(wear: Wear, ahead: Ahead, limit: ArrayLike, chances: Sequence[float]
         within("chance", chance, 1e-9, 1.0 - 1e-9)
     _same_columns(wear, ahead)
     found = np.empty((len(chances), ahead.now.size))
-    quantiles = [float(ndtri(chance)) for chance in chances]
+    sides: dict[float, list[tuple[int, float]]] = {}
+    for i, z in enumerate(float(ndtri(chance)) for chance in chances):
+        sides.setdefault(round(abs(z), 12), []).append((i, z))
 
     def work(at: slice) -> None:
         value, slope, s0, s1, s2 = _motion(_some(wear, at), _to_come(ahead, at))
-        for i, z in enumerate(quantiles):
-            found[i, at] = _crossing(edge[at] - value, slope, s0, s1, s2, z)
+        for of in sides.values():
+            for (i, _), hours in zip(
+                of, _crossing(edge[at] - value, slope, s0, s1, s2, [z for _, z in of]), strict=True
+            ):
+                found[i, at] = hours
 
     of_each(work, pieces(ahead.now.size, CHUNK))
     return Reached(tuple(chances), found)
@@ -360,28 +396,34 @@ def _motion(wear: Wear, ahead: Ahead) -> tuple[Floats, Floats, Floats, Floats, F
     onward = np.concatenate([np.zeros((1, ahead.now.size)), np.ones((1, ahead.now.size)), ahead.counts_per_hour])
     value = value_now(wear, ahead)
     slope = np.einsum("pn,pn->n", onward, wear.lines) - ahead.grinds_per_hour * ahead.grind_removes
-    c = wear.covariances
-    s0 = np.einsum("pn,pqn,qn->n", here, c, here)
-    s1 = 2.0 * np.einsum("pn,pqn,qn->n", here, c, onward) + ahead.grinds_per_hour * ahead.grind_spread**2
-    s2 = np.einsum("pn,pqn,qn->n", onward, c, onward)
-    return value, slope, s0, s1, s2
+    turned = np.einsum("pqn,qn->pn", wear.covariances, onward)
+    s0 = np.einsum("pn,pn->n", here, np.einsum("pqn,qn->pn", wear.covariances, here))
+    s1 = 2.0 * np.einsum("pn,pn->n", here, turned) + ahead.grinds_per_hour * ahead.grind_spread**2
+    return value, slope, s0, s1, np.einsum("pn,pn->n", onward, turned)
 
 
-def _crossing(gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, z: float) -> Floats:
-    """Return the least u ≥ 0 with gap − slope·u = z √(s₀ + s₁u + s₂u²); 0 when passed already, infinite when never."""
+def _crossing(gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, sides: Sequence[float]) -> list[Floats]:
+    """Return the least u ≥ 0 with gap − slope·u = z √(s₀ + s₁u + s₂u²); 0 when passed already, infinite when never.
+
+    For each z of `sides`, which are of one size: both come from one quadratic.
+    """
+    z = sides[0]
     with np.errstate(divide="ignore", invalid="ignore"):
         if z == 0.0:
             found = gap / slope
-            return np.where(gap >= 0.0, 0.0, np.where(found > 0.0, found, np.inf))
-        a = slope**2 - z * z * s2
+            return [np.where(gap >= 0.0, 0.0, np.where(found > 0.0, found, np.inf))] * len(sides)
+        a = slope * slope - z * z * s2
         b = -2.0 * gap * slope - z * z * s1
-        c = gap**2 - z * z * s0
-        root = np.sqrt(np.maximum(b * b - 4.0 * a * c, 0.0))
-        real = b * b >= 4.0 * a * c
-        q = -0.5 * (b + np.where(b >= 0, root, -root))
-        best = np.full(gap.shape, np.inf)
-        for u in (q / a, c / q):
-            right = real & np.isfinite(u) & (u > 0.0) & (np.sign(gap - slope * u) == np.sign(z))
-            best = np.where(right & (u < best), u, best)
-        passed_already = gap >= z * np.sqrt(s0)
-    return np.where(passed_already, 0.0, best)
+        c = gap * gap - z * z * s0
+        q = -0.5 * (b + np.copysign(np.sqrt(b * b - 4.0 * a * c), b))  # not a number where no u is
+        roots = [(u, gap - slope * u) for u in (q / a, c / q)]
+        edge = abs(z) * np.sqrt(s0)
+        answers = []
+        for z in sides:
+            best = np.full(gap.shape, np.inf)
+            for u, left in roots:
+                right = (u > 0.0) & (left > 0.0 if z > 0.0 else left < 0.0)
+                best = np.where(right & (u < best), u, best)
+            best[gap >= math.copysign(1.0, z) * edge] = 0.0
+            answers.append(best)
+    return answers

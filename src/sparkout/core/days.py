@@ -9,9 +9,16 @@ from sparkout.core.phrase import Phrase, phrase
 if TYPE_CHECKING:
     import datetime
 
+# A whole text for each month, so that a language may put its parts in its own order, and "May" is a month.
+_DAYS = (
+    phrase("{day} Jan {year}"), phrase("{day} Feb {year}"), phrase("{day} Mar {year}"), phrase("{day} Apr {year}"),
+    phrase("{day} May {year}"), phrase("{day} Jun {year}"), phrase("{day} Jul {year}"), phrase("{day} Aug {year}"),
+    phrase("{day} Sep {year}"), phrase("{day} Oct {year}"), phrase("{day} Nov {year}"), phrase("{day} Dec {year}"),
+)  # fmt: skip
 _MONTHS = (
-    phrase("Jan"), phrase("Feb"), phrase("Mar"), phrase("Apr"), phrase("May"), phrase("Jun"),
-    phrase("Jul"), phrase("Aug"), phrase("Sep"), phrase("Oct"), phrase("Nov"), phrase("Dec"),
+    phrase("Jan {year}"), phrase("Feb {year}"), phrase("Mar {year}"), phrase("Apr {year}"), phrase("May {year}"),
+    phrase("Jun {year}"), phrase("Jul {year}"), phrase("Aug {year}"), phrase("Sep {year}"), phrase("Oct {year}"),
+    phrase("Nov {year}"), phrase("Dec {year}"),
 )  # fmt: skip
 
 
@@ -24,7 +31,7 @@ def dated(on: datetime.date) -> Phrase:
     >>> dated(datetime.date(2026, 11, 3))
     '3 Nov 2026'
     """
-    return phrase("{day} {month} {year}", day=on.day, month=_MONTHS[on.month - 1], year=on.year)
+    return phrase(_DAYS[on.month - 1], day=on.day, year=on.year)
 
 
 def month_of(on: datetime.date) -> Phrase:
@@ -36,7 +43,7 @@ def month_of(on: datetime.date) -> Phrase:
     >>> month_of(datetime.date(2026, 11, 3))
     'Nov 2026'
     """
-    return phrase("{month} {year}", month=_MONTHS[on.month - 1], year=on.year)
+    return phrase(_MONTHS[on.month - 1], year=on.year)
 
 
 def at_time(at: datetime.datetime) -> Phrase:

@@ -492,6 +492,7 @@ MINE = {
     "units": "inch",
     "vocabulary": "us",
     "decimal": ",",
+    "language": "en",
     "paper_size": "A4",
 }
 

@@ -26,7 +26,7 @@ ATTACHED = {
     "attachment-large",
     "attachment-original",
 }  # tests/web/test_attached.py
-FOR_ANYBODY = {"away"}  # a script that holds nobody's data
+FOR_ANYBODY = {"away", "manner"}  # a script that holds nobody's data; the language chosen before a name is
 OF_A_TABLE = {"table-columns", "table-rows", "table-progress", "table-refused"}  # tests/web/test_exchange_pages.py
 SHOWN = set(ADDRESSES) - POSTED - OF_A_TABLE - ATTACHED - {"start", "event", "knife"}  # events: tests/web/test_forms.py
 
@@ -87,6 +87,7 @@ def test_first_start(records: Path) -> None:
         "units": "inch",
         "vocabulary": "us",
         "decimal": ",",
+        "language": "de",
         "paper_size": "Letter",
     }
     assert ask.post("/start/", mine)["Location"] == "/workshop/"

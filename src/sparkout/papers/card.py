@@ -8,6 +8,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from sparkout.core.days import dated
 from sparkout.core.measured import coverage_factor
 from sparkout.core.phrase import AsTyped, joined, phrase, starting_large
 from sparkout.papers.pictures import pictures
@@ -113,7 +114,9 @@ def _subtitle(answer: Answer, showing: Showing) -> str:
             length=showing.length(reel.length),
         )
     )
-    return " · ".join(filter(None, (unit.machine, unit.position, size, str(visit.date or ""))))
+    return " · ".join(
+        filter(None, (unit.machine, unit.position, size, showing.say(dated(visit.date)) if visit.date else ""))
+    )
 
 
 def _figure(label: str, value: str, note: str) -> dict[str, str]:

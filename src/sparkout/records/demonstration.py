@@ -121,7 +121,7 @@ def units() -> list[Past]:
 
 
 @operation
-def load_demonstration() -> Workshop:
+def load_demonstration(language: str = "en") -> Workshop:
     """Fill empty records with the demonstration workshop, labelled as invented, and return it.
 
     Raises
@@ -132,7 +132,7 @@ def load_demonstration() -> Workshop:
     if Workshop.objects.exists():
         raise refuse("name", "there is a workshop here already", suggestion="The demonstration wants an empty folder.")
     with at_moment(_morning(_START)):
-        workshop = set_up_workshop(name=NAME, first_person="technician A", demonstration=True)
+        workshop = set_up_workshop(name=NAME, first_person="technician A", language=language, demonstration=True)
         actor = Person.objects.get(name="technician A")
         change_workshop(actor=actor, wanted=WANTED)
         people = {"technician A": actor, "technician B": add_person(actor=actor, name="technician B")}

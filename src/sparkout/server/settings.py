@@ -13,6 +13,7 @@ from pathlib import Path
 
 from sparkout.server.data_folder import data_folder, database_file, secret_key
 from sparkout.server.database import postgresql, sqlite
+from sparkout.translation import LANGUAGES as OURS
 
 DATA = data_folder()
 SECRET_KEY = secret_key(DATA)
@@ -67,8 +68,9 @@ WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = False
 
 USE_I18N = True
-LANGUAGE_CODE = "en-gb"
-LANGUAGES = [("en-gb", "English")]
+LANGUAGE_CODE = "en"
+LANGUAGES = list(OURS.items())
+FORMAT_MODULE_PATH = "sparkout.server.formats"
 USE_TZ = True
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import combinations, islice
 from statistics import fmean
 
+from sparkout.core.days import dated
 from sparkout.core.gauges.instrument import USUAL_REPEATABILITY
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.units import from_core, to_core
@@ -66,18 +67,18 @@ def _dates(look: _Look, today: datetime.date) -> Asking:
     used = {reading.gauge for _, reading in look.placed}
     for i, gauge in enumerate(look.visit.gauges):
         if gauge.calibration_due is not None and gauge.calibration_due < today and gauge.id in used:
-            due = gauge.calibration_due.isoformat()
+            due = gauge.calibration_due
             yield (
                 ("gauges", i, "calibration_due"),
                 phrase(
                     "the calibration of '{gauge}' ran out on {due}. Use it all the same?",
                     gauge=AsTyped(gauge.id),
-                    due=due,
+                    due=dated(due),
                 ),
             )
     day = look.visit.visit.date
     if day is not None and day > today:
-        yield ("visit", "date"), phrase("{day} lies in the future. Is the date right?", day=day.isoformat())
+        yield ("visit", "date"), phrase("{day} lies in the future. Is the date right?", day=dated(day))
 
 
 def _relief(look: _Look) -> Asking:

@@ -21,6 +21,7 @@ class Workshop(models.Model):
     units = models.CharField(max_length=4, choices=UNITS, default="mm")
     vocabulary = models.CharField(max_length=2, choices=VOCABULARIES, default="uk")
     decimal = models.CharField(max_length=1, choices=DECIMALS, default=".")
+    language = models.CharField(max_length=10, default="en")
     paper_size = models.CharField(max_length=6, choices=PAPERS, default="A4")
     demonstration = models.BooleanField(default=False)
     wanted = AsTyped(default=dict)

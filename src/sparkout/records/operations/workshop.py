@@ -17,12 +17,12 @@ _WORKSHOP = {
     "units": Word("units", "", get_args(Units)),
     "vocabulary": Word("words", "", get_args(Vocabulary)),
     "decimal": Word("decimal mark", "", (".", ",")),
+    "language": Word("language", "en", tuple(LANGUAGES)),
     "paper_size": Word("paper", "", get_args(PaperSize)),
     "demonstration": Switch(phrase("whether everything here is invented"), False),
 }
 _PREFERENCES = {
-    **{key: _WORKSHOP[key] for key in ("units", "vocabulary", "decimal")},
-    "language": Word("language", "de", tuple(LANGUAGES)),
+    **{key: _WORKSHOP[key] for key in ("units", "vocabulary", "decimal", "language")},
     "active": Switch(phrase("whether the person still works here"), True),
 }
 _PERSON_NAME = Text(phrase("name of the person"), "", 100, 1)
@@ -36,6 +36,7 @@ def set_up_workshop(
     units: str = "mm",
     vocabulary: str = "uk",
     decimal: str = ".",
+    language: str = "en",
     paper_size: str = "A4",
     demonstration: bool = False,
 ) -> Workshop:
@@ -48,8 +49,8 @@ def set_up_workshop(
     """
     if Workshop.objects.exists():
         raise refuse("name", phrase("the workshop is set up already"), value=name)
-    manner = {"units": units, "vocabulary": vocabulary, "decimal": decimal, "paper_size": paper_size}
-    entries = _checked(_WORKSHOP, {"name": name, **manner, "demonstration": demonstration})
+    manner = {"units": units, "vocabulary": vocabulary, "decimal": decimal, "language": language}
+    entries = _checked(_WORKSHOP, {"name": name, **manner, "paper_size": paper_size, "demonstration": demonstration})
     actor = Person.objects.create(name=checked_value("first_person", _PERSON_NAME, first_person).strip())
     workshop = Workshop.objects.create(**entries)
     asking("set_up_workshop", actor, None).note(workshop, after={**entries, "first_person": actor.name})
@@ -60,7 +61,7 @@ def set_up_workshop(
 def change_workshop(
     *, actor: Person, wanted: dict[str, Any] | None = None, key: Key = None, **changes: object
 ) -> Workshop:
-    """Change name, units, vocabulary, decimal or paper_size; `wanted` is what plans are to reach ([wanted]).
+    """Change name, units, vocabulary, decimal, language or paper_size; `wanted` is what plans are to reach ([wanted]).
 
     Raises
     ------

@@ -13,7 +13,8 @@ from django.http import HttpResponse
 from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_safe
 
-from sparkout.core.phrase import AsTyped, phrase
+from sparkout.core.days import dated
+from sparkout.core.phrase import phrase
 from sparkout.records.board import IN_ORDER, NEXT, open_visits_by_step, rows_of
 from sparkout.records.models import Machine, Unit, Visit
 from sparkout.records.models.visits import OPEN, SIGNED
@@ -22,7 +23,7 @@ from sparkout.web.shell.form import as_shown
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.workshop.hours import HOURS
-from sparkout.web.workshop.telling import day, kept_query
+from sparkout.web.workshop.telling import kept_query
 
 if TYPE_CHECKING:
     from django.db.models import QuerySet
@@ -128,7 +129,7 @@ def _told(row: BoardRow, showing: Showing) -> dict[str, object]:
         mark, words = "busy", phrase("on the bench, next: {step}", step=phrase(row.next_step))
     elif row.last_signed is not None:
         on = row.last_signed.signed_on
-        mark, words = "good", phrase("signed {day}", day=AsTyped(day(on))) if on else phrase("signed")
+        mark, words = "good", phrase("signed {day}", day=dated(on)) if on else phrase("signed")
     else:
         mark, words = "plain", phrase("never seen here")
     since = row.hours_since

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from django.urls import reverse
 
+from sparkout.core.days import dated
 from sparkout.core.errors import Refusal
 from sparkout.core.faults.diagnosis import Answer
 from sparkout.core.phrase import phrase
@@ -56,6 +57,6 @@ def _of_events(life: UnitLife, tables: Tables) -> list[OnFile]:
         since = LATELY.get(finding.record)
         event = next((e for e in reversed(life.events) if since and e.kind == finding.record), None)
         if event is not None and since is not None and today() - event.on <= since:
-            source = phrase("recorded on {day}", day=event.on.isoformat())
+            source = phrase("recorded on {day}", day=dated(event.on))
             found.append(OnFile(Answer(finding.id, 1.0, source), reverse("event", args=[event.pk])))
     return found

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import AsTyped, joined, phrase
+from sparkout.core.phrase import AsTyped, Phrase, joined, phrase
 from sparkout.records.checked import checked_value
 from sparkout.records.operations.meanwhile import Clash, Clashes
 from sparkout.units import UnitProblem, parse, split
@@ -262,7 +262,16 @@ def without_place(problem: Problem) -> str:
     if problem.allowed:
         spaced = f" {problem.unit}" if problem.unit else ""
         text = phrase("{text}; allowed: {allowed}{unit}.", text=problem.text, allowed=problem.allowed, unit=spaced)
-    return joined(" ", (text, problem.suggestion)) if problem.suggestion else text
+    return joined(" ", (text, _for_a_box(problem.suggestion))) if problem.suggestion else text
+
+
+def _for_a_box(suggestion: str) -> str:
+    """Return a suggestion; an example as it is typed in a box, not as it stands in a file (`blades = 11`)."""
+    example = suggestion.parts.get("entry") if isinstance(suggestion, Phrase) else None
+    if example is None:
+        return suggestion
+    typed = str(example).partition(" = ")[2].strip('"')
+    return phrase("For example {entry}.", entry=AsTyped(typed))
 
 
 def _nearest(path: str, names: set[str]) -> str | None:

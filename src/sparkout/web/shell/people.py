@@ -13,7 +13,7 @@ from sparkout.core.phrase import phrase
 from sparkout.records.models import Person
 from sparkout.records.operations.workshop import add_person, set_preferences
 from sparkout.web.shell.pages import page, refused
-from sparkout.web.shell.reader import WHO, reader_of, somebody
+from sparkout.web.shell.reader import LANGUAGE, WHO, reader_of
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -46,18 +46,23 @@ def who(request: HttpRequest) -> HttpResponse:
     return redirect(back(request, request.POST.get("next", "/")))
 
 
-@somebody
 @require_POST
 def manner(request: HttpRequest) -> HttpResponse:
-    """Change language, units, words or decimal mark for this person; everything is told anew at once."""
+    """Change language, units, words or decimal mark for this person; everything is told anew at once.
+
+    Somebody who has not said who they are chooses a language for as long as that lasts.
+    """
     chosen = {
         name: request.POST[name] for name in ("units", "vocabulary", "decimal", "language") if name in request.POST
     }
-    actor = reader_of(request).actor
-    try:
-        set_preferences(actor=actor, person=actor, **chosen)
-    except Refusal as refusal:
-        return refused(request, reader_of(request).showing.say(refusal.words))
+    reader = reader_of(request)
+    if reader.person is None:
+        request.session[LANGUAGE] = chosen.get("language")
+    else:
+        try:
+            set_preferences(actor=reader.person, person=reader.person, **chosen)
+        except Refusal as refusal:
+            return refused(request, reader.showing.say(refusal.words))
     return redirect(back(request, request.POST.get("next", "/")))
 
 

@@ -9,6 +9,8 @@ from urllib.parse import quote
 
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import activate
+from django.utils.translation.trans_real import parse_accept_lang_header
 
 from sparkout.records.models import Person, Workshop
 from sparkout.showing import Showing
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
 
 WHO = "person"
 """Under which name the session keeps who it is."""
+LANGUAGE = "language"
+"""Under which name it keeps the language chosen by somebody who has not said who they are."""
 P = ParamSpec("P")
 R = TypeVar("R", bound="HttpResponseBase")
 
@@ -59,19 +63,30 @@ def reader_of(request: HttpRequest) -> Reader:
 
 
 def _looked_up(request: HttpRequest) -> Reader:
+    """Look up who reads; from here on Django's own texts are in their language too."""
     workshop = Workshop.objects.first()
     person = None
     if workshop is not None and WHO in request.session:
         person = Person.objects.filter(pk=request.session[WHO], active=True).first()
-    return Reader(person, workshop, _showing(person, workshop))
+    asked = None if person else request.session.get(LANGUAGE) or _of_browser(request)
+    showing = _showing(person, workshop, asked)
+    activate(showing.language)
+    return Reader(person, workshop, showing)
 
 
-def _showing(person: Person | None, workshop: Workshop | None) -> Showing:
+def _of_browser(request: HttpRequest) -> str | None:
+    """Return the language the browser asks for most that there is a catalogue for."""
+    asked = parse_accept_lang_header(request.headers.get("Accept-Language", "").lower())
+    known = [code.partition("-")[0] for code, _ in asked]
+    return next((code for code in known if code in LANGUAGES), None)
+
+
+def _showing(person: Person | None, workshop: Workshop | None, asked: str | None) -> Showing:
     def chosen(name: str, otherwise: str) -> Any:
         return getattr(person, name, None) or getattr(workshop, name, None) or otherwise
 
-    told_in = getattr(person, "language", None)
-    language = told_in if told_in in LANGUAGES else "en"
+    told_in = getattr(person, "language", None) or asked
+    language = told_in if told_in in LANGUAGES else chosen("language", "en")
     usual = DECIMAL_MARKS[language] if told_in in LANGUAGES else None
     system = cast("System", chosen("units", "mm"))
     vocabulary = cast("Vocabulary", chosen("vocabulary", "uk"))

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from sparkout.web.start.offered import Row
 
 _NAMES = ("name", "first_person")
-_START = {"units": "mm", "vocabulary": "uk", "decimal": ".", "paper_size": "A4"}
+_START = {"units": "mm", "vocabulary": "uk", "paper_size": "A4"}
 
 
 class _Amiss(Exception):
@@ -57,7 +57,8 @@ def start(request: HttpRequest) -> HttpResponse:
     reader = reader_of(request)
     if reader.workshop is not None:
         return redirect("board")
-    form = Form(_groups(), reader.showing, dict(_START), prefix="s")
+    told = {"language": reader.showing.language, "decimal": reader.showing.decimal}
+    form = Form(_groups(), reader.showing, {**_START, **told}, prefix="s")
     rows = {"gauges": gauges(reader.showing), "limits": offered_limits(reader.showing)}
     if request.method == "POST":
         form.take(request.POST)
@@ -129,7 +130,7 @@ def demonstration(request: HttpRequest) -> HttpResponse:
         from sparkout.records.demonstration import load_demonstration
 
         try:
-            load_demonstration()
+            load_demonstration(reader_of(request).showing.language)
         except Refusal as refusal:
             return refused(request, reader_of(request).showing.say(refusal.words))
     return redirect("board")

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import datetime
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.timezone import localtime
 
+from sparkout.core.days import at_time, dated
 from sparkout.showing import Showing
 from sparkout.translation import LANGUAGES, translated
 
@@ -38,6 +41,22 @@ def say(context: Context, text: str, **values: Any) -> str:
     showing: Showing = context["showing"]
     told = showing.say(text)
     return told.format(**values) if values else told
+
+
+@register.simple_tag(takes_context=True)
+def day(context: Context, on: datetime.date | None) -> str:
+    """Return a day, told to this reader; a dash for none."""
+    showing: Showing = context["showing"]
+    if isinstance(on, datetime.datetime):
+        on = localtime(on)
+    return showing.say(dated(on)) if on else "–"
+
+
+@register.simple_tag(takes_context=True)
+def moment(context: Context, at: datetime.datetime) -> str:
+    """Return a moment, told to this reader by the clock on the wall."""
+    showing: Showing = context["showing"]
+    return showing.say(at_time(localtime(at)))
 
 
 @register.filter

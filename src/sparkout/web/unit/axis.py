@@ -5,8 +5,7 @@ from __future__ import annotations
 import datetime
 from typing import TYPE_CHECKING
 
-from django.utils.dateformat import format as formatted
-
+from sparkout.core.days import month_of
 from sparkout.drawing.life import Along
 from sparkout.drawing.scale import round_steps
 
@@ -27,16 +26,17 @@ def along_hours(places: Sequence[float], title: str, showing: Showing, width: fl
     return Along(title, low, high, [(at, showing.quantity(at, "time", unit="h", places=0)) for at in marks])
 
 
-def along_days(places: Sequence[float], title: str, width: float) -> Along:
+def along_days(places: Sequence[float], title: str, showing: Showing, width: float) -> Along:
     """Return an axis of days over places that are day numbers; months, quarters or years as there is room."""
     low, high = _spread(places, 30.0, least=1.0)
     wanted = (high - low) / 30.44 / (width / 64.0)
     step = next((step for step in _STEPS if step >= wanted), _STEPS[-1])
-    return Along(title, low, high, [(float(day.toordinal()), _named(day, step)) for day in _firsts(low, high, step)])
+    marks = [(float(day.toordinal()), _named(day, step, showing)) for day in _firsts(low, high, step)]
+    return Along(title, low, high, marks)
 
 
-def _named(day: datetime.date, step: int) -> str:
-    return str(day.year) if step >= 12 else formatted(day, "M Y")
+def _named(day: datetime.date, step: int, showing: Showing) -> str:
+    return str(day.year) if step >= 12 else showing.say(month_of(day))
 
 
 def _firsts(low: float, high: float, step: int) -> list[datetime.date]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from django.urls import reverse
 
+from sparkout.core.days import dated
 from sparkout.core.measured import coverage_factor
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.drawing.life import Along, Happening, Segment, Sight, Stretch, life_drawn_out
@@ -25,7 +26,6 @@ from sparkout.web.unit.courses import (
     clock_when_taken_out,
     clocks_of,
 )
-from sparkout.web.unit.days import day_said
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -123,7 +123,7 @@ class Lived:
         places = [at for at, _ in self.placed] + [happening.at for happening in self.happenings]
         places += [at for _, row in self.bands for s in row for at in (s.start, s.stop) if at is not None]
         if self.by == "date":
-            return along_days(places, self.showing.say(phrase("date")), width)
+            return along_days(places, self.showing.say(phrase("date")), self.showing, width)
         places += [at for at in self._clock_now if at is not None]
         title = phrase("hours on the clock") if self.of_unit else phrase("hours run since first fitted here")
         return along_hours(places, self.showing.say(title), self.showing, width)
@@ -181,7 +181,7 @@ class Lived:
         )
 
     def _label(self, visit: Visit, told: InFigures) -> str:
-        parts: list[str] = [phrase("visit of {day}", day=AsTyped(day_said(visit.date)))]
+        parts: list[str] = [phrase("visit of {day}", day=dated(visit.date) if visit.date else "–")]
         entry = getattr(visit, "hours_entry", None)
         if entry is not None:
             parts.append(AsTyped(str(entry.hours)))
@@ -236,7 +236,7 @@ class Lived:
         say = self.showing.say
         for event in self.life.events:
             where = event.unit_id or self._unit_on(event)
-            told = joined(", ", [phrase(str(event.get_kind_display())), AsTyped(day_said(event.on))])
+            told = joined(", ", [phrase(str(event.get_kind_display())), dated(event.on)])
             yield self.course.of_day(where, event.on), event.kind, say(told), ""
         for attached in self.life.attachments:
             if attached.removed_at is None:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from django.utils.timezone import localdate
 
+from sparkout.core.days import dated
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.keeping.photographs import SMALL
 from sparkout.records.models.attachments import PHOTOGRAPH
-from sparkout.web.unit.days import day_said
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -67,9 +67,9 @@ def _told(attached: Attachment, showing: Showing) -> str:
     if attached.seconds is not None:
         parts.append(AsTyped(showing.duration(attached.seconds)))
     if attached.taken_on is not None:
-        parts.append(phrase("taken {day}", day=AsTyped(day_said(attached.taken_on))))
+        parts.append(phrase("taken {day}", day=dated(attached.taken_on)))
     else:
-        parts.append(phrase("added {day}", day=AsTyped(day_said(localdate(attached.added_at)))))
+        parts.append(phrase("added {day}", day=dated(localdate(attached.added_at))))
     return joined(", ", parts)
 
 
@@ -79,6 +79,6 @@ def _gone(attached: Attachment) -> str:
         "{what} taken away by {who} on {day}: {why}",
         what=phrase(attached.kind),
         who=AsTyped(str(attached.removed_by)),
-        day=AsTyped(day_said(localdate(attached.removed_at))),
+        day=dated(localdate(attached.removed_at)),
         why=AsTyped(attached.removed_why or ""),
     )

@@ -11,6 +11,7 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from sparkout.core.cautions import cautions_for
+from sparkout.core.days import dated
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.papers.card import write_card
 from sparkout.records.models import Gauge
@@ -108,7 +109,8 @@ def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
     proofs = [{"proof": proof, "part": parts[f"told-{proof.id}"].html()} for proof in bench.proofs]
     movable = sliders(bench) if bench.answer is not None and bench.visit.is_open else ()
     figures = compared(bench, Choices({}, {})) if movable else ()
-    about = (bench.visit.unit.position, bench.visit.date, bench.visit.technician)
+    day = bench.showing.say(dated(bench.visit.date)) if bench.visit.date else ""
+    about = (bench.visit.unit.position, day, bench.visit.technician)
     return {
         "bench": bench,
         "about": " · ".join(str(part) for part in about if part),

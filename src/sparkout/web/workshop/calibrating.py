@@ -115,8 +115,8 @@ def told_calibration(calibration: Calibration, showing: Showing) -> dict[str, An
     """Return one calibration as its table shows it."""
     fields = {entry.name: entry for entry in fields_of(GaugeEntry, _FOUND)}
     return {
-        "on": day(calibration.on),
-        "due": day(calibration.due),
+        "on": day(calibration.on, showing),
+        "due": day(calibration.due, showing),
         "certificate": calibration.certificate,
         "by": calibration.by,
         "figures": [

@@ -55,7 +55,7 @@ def _due(gauge: Any, showing: Showing) -> str:
 
     if gauge.calibration_due is None:
         return showing.say(phrase("not said"))
-    told = day(gauge.calibration_due)
+    told = day(gauge.calibration_due, showing)
     return showing.say(phrase("overdue since {day}", day=told)) if gauge.calibration_due < today() else told
 
 

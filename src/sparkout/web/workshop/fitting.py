@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
+from sparkout.core.days import dated
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import refuse
@@ -21,7 +22,6 @@ from sparkout.web.shell.form import Field, Form, Group
 from sparkout.web.shell.pages import page
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.workshop.history import history
-from sparkout.web.workshop.telling import day
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -42,7 +42,9 @@ def _groups(name: str, held: Fitting | None, unit: Unit, showing: Showing) -> li
     if held is not None:
         what.append(("swap", phrase("swap with the unit that holds the one named below")))
     last = HoursEntry.objects.filter(unit=unit).order_by("-on", "-pk").first()
-    hours = "" if last is None else showing.say(phrase("last read {hours}, {day}", hours=last.hours, day=day(last.on)))
+    hours = (
+        "" if last is None else showing.say(phrase("last read {hours}, {day}", hours=last.hours, day=dated(last.on)))
+    )
     offered = _offered(name, held)
     label = Field(
         "part",

@@ -70,7 +70,7 @@ class Row:
 def hours(request: HttpRequest) -> HttpResponse:
     """The grid: all units, or those of one machine."""
     reader = reader_of(request)
-    pages, rows = _rows(request)
+    pages, rows = _rows(request, reader.showing)
     form = Form(_DAY, reader.showing, {"on": today().isoformat()})
     if request.method == "POST":
         form.take(request.POST)
@@ -95,7 +95,7 @@ def hours(request: HttpRequest) -> HttpResponse:
     return page(request, "workshop/hours.html", context, 422 if wrong else 200)
 
 
-def _rows(request: HttpRequest) -> tuple[Any, list[Row]]:
+def _rows(request: HttpRequest, showing: Showing) -> tuple[Any, list[Row]]:
     last = HoursEntry.objects.filter(unit=OuterRef("pk")).order_by("-on", "-pk")
     units = Unit.objects.filter(active=True).select_related("position__machine")
     if request.GET.get("machine"):
@@ -113,7 +113,7 @@ def _rows(request: HttpRequest) -> tuple[Any, list[Row]]:
         machine = "" if unit.position is None else unit.position.machine.name
         first = bool(machine) and (not rows or rows[-1].machine != machine)
         last_read = as_shown(unit.last_hours, HOURS)
-        rows.append(Row(unit, machine, first, last_read, day(unit.last_on), unit.last_entry))
+        rows.append(Row(unit, machine, first, last_read, day(unit.last_on, showing), unit.last_entry))
     return shown, rows
 
 

@@ -16,6 +16,7 @@ from sparkout.records.models.workshop import DECIMALS, PAPERS, UNITS, VOCABULARI
 from sparkout.records.operations.doing import one_transaction, today
 from sparkout.records.operations.meanwhile import agreed
 from sparkout.records.operations.workshop import change_workshop
+from sparkout.translation import LANGUAGES
 from sparkout.visit.reading import read_visit
 from sparkout.web.shell.form import Field, Form, Group, given, shown_values
 from sparkout.web.shell.pages import page, refused
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
 
 
-_MANNER = ("name", "units", "vocabulary", "decimal", "paper_size")
+_MANNER = ("name", "units", "vocabulary", "decimal", "language", "paper_size")
 _WANTED = tuple(WantedSection.model_fields)
 
 
@@ -63,6 +64,7 @@ def manner_fields() -> tuple[Field, ...]:
         Field("units", choices=_chosen(UNITS)),
         Field("vocabulary", choices=_chosen(VOCABULARIES)),
         Field("decimal", choices=_chosen(DECIMALS)),
+        Field("language", choices=tuple(LANGUAGES.items())),
         Field("paper_size", choices=_chosen(PAPERS)),
     )
 

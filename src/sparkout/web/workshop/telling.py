@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from django.utils.dateformat import format as dated
+from sparkout.core.days import dated
 
 if TYPE_CHECKING:
     import datetime
 
     from django.http import HttpRequest
 
+    from sparkout.showing import Showing
 
-def day(on: datetime.date | None) -> str:
+
+def day(on: datetime.date | None, showing: Showing) -> str:
     """Return a day in few words."""
-    return "" if on is None else dated(on, "j M Y")
+    return "" if on is None else showing.say(dated(on))
 
 
 def kept_query(request: HttpRequest) -> str:

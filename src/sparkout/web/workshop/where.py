@@ -139,7 +139,7 @@ def _person_groups(person: Any) -> list[Group]:
         Field("units", choices=_manner(UNITS)),
         Field("vocabulary", choices=_manner(VOCABULARIES)),
         Field("decimal", choices=_manner(DECIMALS)),
-        Field("language", choices=(("", phrase("not chosen: English")), *LANGUAGES.items())),
+        Field("language", choices=(("", phrase("as the workshop")), *LANGUAGES.items())),
     )
     return [Group("", (name_field(),))] + ([] if person is None else [Group(phrase("How to be told"), manner)])
 
@@ -151,7 +151,8 @@ def _change_person(actor: Person, person: Any, typed: Typed, key: str) -> object
 
 def _told(person: Any, showing: Showing) -> str:
     found = [person.get_units_display(), person.get_vocabulary_display(), person.get_decimal_display()]
-    return ", ".join(showing.say(words) for words in found if words)
+    language = [LANGUAGES[person.language]] if person.language in LANGUAGES else []
+    return ", ".join([showing.say(words) for words in found if words] + language)
 
 
 PEOPLE = Kind(

@@ -29,7 +29,7 @@ _PREFERENCES = (
     text("units", "mm or inch; null: as the workshop", "mm"),
     text("vocabulary", "uk or us; null: as the workshop", "uk"),
     text("decimal", "decimal mark, a point or a comma; null: as the workshop", "."),
-    text("language", "language code; null: English", "de"),
+    text("language", "language code; null: as the workshop", "de"),
     read("active", Switch("whether the person still works here", True)),
 )
 
@@ -65,6 +65,7 @@ WORKSHOP = (
             text("units", "mm or inch", "mm"),
             text("vocabulary", "uk or us", "uk"),
             text("decimal", "decimal mark, a point or a comma", "."),
+            text("language", "language code", "de"),
             text("paper_size", "A4 or Letter", "A4"),
             table("wanted", WantedSection, "what plans are to reach: the whole table", component="WantedTable"),
         ),

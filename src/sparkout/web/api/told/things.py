@@ -32,6 +32,7 @@ class WorkshopTold(Schema):
     units: str
     vocabulary: str
     decimal: str
+    language: str
     paper_size: str
     demonstration: bool
     wanted: WantedTable

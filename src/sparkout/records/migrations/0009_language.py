@@ -1,0 +1,15 @@
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+    dependencies = [
+        ("records", "0006_care"),
+    ]
+
+    operations = [
+        migrations.AddField(
+            model_name="workshop",
+            name="language",
+            field=models.CharField(default="en", max_length=10),
+        ),
+    ]

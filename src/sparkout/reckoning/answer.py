@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from sparkout.core.verdict.conformity import Verdict
     from sparkout.core.verdict.limit import Limit
     from sparkout.core.verdict.next_reading import Candidate, Prospect
+    from sparkout.reckoning.bearings import BearingsFound
     from sparkout.reckoning.readings import Meaning
     from sparkout.reckoning.stance import StanceFound
     from sparkout.visit.entered import Place
@@ -130,6 +131,8 @@ class Answer:
     assumed: tuple[str, ...]
     diagnosis: Diagnosis
     judged: tuple[Judged, ...]
+    bearings: BearingsFound | None
+    """None: nothing was read of them."""
     spin: Spin | Untold
     relief: ReliefPlan | Untold
     knife: KnifePlan | Untold

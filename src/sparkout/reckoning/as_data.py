@@ -16,12 +16,23 @@ if TYPE_CHECKING:
     from sparkout.core.reel.simulated import Simulated
     from sparkout.core.reel.state import ReelState
     from sparkout.reckoning.answer import Answer, AsLeft, Diagnosis, Judged, Proof, Setting, Spin
+    from sparkout.reckoning.bearings import BearingsFound
     from sparkout.reckoning.readings import Meaning
     from sparkout.reckoning.stance import StanceFound
 
 VERSION = 1
 _STANCE_ANGLES = {"approach_angle", "attitude", "attitude_level", "top_fall", "front_lean", "top_clearance"}
-UNITS = {"length": "mm", "angle": "rad", "force": "N", "number": "", "fraction": ""}
+UNITS = {
+    "length": "mm",
+    "angle": "rad",
+    "force": "N",
+    "time": "s",
+    "rotation": "rad/s",
+    "torque": "N mm",
+    "slowing": "rad/s²",
+    "number": "",
+    "fraction": "",
+}
 # Units of plan figures by name; lengths unless said otherwise. Ends in the unit so that no figure stands bare.
 _UNITLESS = (
     "uncleaned_share", "chance_fully_clean", "spark_out_factor", "overlap", "turns", "divisions", "touched", "number",
@@ -50,6 +61,7 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "assumed": list(answer.assumed),
         "state": _diagnosis(answer.diagnosis),
         "verdicts": [_judged(j) for j in answer.judged],
+        "bearings": None if answer.bearings is None else _bearings(answer.bearings),
         "spin": _part(answer.spin, _spin),
         "relief": _part(answer.relief, _plain),
         "knife": _part(answer.knife, _plain),
@@ -173,6 +185,32 @@ def _judged(j: Judged) -> dict[str, Any]:
             "chance_decided": next_reading.chance_decided,
         },
         "note": j.note,
+    }
+
+
+def _bearings(found: BearingsFound) -> dict[str, Any]:
+    return {
+        "figures": [
+            {"of": f.of, "side": f.side, "when": f.when, "is": _measured(f.measured, UNITS[f.kind])}
+            for f in found.figures
+        ],
+        "against": [
+            {
+                "of": a.of,
+                "side": a.side,
+                "when": a.when,
+                "against": a.base,
+                "on": None if a.on is None else a.on.isoformat(),
+                "now": _measured(a.now, UNITS[a.kind]),
+                "then": _measured(a.then, UNITS[a.kind]),
+                "difference": _measured(a.found.value, UNITS[a.kind]),
+                "told_apart": a.found.told,
+                "chance_larger": a.found.chance_larger,
+                "times": _measured(a.ratio, ""),
+            }
+            for a in found.against
+        ],
+        "notes": list(found.notes),
     }
 
 

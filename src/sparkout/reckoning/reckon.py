@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from sparkout.core.cautions import STEPS, cautions_for
 from sparkout.reckoning.answer import Answer
 from sparkout.reckoning.as_left import as_left
+from sparkout.reckoning.bearings import bearings
 from sparkout.reckoning.diagnosis import diagnose
 from sparkout.reckoning.given import Given
 from sparkout.reckoning.grind import spin
@@ -45,14 +46,17 @@ def reckon(visit: Visit, questions: Sequence[Question] = ()) -> Answer:
     stance = stance_found(given, reel, found, spin_found, knife_found)
     proofs_found = proofs(given, reel, found)
     left = as_left(given, reel, found, spin_found)
+    read = meanings(given)
+    of_bearings = bearings(given, reel, found)
     return Answer(
         visit=visit,
         reel=reel,
-        readings=meanings(given),
+        readings=read,
         questions=tuple(questions),
         assumed=tuple(given.assumed),
         diagnosis=found,
         judged=judged,
+        bearings=of_bearings,
         spin=spin_found,
         relief=relief_found,
         knife=knife_found,

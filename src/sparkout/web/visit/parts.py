@@ -12,6 +12,7 @@ from sparkout.core.phrase import phrase
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import finding, work
 from sparkout.telling.after import after
+from sparkout.telling.bearings import told_bearings
 from sparkout.telling.whole import sources, summary
 from sparkout.web.shell.pages import text_of
 from sparkout.web.visit.drawn import drawn_at
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from sparkout.web.visit.told import Said
 
 
-STAGES = (("rail", "now", "told", "decide"), ("grind", "check", "set", "prove", "sign", "again", "proofs"))
+STAGES = (("rail", "now", "told", "decide"), ("bearings", "grind", "check", "set", "prove", "sign", "again", "proofs"))
 """What follows at once after an entry, and what a moment later."""
 FIRST, MORE = "<!-- kept -->", "\n<!-- more -->\n"
 """Before the first part of an answer, which says that the entry is kept; and between its parts."""
@@ -105,6 +106,8 @@ def _sections(bench: Bench, name: str) -> dict[str, Any]:
     if name == "decide":
         found |= {"state": finding.state(answer, showing), "verdicts": finding.verdicts(answer, showing)}
         found |= {"knife": work.knife(answer, showing), "sources": sources(answer, showing)}
+    elif name == "bearings":
+        found["told"] = told_bearings(answer, showing)
     elif name == "grind":
         told = _each_once([*work.spin(answer, showing), work.relief(answer, showing)], showing)
         by_key: dict[str, Section] = {s.key.replace(" ", "_"): s for s in told[:-1]}

@@ -171,6 +171,7 @@ THINGS: dict[str, Case] = {
         nothing,
         lambda on: {"name": "new", "machine": machine(on).pk, "position": "rear", "height": {"of_cut_mm": 4}},
     ),
+    "keep_stance": (lambda on: on.unit, lambda on: {"height": {"of_cut_mm": 4}}),
     "change_unit": (lambda on: on.unit, lambda on: {"pattern": "reel down", "carrier": {"thread_pitch": "1.5 mm"}}),
     "place_unit": (lambda on: on.unit, lambda on: {"machine": None}),
     "add_reel_type": (nothing, lambda on: {"name": "new", "spec": {**REEL, "diameter_mm": 127}}),

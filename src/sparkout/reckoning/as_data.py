@@ -66,7 +66,7 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "relief": _part(answer.relief, _plain),
         "knife": _part(answer.knife, _plain),
         "setting": _part(answer.setting, _setting),
-        "stance": _part(answer.stance, _stance),
+        "stance": _part(answer.stance, stance_data),
         "paper": [_proof(p) for p in answer.proofs],
         "as_left": None if answer.as_left is None else _as_left(answer.as_left),
         "cautions": {step: [c.short for c in found] for step, found in answer.cautions.items() if found},
@@ -222,7 +222,8 @@ def _setting(setting: Setting) -> dict[str, Any]:
     return _plain(setting)
 
 
-def _stance(found: StanceFound) -> dict[str, Any]:
+def stance_data(found: StanceFound) -> dict[str, Any]:
+    """Return how a unit stands as data, now and after the plan."""
     plan = found.plan
     return {
         "now": {name: _measured(one.measured, _unit_of(name)) for name, one in found.known.items()},

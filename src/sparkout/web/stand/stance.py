@@ -17,7 +17,7 @@ from sparkout.reckoning.standing import BenchFigures, figures_of_visit, standing
 from sparkout.records.checked import CARRIER_KEYS
 from sparkout.records.models import Fitting, Unit, Visit
 from sparkout.records.operations.doing import one_transaction, today
-from sparkout.records.operations.units import change_unit
+from sparkout.records.operations.units import NEW_ROLLERS, keep_stance
 from sparkout.records.queries import visit_file
 from sparkout.telling.standing import standing_sections
 from sparkout.visit.asked import Quantity, a_length, a_number
@@ -32,8 +32,6 @@ from sparkout.web.visit.bench import answered
 from sparkout.web.workshop.sections import fields_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from django.http import HttpRequest, HttpResponse
     from pydantic import BaseModel
 
@@ -139,8 +137,6 @@ EXAMPLE = {
 }  # fmt: skip
 """Invented."""
 _KEPT_HEIGHT = tuple(HeightSection.model_fields)
-_ROLLERS = "front_roller_diameter", "rear_roller_diameter"
-"""On file as new; a visit measures them worn."""
 
 
 def _tell(values: dict[str, Any], showing: Showing) -> Told:
@@ -206,27 +202,18 @@ def keep(request: HttpRequest) -> HttpResponse:
         unit = get_object_or_404(Unit.objects.select_for_update(), pk=int(number) if number.isdecimal() else 0)
         try:
             typed = {name: text for name, text in form.typed().items() if text is not None}
-            change_unit(
+            keep_stance(
                 actor=reader.actor,
                 unit=unit,
                 key=form.key,
-                pattern=typed.get("pattern", unit.pattern),
-                carrier={**unit.carrier, **{key: typed[key] for key in CARRIER_KEYS if key in typed}},
-                height={**unit.height, **_kept_height(unit, typed)},
+                pattern=typed.get("pattern"),
+                carrier={name: typed[name] for name in CARRIER_KEYS if name in typed},
+                height={name: typed[name] for name in _KEPT_HEIGHT if name in typed},
             )
         except Refusal as refusal:
             return refused(request, reader.showing.say(refusal.words))
     typed_again = [(name, value) for name, value in form.values.items() if value]
     return redirect(f"{reverse('stance')}?{urlencode([('unit', unit.pk), ('done', 'kept'), *typed_again])}")
-
-
-def _kept_height(unit: Unit, typed: Mapping[str, str]) -> dict[str, str]:
-    """Return what is kept of rollers and height: a diameter on file stays, it is that of a new roller."""
-    return {
-        key: typed[key]
-        for key in _KEPT_HEIGHT
-        if key in typed and not (key in _ROLLERS and unit.height.get(key) is not None)
-    }
 
 
 def subject(request: HttpRequest) -> tuple[Unit | None, Visit | None, dict[str, str]]:
@@ -265,7 +252,7 @@ def on_file(unit: Unit, visit: Visit | None) -> dict[str, str]:
     except Refusal:  # its own page says why
         return own
     told = in_mm(asdict(figures), _UNITS)
-    return {**told, **own, **{name: told[name] for name in _ROLLERS if name in told}}
+    return {**told, **own, **{name: told[name] for name in NEW_ROLLERS if name in told}}
 
 
 def _of_unit(unit: Unit) -> dict[str, str]:

@@ -41,6 +41,7 @@ ACTIONS = {
     "record_event": phrase("recorded"),
     "correct_event": phrase("corrected"),
     "withdraw_event": phrase("withdrawn"),
+    "keep_stance": phrase("how it stands kept"),
     "keep_ranking": phrase("looked for a fault"),
     "hear_recording": phrase("listened to"),
     "end_authorisation": phrase("withdrawn"),

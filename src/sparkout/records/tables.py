@@ -198,8 +198,7 @@ def earlier_rows(visit: Visit) -> list[Table]:
     left = {reading.visit_id for reading in latest if reading.when == "as left"}
     worked = set()
     if left:
-        done = standing(WorkDone).filter(visit__in=left, entry__step="bearings")
-        worked = set(done.values_list("visit", flat=True))
+        worked = visits_with_work(left, ("bearings",))
     return [_earlier_row(reading, fresh=reading.when == "as left" and reading.visit_id in worked) for reading in latest]
 
 
@@ -207,6 +206,13 @@ def _before(visit: Visit) -> Q:
     if visit.date is None:
         return Q(visit__lt=visit.pk)
     return Q(visit__date__lt=visit.date) | Q(visit__date=visit.date, visit__lt=visit.pk)
+
+
+def visits_with_work(visits: Iterable[int], steps: Iterable[str]) -> set[int]:
+    """Return which of these visits had work of one of these steps; one query."""
+    done = standing(WorkDone).filter(visit__in=visits).order_by().values_list("visit", "entry")
+    wanted = set(steps)
+    return {visit for visit, entry in done if entry["step"] in wanted}
 
 
 def _earlier_row(reading: Reading, *, fresh: bool) -> Table:

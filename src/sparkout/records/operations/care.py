@@ -188,7 +188,7 @@ def may(person: Person, work: str, day: datetime.date) -> May:
 
 @dataclass(frozen=True, slots=True)
 class Warned:
-    """Something about a person's safety that wants seeing to, in words; `already`: it is so now, else it soon will be."""
+    """Something about a person's safety that wants seeing to, in words; `already`: so now, else soon."""
 
     person: int
     on: datetime.date

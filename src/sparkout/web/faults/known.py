@@ -13,10 +13,9 @@ from sparkout.core.faults.diagnosis import Answer
 from sparkout.core.phrase import phrase
 from sparkout.reckoning.known_faults import known_from_visit
 from sparkout.reckoning.reckon import reckon
-from sparkout.records.models import WorkDone
 from sparkout.records.operations.doing import today
 from sparkout.records.queries import unit_life, visit_file
-from sparkout.records.tables import standing
+from sparkout.records.tables import visits_with_work
 
 if TYPE_CHECKING:
     from sparkout.core.faults.tables import Tables
@@ -68,8 +67,7 @@ def _of_grinding(life: UnitLife, tables: Tables) -> list[OnFile]:
 
 def _ground(life: UnitLife) -> set[int]:
     visits = [visit.pk for visit in life.drawn_visits]
-    steps = ("spin grind", "relief grind", "knife grind")
-    return set(standing(WorkDone).filter(visit__in=visits, entry__step__in=steps).values_list("visit", flat=True))
+    return visits_with_work(visits, ("spin grind", "relief grind", "knife grind"))
 
 
 def _of_events(life: UnitLife, tables: Tables) -> list[OnFile]:

@@ -56,8 +56,8 @@ def _stance(ask: Ask) -> dict[str, Any]:
 ROUTES = (
     Route(
         "GET", "units/{int:number}/stance", "stance_of_unit", "units", _stance, about=records.UNIT,
-        words="How a unit stands: what is kept with it, the figures its last visit adds (mm, rad), how it stood then and "
-        "would after that visit's plan, with what to turn.",
+        words="How a unit stands: what is kept with it, the figures its last visit adds (mm, rad), how it stood then "
+        "and would after that visit's plan, with what to turn.",
         example={"unit": 1, "kept": {"pattern": "knife up", "carrier": {}, "height": {}}, "visit": None, "figures": {},
                  "why_not": None, "stance": None},
     ),

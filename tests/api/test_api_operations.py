@@ -282,7 +282,7 @@ CARE: dict[str, tuple[Callable[[Bench], Any], Callable[[Bench], Any]]] = {
 CASES = {**ENDINGS, **THINGS, **VISITS, **CARE}
 BY_NAME = {route.name: route for route in ROUTES}
 OTHERWISE = {"attach_file", "visit_from_file", "receive_table", "settle_columns"}
-OTHERWISE |= {"try_table", "bring_in_table", "stop_job", "hear_recording"}
+OTHERWISE |= {"try_table", "bring_in_table", "stop_job", "hear_recording", "enter_run_down"}
 """Sent as files, or about work in the background: tests of their own in test_api_files.py."""
 
 

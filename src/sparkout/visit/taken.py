@@ -30,7 +30,8 @@ Step = Literal[
     "other",
 ]
 Direction = Literal["square to the knife", "along the knife"]
-SWEPT = tuple(name for name in READINGS if "which" not in QUANTITIES[name].needs)
+SWEPT = tuple(name for name in READINGS if "which" not in QUANTITIES[name].needs and not name.startswith("run-down"))
+"""What is read at many places on one set-up; a reel runs down as a whole."""
 
 _temperature = Quantity("temperature of the part", "18 °C", "temperature", -30, 60, "°C")
 

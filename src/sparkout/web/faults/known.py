@@ -53,11 +53,10 @@ def _of_last_visit(life: UnitLife, tables: Tables) -> list[OnFile]:
 
 def _of_grinding(life: UnitLife, tables: Tables) -> list[OnFile]:
     """Return what the day of the last visit that ground the reel answers: ground lately, or not."""
-    ground = [visit for visit in life.drawn_visits if visit.date is not None and visit.pk in _ground(life)]
-    if not ground:
+    ground = _ground(life)
+    last = next((visit for visit in reversed(life.drawn_visits) if visit.pk in ground), None)
+    if last is None or last.date is None:
         return []
-    last = ground[-1]
-    assert last.date is not None  # asked for above
     lately = today() - last.date <= LATELY["ground"]
     source = phrase("ground at the visit of {day}", day=last.date.isoformat())
     address = reverse("visit", args=[last.pk])

@@ -43,6 +43,7 @@ ACTIONS = {
     "withdraw_event": phrase("withdrawn"),
     "keep_stance": phrase("how it stands kept"),
     "keep_ranking": phrase("looked for a fault"),
+    "enter_run_down": phrase("run-down entered from a recording"),
     "hear_recording": phrase("listened to"),
     "end_authorisation": phrase("withdrawn"),
     "record_exposure": phrase("put on file"),

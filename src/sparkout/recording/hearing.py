@@ -42,7 +42,7 @@ def listened(
 ) -> Listened:
     """Return what a recording of a turning reel tells: the operation below every door.
 
-    A reel that runs down is told by how it slows. Else, without `speed` (1/min), the reel's speed by blade-pass is used,
+    A reel that runs down is told by how it slows. Else, without `speed` (1/min), its speed by blade-pass is used,
     if it stands out enough to be sure of.
 
     Raises

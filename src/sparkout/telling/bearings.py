@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from sparkout.core.measured import Measured
-from sparkout.core.phrase import AsTyped, phrase
+from sparkout.core.phrase import AsTyped, phrase, starting_large
 from sparkout.reckoning.bearings import DRAG_TORQUE, RUN_DOWN_TORQUE, SLOWING
 from sparkout.telling.section import Section
 from sparkout.telling.work import cautions
@@ -31,7 +31,7 @@ def told_bearings(answer: Answer, showing: Showing) -> tuple[Section, ...]:
         if f.of in _FOLLOWED
     ]
     lines += [against_words(against, showing) for against in found.against]
-    lines += [*found.notes, BOOK]
+    lines = [*map(starting_large, lines), *found.notes, BOOK]
     return (Section("bearings", phrase("Bearings"), tuple(lines), (), cautions(answer, "bearings")).said(showing),)
 
 

@@ -25,6 +25,7 @@ from sparkout.visit.fields import declared
 from sparkout.visit.sections import HeightSection, KnifeSection, UnitSection
 from sparkout.visit.words import Word
 from sparkout.web.shell.form import Field, Form, Group, as_shown
+from sparkout.web.shell.kept import kept_page
 from sparkout.web.shell.pages import refused
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.stand.live import Live, Told, answer, asked, in_mm
@@ -169,6 +170,7 @@ PAGE = Live(
 
 @somebody
 @require_safe
+@kept_page
 def stand(request: HttpRequest) -> HttpResponse:
     """The page; with what is on file of a unit or a visit where its address names one."""
     showing = reader_of(request).showing

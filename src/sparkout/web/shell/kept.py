@@ -24,10 +24,11 @@ if TYPE_CHECKING:
 
 P = ParamSpec("P")
 _MOST = 48
-_KEY = re.compile(rb'(name=\\?"key\\?" value=\\?")[0-9a-f-]{36}')
+_KEY = re.compile(rb'(?<=name="key" value=")[0-9a-f-]{36}|(?<=name=\\"key\\" value=\\")[0-9a-f-]{36}')
 """The key of a form, by which it is done once: a page told again gets keys of its own. In data it stands escaped."""
 _lock = threading.Lock()
-_pages: OrderedDict[tuple[object, ...], tuple[bytes, tuple[tuple[str, str], ...]]] = OrderedDict()
+_pages: OrderedDict[tuple[object, ...], tuple[tuple[bytes, ...], tuple[tuple[str, str], ...]]] = OrderedDict()
+"""Pages in the pieces between their forms' keys, with their headers."""
 
 
 def kept_page(
@@ -55,12 +56,13 @@ def kept_page(
                 _pages.move_to_end(key)
         if kept is not None:
             get_token(request)
-            content = _KEY.sub(lambda found: found[1] + str(uuid.uuid4()).encode(), kept[0])
-            return HttpResponse(content, headers=dict(kept[1]))
+            first, *rest = kept[0]
+            keyed = [part for piece in rest for part in (str(uuid.uuid4()).encode(), piece)]
+            return HttpResponse(b"".join((first, *keyed)), headers=dict(kept[1]))
         made = view(request, *args, **kwargs)
         if made.status_code == HttpResponse.status_code:
             with _lock:
-                _pages[key] = made.content, tuple(made.items())
+                _pages[key] = tuple(_KEY.split(made.content)), tuple(made.items())
                 while len(_pages) > _MOST:
                     _pages.popitem(last=False)
         return made

@@ -28,7 +28,7 @@ from sparkout.web.shell.form import Field, Form, Group, as_shown
 from sparkout.web.shell.kept import kept_page
 from sparkout.web.shell.pages import refused
 from sparkout.web.shell.reader import reader_of, somebody
-from sparkout.web.stand.live import Live, Told, answer, asked, in_mm
+from sparkout.web.stand.live import Live, Told, answer, asked, in_boxes
 from sparkout.web.visit.bench import answered
 from sparkout.web.workshop.sections import fields_of
 
@@ -175,7 +175,7 @@ def stand(request: HttpRequest) -> HttpResponse:
     """The page; with what is on file of a unit or a visit where its address names one."""
     showing = reader_of(request).showing
     unit, visit, kept = subject(request)
-    start = {} if unit is None else on_file(unit, visit)
+    start = {} if unit is None else on_file(unit, visit, showing)
     made = asked(request, PAGE, GROUPS, start, kept, showing)
     return answer(
         request,
@@ -238,7 +238,7 @@ def machine_of(unit: Unit | None) -> str:
     return "" if unit is None or unit.position is None else f"?machine={unit.position.machine_id}"
 
 
-def on_file(unit: Unit, visit: Visit | None) -> dict[str, str]:
+def on_file(unit: Unit, visit: Visit | None, showing: Showing) -> dict[str, str]:
     """Return what the records know of how a unit stands, as it stands in the boxes."""
     if visit is None:
         visit = unit.visits.order_by("-pk").first()
@@ -253,7 +253,7 @@ def on_file(unit: Unit, visit: Visit | None) -> dict[str, str]:
         figures = figures_of_visit(file, None if isinstance(found, str) else found)
     except Refusal:  # its own page says why
         return own
-    told = in_mm(asdict(figures), _UNITS)
+    told = in_boxes(asdict(figures), _UNITS, showing)
     return {**told, **own, **{name: told[name] for name in NEW_ROLLERS if name in told}}
 
 

@@ -22,7 +22,7 @@ THOU_BELOW = 2.54
 # Decimal places when no uncertainty says better: about a tenth of what the job can see.
 _PLACES = {
     "mm": 3, "in": 4, "thou": 1, "cm³": 2, "in³": 3, "deg": 1, "°C": 1, "°F": 1, "K": 1, "kg": 2, "lb": 2,
-    "mm/s": 0, "in/s": 1, "m/s": 1, "ft/min": 0, "km/h": 1, "mph": 1, "1/min": 0, "h": 0, "min": 0,
+    "mm/s": 0, "in/s": 1, "m/s": 1, "ft/min": 0, "km/h": 1, "mph": 1, "1/min": 0, "h": 0, "min": 0, "s": 1,
     "kg mm²": 0, "lb in²": 2, "m/s²": 2, "dB(A)": 1,
     "W": 0, "hp": 2, "mm³/s": 1, "in³/min": 2, "mm²/s": 2, "in²/min": 3,
 }  # fmt: skip
@@ -145,6 +145,8 @@ class Showing:
         """Return the unit in which a quantity of this size is told."""
         if kind == "length" and self.system == "inch":
             return "thou" if abs(size) < THOU_BELOW else "in"
+        if kind == "time" and 0.0 < abs(size) < 100.0:
+            return "s"
         entry = KINDS[kind]
         return entry.metric if self.system == "mm" else entry.imperial
 

@@ -171,6 +171,7 @@ THINGS: dict[str, Case] = {
         nothing,
         lambda on: {"name": "new", "machine": machine(on).pk, "position": "rear", "height": {"of_cut_mm": 4}},
     ),
+    "keep_stance": (lambda on: on.unit, lambda on: {"height": {"of_cut_mm": 4}}),
     "change_unit": (lambda on: on.unit, lambda on: {"pattern": "reel down", "carrier": {"thread_pitch": "1.5 mm"}}),
     "place_unit": (lambda on: on.unit, lambda on: {"machine": None}),
     "add_reel_type": (nothing, lambda on: {"name": "new", "spec": {**REEL, "diameter_mm": 127}}),
@@ -281,7 +282,7 @@ CARE: dict[str, tuple[Callable[[Bench], Any], Callable[[Bench], Any]]] = {
 CASES = {**ENDINGS, **THINGS, **VISITS, **CARE}
 BY_NAME = {route.name: route for route in ROUTES}
 OTHERWISE = {"attach_file", "visit_from_file", "receive_table", "settle_columns"}
-OTHERWISE |= {"try_table", "bring_in_table", "stop_job", "hear_recording"}
+OTHERWISE |= {"try_table", "bring_in_table", "stop_job", "hear_recording", "enter_run_down"}
 """Sent as files, or about work in the background: tests of their own in test_api_files.py."""
 
 

@@ -140,6 +140,7 @@ CASES: dict[str, tuple[Callable[..., Any], Callable[[Bench], dict[str, Any]]]] =
     "change_place": (units.change_place, lambda on: {"place": there(on).place, "name": "other name"}),
     "add_machine": (units.add_machine, lambda on: {"name": "new", "place": there(on).place}),
     "change_machine": (units.change_machine, lambda on: {"machine": there(on), "name": "other name", "place": None}),
+    "keep_stance": (units.keep_stance, lambda on: {"unit": on.unit, "height": {"of_cut": "4 mm"}}),
     "change_unit": (units.change_unit, lambda on: {"unit": on.unit, "name": "other name", "active": True}),
     "change_gauge": (equipment.change_gauge, lambda on: {"gauge": tape(), "resolution": "0.1 mm"}),
     "calibrate_gauge": (

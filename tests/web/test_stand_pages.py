@@ -154,7 +154,7 @@ def test_kept_with_the_unit_once_and_there_again(client: Client, on_bench: Bench
     typed = {**stance.EXAMPLE, "unit": str(unit.pk), "key": "8c6f0f2e-0000-4000-8000-000000000001"}
     for _ in range(2):
         assert client.post("/stance/keep/", typed).status_code == 302
-    assert HistoryLine.objects.filter(action="change_unit").count() == 1
+    assert HistoryLine.objects.filter(action="keep_stance").count() == 1
     kept = Unit.objects.get(pk=unit.pk)
     assert kept.height["front_roller_ahead"] == "88 mm"
     assert kept.height["adjuster_pitch"] == "1.5 mm"

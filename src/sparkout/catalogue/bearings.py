@@ -81,6 +81,86 @@ def drag_from_run_down(inertia: float, reel_speed: float, time: float) -> dict[s
 
 
 @calculation(
+    "drag-from-turns",
+    "Drag of the bearings from turns counted until a reel stands",
+    inputs=(
+        INERTIA,
+        Input("turns", "number", "", "turns from letting go until it stands", 0.5, 1e5),
+        Input("time", "time", "s", "over which they were counted", 0.1, 3600.0),
+    ),
+    results=(
+        Result("torque", "torque", "N m", "drag, taken as even"),
+        Result("speed", "rotation", "1/min", "when it was let go, by that"),
+    ),
+    equation="T = I 4 π N / t², n = 2 N / t",
+    source=OWN,
+    validity="drag that does not change with speed; no tachometer is needed",
+    example="inertia=12000 turns=80 time=12",
+    caution=TURNING,
+)
+def drag_from_turns(inertia: float, turns: float, time: float) -> dict[str, float]:
+    """Even drag torque."""
+    import math
+
+    from sparkout.core.bearing.drag import drag_of_slowing, slowing_by_turns
+    from sparkout.core.measured import Measured
+
+    slows = slowing_by_turns(Measured(turns, 0.0), Measured(time, 0.0))
+    return {"torque": drag_of_slowing(slows, Measured(inertia, 0.0)).value, "speed": 4.0 * math.pi * turns / time}
+
+
+@calculation(
+    "reel-inertia",
+    "Inertia of the reel from its parts",
+    inputs=(
+        Input("blades", "count", "", "number of blades", 2, 40),
+        Input("blade_mass", "mass", "kg", "of one blade", 0.0, 20.0, above=True),
+        Input("radius", "length", "mm", "axis to the middle of a blade's height", 5.0, 300.0),
+        Input("shaft_mass", "mass", "kg", "of the shaft", 0.0, 100.0, default=0.0),
+        Input("shaft_radius", "length", "mm", "of the shaft", 0.0, 300.0, default=0.0),
+        Input("disc_mass", "mass", "kg", "of all discs or spiders together", 0.0, 100.0, default=0.0),
+        Input("disc_radius", "length", "mm", "of a disc or spider, to its rim", 0.0, 300.0, default=0.0),
+    ),
+    results=(Result("inertia", "inertia", "kg mm²", "about the reel's axis"),),
+    equation="I = N m R² + ½ m_s r_s² + ½ m_d r_d²",
+    source=OWN,
+    validity="thin blades, solid rounds; spiders with holes weigh more at the rim: a falling weight says better",
+    example='blades=11 blade_mass="0.35 kg" radius=55 shaft_mass="2 kg" shaft_radius=12',
+)
+def inertia_of_parts(
+    blades: int, blade_mass: float, radius: float, shaft_mass: float, shaft_radius: float, disc_mass: float,
+    disc_radius: float,
+) -> dict[str, float]:  # fmt: skip
+    """Moment of inertia."""
+    from sparkout.core.bearing.drag import reel_inertia
+
+    body = [(shaft_mass, shaft_radius), (disc_mass, disc_radius)]
+    return {"inertia": reel_inertia(blades, blade_mass, radius, body)}
+
+
+@calculation(
+    "preload-by-nut",
+    "Preload of a pair of bearings by its nut",
+    inputs=(
+        Input("turned", "angle", "deg", "from where the dial just shows no end play", 0.0, 720.0),
+        Input("pitch", "length", "mm", "of the nut's thread", 0.1, 10.0),
+    ),
+    results=(Result("preload", "length", "mm", "how far the bearings are drawn together"),),
+    equation="s = φ p / 2π",
+    source=OWN,
+    validity="housing and seats give too, so the bearing takes less; how much is right stands in the machine's book",
+    example="turned=15 pitch=1.5",
+    caution=TURNING,
+)
+def preload_of_nut(turned: float, pitch: float) -> dict[str, float]:
+    """Preload."""
+    from sparkout.core.bearing.play import preload_by_nut
+    from sparkout.core.measured import Measured
+
+    return {"preload": preload_by_nut(Measured(turned, 0.0), Measured(pitch, 0.0)).value}
+
+
+@calculation(
     "bearing-life",
     "Rating life of a bearing",
     inputs=(Input("rating", "force", "N", "dynamic rating C", 0.0, 1e7, above=True), LOAD, SPEED, KIND),
@@ -138,4 +218,7 @@ def bearing_defect_frequencies(
     }
 
 
-ENTRIES = (drag_torque, inertia_by_weight, drag_from_run_down, bearing_life, bearing_defect_frequencies)
+ENTRIES = (
+    drag_torque, inertia_by_weight, inertia_of_parts, drag_from_run_down, drag_from_turns, preload_of_nut,
+    bearing_life, bearing_defect_frequencies,
+)  # fmt: skip

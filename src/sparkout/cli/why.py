@@ -28,7 +28,9 @@ def parser() -> argparse.ArgumentParser:
     made.add_argument("--cannot-tell", nargs="+", default=[], metavar="SEEN", help="what nobody can tell")
     made.add_argument("--done", nargs="+", default=[], metavar="SETUP", help="done already: mow, isolate, raise, bench")
     made.add_argument("--visit", type=Path, metavar="FILE", help="visit file whose readings count as answers")
-    made.add_argument("--tables", type=Path, metavar="FILE", help="the workshop's own tables, laid over ours")
+    whose = made.add_mutually_exclusive_group()
+    whose.add_argument("--tables", type=Path, metavar="FILE", help="the workshop's own tables, laid over ours")
+    whose.add_argument("--data", type=Path, metavar="DIR", help="data folder whose own tables hold, as on the web")
     made.add_argument("--all", action="store_true", help="list what checks can answer too")
     made.add_argument("--json", action="store_true", help="print the answer for a program")
     add_manner(made)
@@ -41,7 +43,7 @@ def run(arguments: list[str], world: World) -> int:
         asked = parser().parse_args(arguments)
     except SystemExit as stop:
         return DONE if stop.code in (0, None) else USAGE
-    tables = _tables(asked.tables, world)
+    tables = _tables(asked.tables, world) if asked.data is None else _kept(asked.data, world)
     showing = showing_asked(asked)
     if not (asked.seen or asked.no or asked.cannot_tell or asked.visit):
         _list(tables, asked.all, world, showing)
@@ -61,6 +63,16 @@ def _tables(path: Path | None, world: World) -> Tables:
         why = trouble.strerror if isinstance(trouble, OSError) else phrase("it is not UTF-8 text")
         raise Refusal(phrase("{path} cannot be read: {why}", path=AsTyped(str(path)), why=why or "")) from None
     return overlaid_tables(text, path.name)
+
+
+def _kept(data: Path, world: World) -> Tables:
+    """Return the tables that hold in the records of a data folder."""
+    from sparkout.cli.records import opened
+
+    with opened(data, world, alone=False):
+        from sparkout.records.operations.faults import workshop_tables
+
+        return workshop_tables()
 
 
 def _list(tables: Tables, whole: bool, world: World, showing: Showing) -> None:

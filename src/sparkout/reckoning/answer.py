@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from sparkout.core.verdict.conformity import Verdict
     from sparkout.core.verdict.limit import Limit
     from sparkout.core.verdict.next_reading import Candidate, Prospect
+    from sparkout.reckoning.bearings import BearingsFound
     from sparkout.reckoning.given import Given
     from sparkout.reckoning.readings import Meaning
     from sparkout.reckoning.stance import StanceFound
@@ -140,6 +141,8 @@ class Answer(Found):
     """Everything Sparkout has to say about one visit."""
 
     assumed: tuple[str, ...]
+    bearings: BearingsFound | None
+    """None: nothing was read of them."""
     relief: ReliefPlan | Untold
     knife: KnifePlan | Untold
     setting: Setting | Untold

@@ -16,12 +16,23 @@ if TYPE_CHECKING:
     from sparkout.core.reel.simulated import Simulated
     from sparkout.core.reel.state import ReelState
     from sparkout.reckoning.answer import Answer, AsLeft, Diagnosis, Judged, Proof, Setting, Spin
+    from sparkout.reckoning.bearings import BearingsFound
     from sparkout.reckoning.readings import Meaning
     from sparkout.reckoning.stance import StanceFound
 
 VERSION = 1
 _STANCE_ANGLES = {"approach_angle", "attitude", "attitude_level", "top_fall", "front_lean", "top_clearance"}
-UNITS = {"length": "mm", "angle": "rad", "force": "N", "number": "", "fraction": ""}
+UNITS = {
+    "length": "mm",
+    "angle": "rad",
+    "force": "N",
+    "time": "s",
+    "rotation": "rad/s",
+    "torque": "N mm",
+    "slowing": "rad/s²",
+    "number": "",
+    "fraction": "",
+}
 # Units of plan figures by name; lengths unless said otherwise. Ends in the unit so that no figure stands bare.
 _UNITLESS = (
     "uncleaned_share", "chance_fully_clean", "spark_out_factor", "overlap", "turns", "divisions", "touched", "number",
@@ -50,11 +61,12 @@ def as_data(answer: Answer) -> dict[str, Any]:
         "assumed": list(answer.assumed),
         "state": _diagnosis(answer.diagnosis),
         "verdicts": [_judged(j) for j in answer.judged],
+        "bearings": None if answer.bearings is None else _bearings(answer.bearings),
         "spin": _part(answer.spin, _spin),
         "relief": _part(answer.relief, _plain),
         "knife": _part(answer.knife, _plain),
         "setting": _part(answer.setting, _setting),
-        "stance": _part(answer.stance, _stance),
+        "stance": _part(answer.stance, stance_data),
         "paper": [_proof(p) for p in answer.proofs],
         "as_left": None if answer.as_left is None else _as_left(answer.as_left),
         "cautions": {step: [c.short for c in found] for step, found in answer.cautions.items() if found},
@@ -176,6 +188,32 @@ def _judged(j: Judged) -> dict[str, Any]:
     }
 
 
+def _bearings(found: BearingsFound) -> dict[str, Any]:
+    return {
+        "figures": [
+            {"of": f.of, "side": f.side, "when": f.when, "is": _measured(f.measured, UNITS[f.kind])}
+            for f in found.figures
+        ],
+        "against": [
+            {
+                "of": a.of,
+                "side": a.side,
+                "when": a.when,
+                "against": a.base,
+                "on": None if a.on is None else a.on.isoformat(),
+                "now": _measured(a.now, UNITS[a.kind]),
+                "then": _measured(a.then, UNITS[a.kind]),
+                "difference": _measured(a.found.value, UNITS[a.kind]),
+                "told_apart": a.found.told,
+                "chance_larger": a.found.chance_larger,
+                "times": _measured(a.ratio, ""),
+            }
+            for a in found.against
+        ],
+        "notes": list(found.notes),
+    }
+
+
 def _spin(spin: Spin) -> dict[str, Any]:
     return {**_plain(spin.plan), "service_diameter_mm": spin.service_diameter, "notes": list(spin.notes)}
 
@@ -184,7 +222,8 @@ def _setting(setting: Setting) -> dict[str, Any]:
     return _plain(setting)
 
 
-def _stance(found: StanceFound) -> dict[str, Any]:
+def stance_data(found: StanceFound) -> dict[str, Any]:
+    """Return how a unit stands as data, now and after the plan."""
     plan = found.plan
     return {
         "now": {name: _measured(one.measured, _unit_of(name)) for name, one in found.known.items()},

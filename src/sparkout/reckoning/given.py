@@ -28,6 +28,9 @@ _NO_GAUGE = {
     "top angle": (math.radians(0.5), "0.5°"),
     "front angle": (math.radians(0.5), "0.5°"),
     "drag": (1.0, "1 N"),
+    "run-down time": (0.3, "0.3 s"),
+    "run-down turns": (0.3, phrase("0.3 turns")),
+    "run-down speed": (2.0 * math.pi * 10.0 / 60.0, "10 1/min"),
 }
 """Standard uncertainty of a reading whose gauge is not named (common practice, no source); else 0.1 mm."""
 

@@ -43,6 +43,7 @@ def known_from_visit(whole: WholeAnswer, tables: Tables) -> tuple[Answer, ...]:
             before = found.get(answer.finding)
             if before is None or (answer.yes or 0.0) > (before.yes or 0.0):
                 found[answer.finding] = answer
+    found.update(_of_bearings(whole, tables, found))
     as_found = [proof for proof in whole.proofs if proof.when == "as found"]
     if as_found:
         known = {finding.id for finding in tables.findings}
@@ -62,6 +63,16 @@ def _of_limit(judged: Judged, tables: Tables) -> Iterable[Answer]:
                 yield Answer(finding.id, _beyond(judged, hollow=finding.reading == "hollow"), source)
         elif judged.limit.quantity == finding.reading:
             yield Answer(finding.id, min(1.0, max(0.0, 1.0 - judged.verdict.probability)), source)
+
+
+def _of_bearings(whole: WholeAnswer, tables: Tables, judged: Mapping[str, Answer]) -> dict[str, Answer]:
+    """Return what drag against earlier visits answers, where no limit answers it."""
+    chance = None if whole.bearings is None else whole.bearings.chance_of_hard_turning
+    if chance is None:
+        return {}
+    source = phrase("drag measured, against this unit's own earlier visits")
+    names = [finding.id for finding in tables.findings if finding.reading == "drag" and finding.id not in judged]
+    return {name: Answer(name, min(1.0, max(0.0, chance)), source) for name in names}
 
 
 def _beyond(judged: Judged, *, hollow: bool) -> float:

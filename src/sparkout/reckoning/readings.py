@@ -16,6 +16,7 @@ from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.core.reel.candidates import RAIL_U
 from sparkout.core.reel.observations import Observation
 from sparkout.reckoning.given import PRACTICE
+from sparkout.visit.quantities import QUANTITIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -183,7 +184,7 @@ def meanings(given: Given) -> tuple[Meaning, ...]:
 
 def _meaning(path: tuple[str | int, ...], reading: Reading, given: Given) -> Meaning:
     instrument = given.instrument(reading)
-    kind = "angle" if reading.of.endswith("angle") else "force" if reading.of == "drag" else "length"
+    kind = QUANTITIES[reading.of].kind
     quantity, interval, why = reading.of, None, ""
     try:
         if reading.of == "diameter":

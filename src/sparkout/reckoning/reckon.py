@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from sparkout.core.cautions import STEPS, cautions_for
 from sparkout.reckoning.answer import Answer, Found
 from sparkout.reckoning.as_left import as_left
+from sparkout.reckoning.bearings import bearings
 from sparkout.reckoning.diagnosis import diagnose
 from sparkout.reckoning.given import Given
 from sparkout.reckoning.grind import spin
@@ -78,9 +79,11 @@ def whole(first: Found) -> Answer:
     stance = stance_found(given, reel, diagnosis, spin_found, knife_found)
     proofs_found = proofs(given, reel, diagnosis)
     left = as_left(given, reel, diagnosis, spin_found)
+    of_bearings = bearings(given, reel, diagnosis)
     return Answer(
         **{field.name: getattr(first, field.name) for field in fields(first)},
         assumed=tuple(given.assumed),
+        bearings=of_bearings,
         relief=relief_found,
         knife=knife_found,
         setting=setting_found,

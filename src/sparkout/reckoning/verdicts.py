@@ -15,6 +15,7 @@ from sparkout.core.verdict.conformity import verdict
 from sparkout.core.verdict.limit import Limit
 from sparkout.core.verdict.next_reading import next_readings, worth_taking
 from sparkout.reckoning.answer import Judged
+from sparkout.visit.quantities import QUANTITIES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -128,7 +129,7 @@ def _next(limit: Limit, found: Verdict, diagnosis: Diagnosis, row: NDArray[np.fl
 
 def _direct(limit: Limit, given: Given, when: When) -> Judged:
     """Quantities read as such: the worst place counts."""
-    kind = "angle" if limit.quantity.endswith("angle") else "force" if limit.quantity == "drag" else "length"
+    kind = QUANTITIES[limit.quantity].kind
     read = [r for r in given.readings(limit.quantity, when) if r.value is not None or r.goes is not None]
     if not read:
         return Judged(limit, limit.quantity, kind, None, None, None, None, phrase("not read"))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sparkout.core.bearing.geometry import Bearing
+from sparkout.core.bearing.running_down import RunningDown, running_down
 from sparkout.core.bearing.spectrum import Heard, ReelSpeed, heard, reel_speed
 from sparkout.core.errors import NotEnough
 from sparkout.core.phrase import phrase
@@ -27,6 +29,8 @@ class Listened:
     bearing: Heard | None
     """None: the bearing's inside is not on file."""
     notes: tuple[str, ...]
+    run_down: RunningDown | None = None
+    """How it slows, where it runs down; nothing is then said of the bearing's lines."""
 
 
 def listened(
@@ -38,7 +42,8 @@ def listened(
 ) -> Listened:
     """Return what a recording of a turning reel tells: the operation below every door.
 
-    Without `speed` (1/min) the reel's speed by blade-pass is used, if it stands out enough to be sure of.
+    A reel that runs down is told by how it slows. Else, without `speed` (1/min), its speed by blade-pass is used,
+    if it stands out enough to be sure of.
 
     Raises
     ------
@@ -52,6 +57,12 @@ def listened(
     if sound.coding in NARROW and sound.rate / 2.0 > NARROW[sound.coding]:
         kept = NARROW[sound.coding]
         notes.append(phrase("{coding} keeps little above {hertz:.0f} Hz", coding=sound.coding, hertz=kept))
+    falling = running_down(sound.samples, sound.rate, blades)
+    if falling is not None:
+        if bearing is not None:
+            notes.append(phrase("the reel slows down during it: a bearing's lines need an even speed"))
+        at_first = falling.first_speed.value * 30.0 / math.pi
+        return Listened(sound, at_first if speed is None else speed, None, None, tuple(notes), falling)
     try:
         by_blades = reel_speed(sound.samples, sound.rate, blades)
     except NotEnough as reason:

@@ -10,6 +10,7 @@ from typing import Any, cast
 import numpy as np
 
 from sparkout.core.bearing.geometry import Bearing
+from sparkout.core.bearing.running_down import RunningDown
 from sparkout.core.bearing.spectrum import Fault, FaultLine
 from sparkout.core.phrase import frozen, thawed
 from sparkout.recording.hearing import Listened
@@ -39,6 +40,25 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
+class RunDown:
+    """How a reel heard slows down by itself."""
+
+    first_speed: float
+    """1/min when it began to slow."""
+    last_speed: float
+    """1/min when last heard."""
+    seconds: float
+    """From the one to the other."""
+    slowing: float
+    """rad/s²"""
+    slowing_u: float
+    by_speed: float
+    """1/s: what is added for each rad/s."""
+    stop: float
+    """s from the first speed until it stands, by the fit."""
+
+
+@dataclass(frozen=True, slots=True)
 class Hearing:
     """A recording listened to: what was asked of it, and what it told."""
 
@@ -58,6 +78,7 @@ class Hearing:
     """Hz of other turning things, as typed."""
     bearing: Shown | None
     notes: tuple[str, ...]
+    run_down: RunDown | None = None
 
     def as_data(self) -> dict[str, Any]:
         """Return it as plain data: numbers in Hz, 1/min, s, mm, rad; texts with their parts, so that they translate."""
@@ -92,7 +113,14 @@ def hearing(
     return Hearing(
         told.sound.seconds, told.sound.rate, told.sound.coding, blades, told.speed, given,
         None if by is None else by.speed, None if by is None else by.u, by is not None and by.sure,
-        dict(others), found, told.notes,
+        dict(others), found, told.notes, None if told.run_down is None else _run_down(told.run_down),
+    )  # fmt: skip
+
+
+def _run_down(heard: RunningDown) -> RunDown:
+    return RunDown(
+        heard.first_speed.value * 30.0 / math.pi, float(heard.speeds[-1]), float(heard.times[-1]),
+        heard.slowing.value, heard.slowing.u, heard.by_speed, heard.stop,
     )  # fmt: skip
 
 
@@ -100,6 +128,8 @@ def hearing_from_data(data: Mapping[str, Any]) -> Hearing:
     """Return what was kept, from its data."""
     kept = dict(data)
     kept["notes"] = tuple(map(thawed, kept["notes"]))
+    if kept.get("run_down") is not None:
+        kept["run_down"] = RunDown(**kept["run_down"])
     if (shown := kept["bearing"]) is not None:
         lines = tuple(
             FaultLine(

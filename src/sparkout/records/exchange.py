@@ -40,7 +40,7 @@ from sparkout.records.operations.readings import reading_columns
 from sparkout.records.operations.sweeps import made_sweep
 from sparkout.records.operations.units import add_machine, add_unit
 from sparkout.records.operations.visits import refuse_second_visit
-from sparkout.records.tables import SINGLE, gauge_rows, limit_rows, single_tables, whole_visit
+from sparkout.records.tables import SINGLE, earlier_rows, gauge_rows, limit_rows, single_tables, whole_visit
 from sparkout.visit.writing import to_json
 
 if TYPE_CHECKING:
@@ -138,7 +138,8 @@ def _own(visit: Visit, tables: dict[str, Any]) -> dict[str, Any]:
     for name, on_file in single_tables(visit).items():
         if name in SINGLE and (differing := _differing(_plain(on_file), tables[name])):
             own[name] = differing
-    for name, rows in (("limits", limit_rows(visit)), ("gauges", gauge_rows(visit))):
+    on_records = {"limits": limit_rows(visit), "gauges": gauge_rows(visit), "earlier": earlier_rows(visit)}
+    for name, rows in on_records.items():
         if _in_order(_plain(rows)) != _in_order(tables[name]):
             own[name] = tables[name]
     if tables["sign_off"] and visit.state != SIGNED:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from sparkout.records.models import Cell, Gauge, HoursEntry, Limit, PaperProof, Reading, Visit, WorkDone, Workshop
-from sparkout.visit.quantities import LIMITS
+from sparkout.records.models.visits import SIGNED
+from sparkout.visit.quantities import BEARING, LIMITS
 from sparkout.visit.taken import Reading as ReadingTable
 from sparkout.visit.taken import Sweep as SweepTable
 
@@ -24,6 +25,9 @@ SWEEP_KEYS = tuple(key for key in SweepTable.model_fields if key not in ("gauge"
 LIMIT_KEYS = ("quantity", "at_least", "at_most", "origin", "set_by", "on", "risk")
 SINGLE = ("visit", "unit", "reel", "knife", "height", "mowing", "grinder", "wanted")
 """Tables that stand once, of which a visit may have its own entries; [sign_off] comes from the visit itself."""
+
+MOST_EARLIER = 60
+"""Readings of earlier visits that are held against today's, the latest."""
 
 
 def given(table: Mapping[str, Any]) -> Table:
@@ -185,6 +189,64 @@ def single_tables(visit: Visit) -> dict[str, Table]:
     }
 
 
+def earlier_rows(visit: Visit) -> list[Table]:
+    """Return [[earlier]], oldest first: a file's own, else those of the signed visits before; two queries at most.
+
+    Read as left in a visit with work on the bearings, they count as fresh.
+    """
+    if "earlier" in visit.own:
+        return list(visit.own["earlier"])
+    read = (
+        standing(Reading)
+        .filter(
+            _before(visit), visit__unit=visit.unit_id, visit__reel=visit.reel_id, visit__state=SIGNED,
+            visit__corrected_by=None, of__in=BEARING, value__isnull=False,
+        )
+        .exclude(visit__in=[pk for pk in (visit.pk, visit.corrects_id) if pk is not None])
+        .select_related("gauge", "visit")
+        .order_by("-visit__date", "-visit_id", "-pk")
+    )  # fmt: skip
+    latest = list(read[:MOST_EARLIER])[::-1]
+    left = {reading.visit_id for reading in latest if reading.when == "as left"}
+    worked = set()
+    if left:
+        worked = visits_with_work(left, ("bearings",))
+    return [_earlier_row(reading, fresh=reading.when == "as left" and reading.visit_id in worked) for reading in latest]
+
+
+def _before(visit: Visit) -> Q:
+    if visit.date is None:
+        return Q(visit__lt=visit.pk)
+    return Q(visit__date__lt=visit.date) | Q(visit__date=visit.date, visit__lt=visit.pk)
+
+
+def visits_with_work(visits: Iterable[int], steps: Iterable[str]) -> set[int]:
+    """Return which of these visits had work of one of these steps; one query."""
+    done = standing(WorkDone).filter(visit__in=visits).order_by().values_list("visit", "entry")
+    wanted = set(steps)
+    return {visit for visit, entry in done if entry["step"] in wanted}
+
+
+def _earlier_row(reading: Reading, *, fresh: bool) -> Table:
+    return given(
+        {
+            "of": reading.of,
+            "at": reading.at,
+            "value": reading.value,
+            "gauge": None if reading.gauge is None else reading.gauge.name,
+            "on": reading.visit.date,
+            "when": reading.when,
+            "fresh": fresh or None,
+        }
+    )
+
+
+def _also_named(known: list[Table], rows: Iterable[Table]) -> list[Table]:
+    """Return the gauges that these rows name and nobody uses any more."""
+    names = {row["gauge"] for row in rows if "gauge" in row} - {row["id"] for row in known}
+    return [gauge_row(gauge) for gauge in Gauge.objects.filter(name__in=names).order_by("pk")] if names else []
+
+
 def visit_tables(visit: Visit, choices: Mapping[str, Table] | None = None, read: Taken | None = None) -> dict[str, Any]:
     """Return the tables of the whole visit from its records; `choices` stand in for the plan kept last.
 
@@ -200,7 +262,9 @@ def visit_tables(visit: Visit, choices: Mapping[str, Table] | None = None, read:
         tables[name] = given({**tables[name], **chosen})
     read = read or taken(visit)
     tables["limits"] = limit_rows(visit)
+    tables["earlier"] = earlier_rows(visit)
     tables["gauges"] = gauge_rows(visit, read.gauges)
+    tables["gauges"] += _also_named(tables["gauges"], tables["earlier"])
     tables["readings"], tables["sweeps"] = read.reading_rows(), read.sweep_rows()
     tables["work"] = [entry.entry for entry in standing(WorkDone).filter(visit=visit)]
     tables["paper"] = [entry.entry for entry in standing(PaperProof).filter(visit=visit)]

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from sparkout.core.bearing.spectrum import FALSE_ALARMS
 from sparkout.core.cautions import cautions_for
+from sparkout.core.measured import Measured
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.telling.section import Section
 
 if TYPE_CHECKING:
     from sparkout.core.bearing.spectrum import FaultLine
-    from sparkout.recording.kept import Hearing
+    from sparkout.recording.kept import Hearing, RunDown
     from sparkout.showing import Showing
 
 
@@ -29,6 +31,10 @@ def hertz(value: float, showing: Showing) -> str:
 
 def told_sound(heard: Hearing, showing: Showing) -> tuple[Section, ...]:
     """Return what a recording told in sections, in the reader's words: reel speed, bearing, what cannot be said."""
+    if heard.run_down is not None:
+        told = Section("run-down", phrase("Run-down"), tuple(_run_down(heard.run_down, showing)), (), _cautions())
+        beside = [Section("cannot", phrase("What this recording cannot show"), heard.notes)] if heard.notes else []
+        return tuple(section.said(showing) for section in (told, *beside))
     sections = [
         Section("speed", phrase("Reel speed"), tuple(_speed(heard, showing))),
         Section("bearing", phrase("Bearing"), tuple(_bearing(heard, showing)), cautions=tuple(_cautions())),
@@ -41,6 +47,35 @@ def told_sound(heard: Hearing, showing: Showing) -> tuple[Section, ...]:
 
 def _cautions() -> tuple[str, ...]:
     return tuple(caution.short for caution in cautions_for("bearings"))
+
+
+def _run_down(found: RunDown, showing: Showing) -> list[str]:
+    per_minute = Measured(found.slowing, found.slowing_u).scaled(30.0 / math.pi)
+    lines: list[str] = [
+        phrase(
+            "The reel runs down: {first} to {last} within {seconds} s",
+            first=_turns(found.first_speed, showing),
+            last=_turns(found.last_speed, showing),
+            seconds=AsTyped(showing.figure(found.seconds, 1)),
+        ),
+        phrase(
+            "It slows by {speed} 1/min each second; by that it stands {stop} s after it was let go",
+            speed=AsTyped(showing.measured(per_minute, "number")),
+            stop=AsTyped(showing.figure(found.stop, 1)),
+        ),
+    ]
+    if found.by_speed > 0.0:
+        more = found.by_speed * found.first_speed * math.pi / 30.0 / max(found.slowing, 1e-9)
+        lines.append(
+            phrase(
+                "At first it slows {times} times as fast as that: drag that grows with speed, as of grease or air.",
+                times=AsTyped(showing.figure(1.0 + more, 1)),
+            )
+        )
+    lines.append(
+        phrase("Compare it with this unit's own earlier run-downs: the time and the speed are readings of a visit.")
+    )
+    return lines
 
 
 def _turns(value: float, showing: Showing) -> str:
@@ -120,6 +155,10 @@ def line_told(line: FaultLine, showing: Showing) -> str:
 
 def headline(heard: Hearing, showing: Showing) -> str:
     """Return the one line that stands beside a recording in a list."""
+    if heard.run_down is not None:
+        stop = AsTyped(showing.figure(heard.run_down.stop, 1))
+        first = _turns(heard.run_down.first_speed, showing)
+        return showing.say(phrase("runs down from {speed} in {stop} s", speed=first, stop=stop))
     if heard.bearing is None:
         return showing.say(phrase("reel speed {speed}", speed=_turns(heard.speed, showing)))
     if heard.bearing.fault is None:

@@ -9,6 +9,7 @@ from sparkout.core.measured import Measured
 from sparkout.core.phrase import joined, phrase, starting_large
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import after, finding, work
+from sparkout.telling.bearings import told_bearings
 from sparkout.telling.section import Section, keeping
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ def tell(answer: Answer, showing: Showing) -> tuple[Section, ...]:
             summary(answer, showing),
             *_questions(answer, showing),
             finding.readings(answer, showing),
+            *told_bearings(answer, showing),
             finding.state(answer, showing),
             finding.verdicts(answer, showing),
             *work.spin(answer, showing),

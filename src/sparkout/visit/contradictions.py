@@ -13,7 +13,7 @@ from sparkout.visit.problems import Path
 from sparkout.visit.quantities import QUANTITIES, gauge_shows
 from sparkout.visit.schema import Visit
 from sparkout.visit.sections import GaugeEntry, LimitEntry
-from sparkout.visit.taken import PaperProof, Reading, Sweep
+from sparkout.visit.taken import Earlier, PaperProof, Reading, Sweep
 from sparkout.visit.words import nearest
 
 
@@ -53,6 +53,9 @@ def _all(visit: Visit, also_known: frozenset[str]) -> Iterator[Finding]:
         yield from _reading(("readings", i), reading, visit, gauges, also_known)
     for i, sweep in enumerate(visit.sweeps):
         yield from _sweep(("sweeps", i), sweep, visit, gauges, also_known)
+    for i, entry in enumerate(visit.earlier):
+        yield from _station(("earlier", i, "at"), entry.at, visit)
+        yield from _gauge(("earlier", i), entry, gauges, also_known)
     for i, proof in enumerate(visit.paper):
         yield from _paper(("paper", i), proof, visit)
 
@@ -155,7 +158,7 @@ def _blade(path: Path, blade: int | None, visit: Visit) -> Iterator[Finding]:
 
 
 def _gauge(
-    path: Path, taken: Reading | Sweep, gauges: dict[str, GaugeEntry], also_known: frozenset[str]
+    path: Path, taken: Reading | Sweep | Earlier, gauges: dict[str, GaugeEntry], also_known: frozenset[str]
 ) -> Iterator[Finding]:
     entry = QUANTITIES[taken.of]
     if taken.gauge is None:

@@ -174,8 +174,31 @@ QUANTITIES: dict[str, Readable] = {
     "radial play": Readable(
         "length", "mm", 0, 10, "movement of the reel in one bearing, square to its axis", ("dial",), needs=("at",)
     ),
+    "preload": Readable(
+        "length",
+        "mm",
+        0,
+        1,
+        "how far a bearing is drawn up past the point where end play is gone, by a dial on the shaft's end or the nut",
+        ("dial",),
+    ),
     "drag": Readable(
-        "force", "N", 0, 500, "pull that just keeps the reel turning, on a string round it", ("spring balance",)
+        "force",
+        "N",
+        0,
+        500,
+        "pull that just keeps the reel turning, on a string round it; at a side: the other bearing slack",
+        ("spring balance",),
+    ),
+    "run-down time": Readable("time", "s", 0.1, 600, "from letting the reel go, knife backed off, until it stands"),
+    "run-down turns": Readable("number", "", 0.5, 10_000, "turns counted over the run-down time", limited=False),
+    "run-down speed": Readable(
+        "rotation",
+        "1/min",
+        20,
+        6000,
+        "speed of the reel when it was let go, by tachometer or from a recording",
+        limited=False,
     ),
     "roller diameter": Readable(
         "length", "mm", 10, 300, "diameter of a roller", ("jaws", "tape"), needs=("at", "which")
@@ -202,4 +225,8 @@ QUANTITIES: dict[str, Readable] = {
 }
 
 READINGS = tuple(name for name, entry in QUANTITIES.items() if entry.read)
+BEARING: tuple[str, ...] = (
+    "end play", "radial play", "preload", "drag", "run-down time", "run-down turns", "run-down speed",
+)  # fmt: skip
+"""Readings of the reel's bearings: those of earlier visits stand beside those of now."""
 LIMITS = tuple(name for name, entry in QUANTITIES.items() if entry.limited)

@@ -103,7 +103,7 @@ def _limits(look: _Look) -> Asking:
 
 
 def _without_gauge(look: _Look) -> Asking:
-    paths = [path for path, reading in look.placed if reading.gauge is None and reading.of != "adjuster count"]
+    paths = [path for path, reading in look.placed if reading.gauge is None and QUANTITIES[reading.of].gauges]
     if paths:
         yield (
             paths[0],

@@ -18,7 +18,7 @@ from sparkout.visit.sections import (
     VisitSection,
     WantedSection,
 )
-from sparkout.visit.taken import PaperProof, Reading, SignOff, Sweep, WorkEntry
+from sparkout.visit.taken import Earlier, PaperProof, Reading, SignOff, Sweep, WorkEntry
 from sparkout.visit.words import Whole
 
 VERSION = 1
@@ -40,6 +40,7 @@ class Visit(Section):
     wanted: WantedSection = WantedSection.model_construct()
     readings: tuple[Reading, ...] = ()
     sweeps: tuple[Sweep, ...] = ()
+    earlier: tuple[Earlier, ...] = ()
     work: tuple[WorkEntry, ...] = ()
     paper: tuple[PaperProof, ...] = ()
     sign_off: SignOff = SignOff.model_construct()

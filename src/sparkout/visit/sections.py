@@ -100,6 +100,17 @@ class ReelSection(Section):
     ] = None
     blade_thickness: Annotated[Entered | None, a_length(0.5, 30, "thickness of a blade", "5 mm")] = None
     mass: Annotated[Entered | None, Quantity("mass of the bare reel", "7 kg", "mass", 0.1, 500, "kg")] = None
+    inertia: Annotated[
+        Entered | None,
+        Quantity(
+            "moment of inertia about its axis, from a falling weight or from its parts",
+            "12000 kg mm²",
+            "inertia",
+            10,
+            10_000_000,
+            "kg mm²",
+        ),
+    ] = None
     marked_blade: Annotated[
         str | None, Text("how blade 1 is marked; the others count against rotation", "paint dot, right end", 200)
     ] = None

@@ -7,9 +7,9 @@ from sparkout.core.phrase import phrase
 from sparkout.visit.asked import Asked, Cell, Depends, Many, Quantity, UnitFor, a_length, an_angle, wrong
 from sparkout.visit.entered import Entered, Place
 from sparkout.visit.problems import shown
-from sparkout.visit.quantities import QUANTITIES, READINGS
+from sparkout.visit.quantities import BEARING, QUANTITIES, READINGS
 from sparkout.visit.sections import Section
-from sparkout.visit.words import Clock, Day, Text, Where, Whole, Word
+from sparkout.visit.words import Clock, Day, Switch, Text, Where, Whole, Word
 
 When = Literal["as found", "as left"]
 Roller = Literal["front", "rear"]
@@ -30,7 +30,8 @@ Step = Literal[
     "other",
 ]
 Direction = Literal["square to the knife", "along the knife"]
-SWEPT = tuple(name for name in READINGS if "which" not in QUANTITIES[name].needs)
+SWEPT = tuple(name for name in READINGS if "which" not in QUANTITIES[name].needs and not name.startswith("run-down"))
+"""What is read at many places on one set-up; a reel runs down as a whole."""
 
 _temperature = Quantity("temperature of the part", "18 °C", "temperature", -30, 60, "°C")
 
@@ -116,6 +117,20 @@ class Sweep(Section):
         if self.blades is not None:
             return {"blade": self.blades[row]} if row < len(self.blades) else {}
         return {"blade": row + 1} if rows == "blade" else {}
+
+
+class Earlier(Section):
+    """A reading of the bearings from an earlier visit of this reel in this unit, to hold today's against."""
+
+    of: Annotated[str, Word("what was read", "end play", BEARING)]
+    at: Annotated[Place | None, Where("where along the reel", "left")] = None
+    value: Annotated[Entered, Depends("what was read", "0.03 mm", "of")]
+    gauge: Annotated[str | None, Text("id of the gauge", "dial 1", 60, 1)] = None
+    on: Annotated[datetime.date | None, Day("day of that visit", "2026-03-02")] = None
+    when: Annotated[When, Word("before or after the work; as found when not given", "as left", get_args(When))] = (
+        "as found"
+    )
+    fresh: Annotated[bool | None, Switch("true when read after work on the bearings", False)] = None
 
 
 class WorkEntry(Section):

@@ -88,6 +88,7 @@ urlpatterns = [
     path("attachments/<int:number>/original/", attached.original, name="attachment-original"),
     path("attachments/<int:number>/describe/", attached.describe, name="describe-attachment"),
     path("attachments/<int:number>/hear/", sound.hear, name="hear"),
+    path("attachments/<int:number>/run-down/", sound.enter, name="enter-run-down"),
     path("attachments/<int:number>/heard/", sound.heard, name="heard"),
     path("attachments/<int:number>/remove/", attached.remove, name="remove-attachment"),
     path("visits/<int:number>/", visit.visit, name="visit"),

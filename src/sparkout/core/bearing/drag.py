@@ -20,6 +20,22 @@ GRAVITY = 9.80665
 
 
 @dataclass(frozen=True, slots=True)
+class Slowing:
+    """How a reel left to run down slows: evenly, and by its speed; a RunDown without the inertia."""
+
+    even: Measured
+    """rad/s² at no speed."""
+    by_speed: Measured
+    """1/s: rad/s² for each rad/s."""
+    first_speed: Measured
+    """rad/s at the first time given."""
+    stop: float
+    """Seconds from the first time until it stands, by the fit."""
+    residual: float
+    """Turns: how far a reading lies off the fit."""
+
+
+@dataclass(frozen=True, slots=True)
 class RunDown:
     """A reel left to run down: drag that does not depend on speed, drag that grows with it, speed at the start."""
 
@@ -161,17 +177,16 @@ def inertia_by_weight(mass: Measured, radius: Measured, height: Measured, time: 
     return Measured(value, math.sqrt(variance))
 
 
-def run_down(times: ArrayLike, turns: ArrayLike, inertia: Measured) -> RunDown:
-    """Return the drag of a reel left to run down, from the times at which turns were counted.
+def slowing(times: ArrayLike, turns: ArrayLike) -> Slowing:
+    """Return how a reel left to run down slows, from the times at which turns were counted.
 
-    I dω/dt = −(a + b ω), so the turns are θ(t) = ((ω₀ + a/b)(1 − e^(−kt))/k − (a/b) t)/2π, k = b/I; fitted by least
-    squares. Where b cannot be told, dω/dt is even and θ a parabola.
+    dω/dt = −(a + k ω), so the turns are θ(t) = ((ω₀ + a/k)(1 − e^(−kt))/k − (a/k) t)/2π; fitted by least squares.
+    Where k cannot be told, dω/dt is even and θ a parabola.
 
     Parameters
     ----------
     times : (n,) s, rising, n at least 5
     turns : (n,) turns counted so far, rising
-    inertia : kg mm²
 
     Raises
     ------
@@ -183,14 +198,13 @@ def run_down(times: ArrayLike, turns: ArrayLike, inertia: Measured) -> RunDown:
     Examples
     --------
     >>> t = np.arange(0.0, 8.0, 0.5)
-    >>> found = run_down(t, (60.0 * t - 0.5 * 5.0 * t**2) / (2 * np.pi), Measured(12_000.0, 0.0))
-    >>> round(found.steady.value), round(found.stop, 1)
-    (60, 12.0)
+    >>> found = slowing(t, (60.0 * t - 0.5 * 5.0 * t**2) / (2 * np.pi))
+    >>> round(found.even.value, 6), round(found.stop, 1)
+    (5.0, 12.0)
 
     Validity: knife backed off, drive off; nobody near the turning reel. Own working.
     """
     t, n = all_within("times", times, unit="s"), all_within("turns", turns)
-    within("inertia", inertia.value, 0.0, 1e9, "kg mm²", above=True)
     if t.shape != n.shape or t.ndim != 1:
         raise OutOfRange("turns", f"{n.size} values", f"one for each time ({t.size})")
     if t.size < 5:
@@ -199,16 +213,109 @@ def run_down(times: ArrayLike, turns: ArrayLike, inertia: Measured) -> RunDown:
         if np.any(np.diff(one) <= 0):
             raise OutOfRange(name, "values that fall or stand", "rising")
     t, angle = t - t[0], 2.0 * math.pi * (n - n[0])
-    slow, covariance, residual = _slowing(t, angle)
-    a, k, speed = slow
+    (a, k, speed), covariance, residual = _slowing(t, angle)
     if a <= 0.0:
         raise NotEnough(phrase("drag from the run-down"), phrase("a reel that slows down"))
-    i = inertia.value / 1000.0  # kg mm² rad/s² to N mm
-    relative = inertia.u / inertia.value
-    steady = Measured(i * a, math.hypot(i * math.sqrt(covariance[0, 0]), abs(i * a) * relative))
-    by_speed = Measured(i * k, math.hypot(i * math.sqrt(covariance[1, 1]), abs(i * k) * relative))
+    even, by_speed, first = (
+        Measured(value, math.sqrt(covariance[i, i])) for i, value in enumerate((float(a), float(k), float(speed)))
+    )
     stop = float(speed / a if abs(k * speed) < 1e-6 * abs(a) else math.log1p(k * speed / a) / k)
-    return RunDown(steady, by_speed, Measured(speed, math.sqrt(covariance[2, 2])), stop, residual / (2.0 * math.pi))
+    return Slowing(even, by_speed, first, stop, residual / (2.0 * math.pi))
+
+
+def run_down(times: ArrayLike, turns: ArrayLike, inertia: Measured) -> RunDown:
+    """Return the drag of a reel left to run down, from the times at which turns were counted.
+
+    I dω/dt = −(a + b ω): the slowing times the inertia.
+
+    Parameters
+    ----------
+    times, turns : as `slowing`
+    inertia : kg mm²
+
+    Raises
+    ------
+    OutOfRange, NotEnough
+        As `slowing`.
+
+    Examples
+    --------
+    >>> t = np.arange(0.0, 8.0, 0.5)
+    >>> found = run_down(t, (60.0 * t - 0.5 * 5.0 * t**2) / (2 * np.pi), Measured(12_000.0, 0.0))
+    >>> round(found.steady.value), round(found.stop, 1)
+    (60, 12.0)
+
+    Validity: as `slowing`. Own working.
+    """
+    found = slowing(times, turns)
+    return RunDown(
+        drag_of_slowing(found.even, inertia), drag_of_slowing(found.by_speed, inertia), found.first_speed, found.stop,
+        found.residual,
+    )  # fmt: skip
+
+
+def drag_of_slowing(slowing: Measured, inertia: Measured) -> Measured:
+    """Return the torque, N mm, that slows a reel of known inertia: T = I dω/dt; of a share of speed, N mm s.
+
+    Examples
+    --------
+    >>> drag_of_slowing(Measured(5.0, 0.0), Measured(12_000.0, 0.0)).value
+    60.0
+
+    Raises
+    ------
+    OutOfRange
+        An inertia out of range.
+
+    Source: mechanics, own working.
+    """
+    within("inertia", inertia.value, 0.0, 1e9, "kg mm²", above=True)
+    i = inertia.value / 1000.0  # kg mm² rad/s² to N mm
+    return Measured(i * slowing.value, math.hypot(i * slowing.u, slowing.value * inertia.u / 1000.0), slowing.dof)
+
+
+def slowing_by_speed(speed: Measured, time: Measured) -> Measured:
+    """Return the even slowing, rad/s², of a reel that stands a time after it had a speed: ω/t.
+
+    Examples
+    --------
+    >>> slowing_by_speed(Measured(60.0, 0.0), Measured(12.0, 0.3)).value
+    5.0
+
+    Raises
+    ------
+    OutOfRange
+        Naming the argument.
+
+    Validity: drag that does not change with speed; else the mean over the time. Source: mechanics, own working.
+    """
+    within("speed", speed.value, 0.0, 1e4, "rad/s", above=True)
+    within("time", time.value, 0.0, 3600.0, "s", above=True)
+    value = speed.value / time.value
+    return Measured(value, value * math.hypot(speed.u / speed.value, time.u / time.value))
+
+
+def slowing_by_turns(turns: Measured, time: Measured) -> Measured:
+    """Return the even slowing, rad/s², of a reel that makes so many turns in the time until it stands: 4π N/t².
+
+    It needs no tachometer: an evenly slowing reel starts at twice its mean speed.
+
+    Examples
+    --------
+    >>> round(slowing_by_turns(Measured(60.0 * 12.0 / 2.0 / (2.0 * math.pi), 0.0), Measured(12.0, 0.0)).value, 9)
+    5.0
+
+    Raises
+    ------
+    OutOfRange
+        Naming the argument.
+
+    Validity: as `slowing_by_speed`. Source: mechanics, own working.
+    """
+    within("turns", turns.value, 0.0, 1e6, above=True)
+    within("time", time.value, 0.0, 3600.0, "s", above=True)
+    value = 4.0 * math.pi * turns.value / time.value**2
+    return Measured(value, value * math.hypot(turns.u / turns.value, 2.0 * time.u / time.value))
 
 
 def _angle(t: Floats, constants: Floats) -> Floats:

@@ -41,6 +41,40 @@ def end_play(pushed_left: Measured, pushed_right: Measured) -> Measured:
     return Measured(play, math.hypot(pushed_left.u, pushed_right.u))
 
 
+def preload_by_nut(turned: Measured, pitch: Measured) -> Measured:
+    """Return the preload, mm, of a pair of bearings whose nut was turned on from where end play was just gone.
+
+    s = φ p / 2π.
+
+    Parameters
+    ----------
+    turned : φ, rad, from the place where the dial just shows no end play
+    pitch : p of the nut's thread, mm
+
+    Examples
+    --------
+    >>> import math
+    >>> round(preload_by_nut(Measured(math.radians(15.0), 0.02), Measured(1.5, 0.0)).value, 4)
+    0.0625
+
+    Raises
+    ------
+    OutOfRange
+        Naming the argument.
+
+    Validity: housing and seats give nothing; they do give, so the bearing itself takes less. How much is right stands
+    in the machine's book alone. Source: geometry, own working.
+    """
+    within("turned", turned.value, 0.0, 4.0 * math.pi, "rad")
+    within("pitch", pitch.value, 0.1, 10.0, "mm")
+    one_turn = 2.0 * math.pi
+    return Measured(
+        turned.value * pitch.value / one_turn,
+        math.hypot(turned.u * pitch.value, turned.value * pitch.u) / one_turn,
+        min(turned.dof, pitch.dof),
+    )
+
+
 def difference(one: Measured, other: Measured, coverage: float = 0.95) -> Difference:
     """Return by how much one quantity is above another: left against right, or now against the last visit.
 

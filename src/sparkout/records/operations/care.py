@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from sparkout.core.care.authority import Authorisation as Held
 from sparkout.core.care.authority import May, may_do
-from sparkout.core.phrase import AsTyped, phrase
-from sparkout.reckoning.exposure import Task
+from sparkout.core.phrase import AsTyped, Phrase, joined, phrase
+from sparkout.reckoning.exposure import Task, day_of
 from sparkout.records.checked import checked_value, refuse
 from sparkout.records.models import Authorisation, Exposure
 from sparkout.records.models.care import WORKS
@@ -18,7 +21,7 @@ from sparkout.visit.words import Day, Text, Word
 
 if TYPE_CHECKING:
     import datetime
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from sparkout.records.models import Person
 
@@ -165,15 +168,7 @@ def exposures_of(person: Person, day: datetime.date) -> list[Exposure]:
 
 def tasks_of(person: Person, day: datetime.date) -> list[Task]:
     """Return the tasks of somebody's day in core's terms: hours, m/s², dB(A)."""
-    return [
-        Task(
-            entry.task,
-            hours_of(entry),
-            None if entry.vibration is None else float(VIBRATION.read(entry.vibration)) / 1e3,
-            None if entry.level is None else float(LEVEL.read(entry.level)),
-        )
-        for entry in exposures_of(person, day)
-    ]
+    return list(map(_task, exposures_of(person, day)))
 
 
 def hours_of(entry: Exposure) -> float:
@@ -188,6 +183,64 @@ def may(person: Person, work: str, day: datetime.date) -> May:
         work,
         day,
         _held(Authorisation.objects.filter(person=person, ended_at=None, work=work), person.name),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Warned:
+    """Something about a person's safety that wants seeing to, in words; `already`: so now, else soon."""
+
+    person: int
+    on: datetime.date
+    words: Phrase
+    already: bool
+
+
+def warned_of(day: datetime.date, days: int = 14) -> list[Warned]:
+    """Return authorisations that ended or end within 30 days, and days up to `days` ago that reached a region's value.
+
+    Two queries. Of several authorisations for one work the longest counts; one withdrawn, or of somebody who is not
+    here any more, is not told of.
+    """
+    return [*_running_out(day), *_over_exposed(day, days)]
+
+
+def _running_out(day: datetime.date) -> Iterator[Warned]:
+    held: dict[tuple[int, str], list[Authorisation]] = defaultdict(list)
+    for one in Authorisation.objects.filter(ended_at=None, person__active=True).select_related("person").order_by("pk"):
+        held[one.person_id, one.work].append(one)
+    for (person, work), those in held.items():
+        name = those[0].person.name
+        found = may_do(name, work, day, _held(those, name))
+        soon = found.may and found.until is not None and found.until - day <= timedelta(days=30)
+        if found.until is not None and (soon or (not found.may and found.until < day)):
+            words = phrase("{person}, {work}: {why}", person=AsTyped(name), work=phrase(work), why=found.why)
+            yield Warned(person, day, words, not found.may)
+
+
+def _over_exposed(day: datetime.date, days: int) -> Iterator[Warned]:
+    lately = Exposure.objects.filter(ended_at=None, on__gt=day - timedelta(days=days), on__lte=day)
+    by_day: dict[tuple[datetime.date, int], list[Exposure]] = defaultdict(list)
+    for entry in lately.select_related("person").order_by("-on", "person__name", "pk"):
+        by_day[entry.on, entry.person_id].append(entry)
+    for (on, person), entries in by_day.items():
+        reached = [beside.value for beside in day_of(map(_task, entries)).values if beside.reached]
+        if reached:
+            told = dict.fromkeys(phrase("{of}: {name}", of=phrase(v.of), name=phrase(v.name)) for v in reached)
+            name = AsTyped(entries[0].person.name)
+            words = phrase(
+                "{person}, {day}: reached {values}; check local rules",
+                person=name, day=AsTyped(on.isoformat()), values=joined(", ", tuple(told)),
+            )  # fmt: skip
+            yield Warned(person, on, words, True)
+
+
+def _task(entry: Exposure) -> Task:
+    return Task(
+        entry.task,
+        hours_of(entry),
+        None if entry.vibration is None else float(VIBRATION.read(entry.vibration)) / 1e3,
+        None if entry.level is None else float(LEVEL.read(entry.level)),
     )
 
 

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import time
+import uuid
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.recording.asked import beside, listened_to
-from sparkout.records.checked import refuse
+from sparkout.records.checked import checked_row, refuse
 from sparkout.records.jobs import Progress, ask_for, begin, work
-from sparkout.records.models import Attachment, Fitting, Hearing, Job
+from sparkout.records.models import Attachment, Fitting, Hearing, Job, Reading
 from sparkout.records.models.attachments import RECORDING
 from sparkout.records.models.jobs import RUNNING, WAITING
 from sparkout.records.operations.attachments import original_file
 from sparkout.records.operations.doing import Key, asking, now, one_transaction, operation
+from sparkout.records.operations.entries import made_entry
+from sparkout.records.operations.readings import reading_columns, surroundings
+from sparkout.records.operations.visits import still_open
+from sparkout.records.tables import whole_visit
 
 if TYPE_CHECKING:
     from sparkout.records.models import Person
@@ -65,6 +71,40 @@ def hear_recording(
     job.save()
     ask.note(made, visit=attachment.visit, after=said)
     return made
+
+
+@operation
+def enter_run_down(*, actor: Person, attachment: Attachment, when: str = "as found", key: Key = None) -> Reading:
+    """Enter what a recording told of a run-down as readings of its visit, time and speed; the time is returned.
+
+    Raises
+    ------
+    Refusal
+        When the recording is of no open visit, or told no run-down.
+    """
+    ask = asking("enter_run_down", actor, key, str(attachment), attachment=attachment, when=when)
+    if (done := ask.answered(Reading)) is not None:
+        return done
+    if attachment.visit is None:
+        raise refuse("attachment", phrase("this recording is of no visit: attach it to one, at its bearings"))
+    visit = whole_visit(still_open(attachment.visit.pk).pk)
+    heard = last_hearing(attachment)
+    told = None if heard is None or heard.told is None else heard.told.get("run_down")
+    if told is None:
+        raise refuse("attachment", phrase("no run-down was heard in this recording"))
+    found = (("run-down time", f"{told['stop']:.2f} s"), ("run-down speed", f"{told['first_speed']:.0f} 1/min"))
+    shared = {"when": when, "by": actor.name, "note": _FROM.format(attachment.pk)}
+    rows = [checked_row("readings", {"of": of, "value": value, **shared}, surroundings(visit)) for of, value in found]
+    made = [
+        made_entry(Reading, replace(ask, key=None if ask.key is None else uuid.uuid5(ask.key, row["of"])),
+                   {"visit": visit, **reading_columns(row)})
+        for row in rows
+    ]  # fmt: skip
+    ask.note(made[0], visit=visit, after={"readings": rows})
+    return made[0]
+
+
+_FROM = "recording {}"
 
 
 @work(WORK, again=True)

@@ -13,6 +13,7 @@ from sparkout.visit.words import Text
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from sparkout.records.checked import Table
     from sparkout.records.models import Person
 
 _NAME = Text("a name", "", 100, 1)
@@ -180,6 +181,49 @@ def change_unit(*, actor: Person, unit: Unit, key: Key = None, **changes: Any) -
     unit.save()
     ask.note(unit, before=before, after=entries)
     return unit
+
+
+@operation
+def keep_stance(
+    *,
+    actor: Person,
+    unit: Unit,
+    pattern: str | None = None,
+    carrier: Table | None = None,
+    height: Table | None = None,
+    key: Key = None,
+) -> Unit:
+    """Keep with a unit how it stands: pattern, pivot, rollers, adjuster, height wanted; what is not said stays.
+
+    A roller's diameter on file stays as well: it is that of a new roller, and what is measured is a worn one.
+
+    Raises
+    ------
+    Refusal
+        When an entry is wrong.
+    """
+    ask = asking("keep_stance", actor, key, str(unit), unit=unit, pattern=pattern, carrier=carrier, height=height)
+    if (done := ask.answered(Unit)) is not None:
+        return done
+    held = Unit.objects.select_for_update(of=("self",)).get(pk=unit.pk)
+    said = {
+        name: value
+        for name, value in (height or {}).items()
+        if not (name in NEW_ROLLERS and held.height.get(name) is not None)
+    }
+    tables = {"carrier": {**held.carrier, **(carrier or {})}, "height": {**held.height, **said}}
+    entries = {**checked_table("unit", {"name": held.name, "pattern": pattern or held.pattern}), **_specs(**tables)}
+    entries.pop("name")
+    before = {entry: getattr(held, entry) for entry in entries}
+    for entry, value in entries.items():
+        setattr(held, entry, value)
+    held.save()
+    ask.note(held, before=before, after=entries)
+    return held
+
+
+NEW_ROLLERS = "front_roller_diameter", "rear_roller_diameter"
+"""On file as new; a visit measures them worn."""
 
 
 @operation

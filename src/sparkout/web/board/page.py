@@ -10,14 +10,17 @@ from typing import TYPE_CHECKING, cast
 from django.core.paginator import Paginator
 from django.db.models import Exists, OuterRef, Q
 from django.http import HttpResponse
+from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_safe
 
 from sparkout.core.days import dated
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import phrase, starting_large
 from sparkout.records.board import IN_ORDER, NEXT, open_visits_by_step, rows_of
 from sparkout.records.models import Machine, Unit, Visit
 from sparkout.records.models.visits import OPEN, SIGNED
+from sparkout.records.operations.care import warned_of
+from sparkout.records.operations.doing import today
 from sparkout.records.stamp import stamp
 from sparkout.web.shell.form import as_shown
 from sparkout.web.shell.pages import page, text_of
@@ -53,7 +56,14 @@ def board(request: HttpRequest) -> HttpResponse:
     kept = _kept(request, asked)
     if request.headers.get("HX-Request") and request.headers.get("HX-Target") == "list":
         return HttpResponse(kept.units)
-    context = {"list": kept.units, "machines": kept.machines, "asked": asked, "states": STATES, "steps": NEXT}
+    context = {
+        "list": kept.units,
+        "warned": kept.warned,
+        "machines": kept.machines,
+        "asked": asked,
+        "states": STATES,
+        "steps": NEXT,
+    }
     return page(request, "board/page.html", context)
 
 
@@ -62,6 +72,7 @@ class Kept:
     """What was made for one way of asking; it stands while nothing is written to the records."""
 
     units: SafeString
+    warned: SafeString
     machines: tuple[str, ...]
 
 
@@ -72,7 +83,7 @@ _all_kept: OrderedDict[tuple[object, ...], Kept] = OrderedDict()
 def _kept(request: HttpRequest, asked: dict[str, str]) -> Kept:
     """Return the list for this way of asking: the one kept, when nothing was written since."""
     which = request.GET.get("page", "")
-    key = (stamp(), reader_of(request).showing, *asked.values(), which)
+    key = (stamp(), today(), reader_of(request).showing, *asked.values(), which)
     with _lock:
         if key in _all_kept:
             _all_kept.move_to_end(key)
@@ -99,7 +110,21 @@ def _made(request: HttpRequest, asked: dict[str, str], which: str) -> Kept:
         "kept_query": kept_query(request),
     }
     told = text_of(request, "board/list.html", context)
-    return Kept(mark_safe(told), names if len(names) <= _MANY_MACHINES else ())
+    return Kept(mark_safe(told), _warned(request), names if len(names) <= _MANY_MACHINES else ())
+
+
+def _warned(request: HttpRequest) -> SafeString:
+    """Return what of people's care wants seeing to; empty when nothing does."""
+    showing = reader_of(request).showing
+    found = [
+        (
+            f"{reverse('care')}?person={one.person}&on={one.on.isoformat()}",
+            showing.say(starting_large(one.words)),
+            "bad" if one.already else "ask",
+        )
+        for one in warned_of(today())
+    ]
+    return mark_safe(text_of(request, "board/care.html", {"warned": found}) if found else "")
 
 
 def _asked_for(asked: dict[str, str]) -> QuerySet[Unit]:

@@ -22,6 +22,7 @@ from sparkout.records.operations.faults import keep_ranking, workshop_tables
 from sparkout.web.faults.answers import Asked, asked_in
 from sparkout.web.faults.known import OnFile, on_file
 from sparkout.web.faults.shown import shown
+from sparkout.web.shell.kept import kept_page
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
 
@@ -36,6 +37,7 @@ AHEAD = 2
 
 @somebody
 @require_safe
+@kept_page
 def faults(request: HttpRequest) -> HttpResponse:
     """The page: what is seen, the next question, the causes."""
     asked = asked_in(request.GET, workshop_tables())

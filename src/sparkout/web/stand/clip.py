@@ -23,6 +23,7 @@ from sparkout.visit.fields import declared
 from sparkout.visit.sections import HeightSection, MowingSection, ReelSection
 from sparkout.visit.words import Text, Word
 from sparkout.web.shell.form import Field, Group, as_shown
+from sparkout.web.shell.kept import kept_page
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.stand.live import Live, Told, answer, asked
 from sparkout.web.stand.stance import machine_of, subject
@@ -162,6 +163,7 @@ PAGE = Live(
 
 @somebody
 @require_safe
+@kept_page
 def clip(request: HttpRequest) -> HttpResponse:
     """The page; with what is on file of a unit or a visit where its address names one."""
     showing = reader_of(request).showing

@@ -150,8 +150,8 @@ def answer(request: HttpRequest, live: Live, made: Asked, path: str, **more: Any
     return part
 
 
-def in_mm(values: Mapping[str, float | str | None], units: Mapping[str, str]) -> dict[str, str]:
-    """Return core values as they stand in boxes that take any unit."""
+def in_boxes(values: Mapping[str, float | str | None], units: Mapping[str, str], showing: Showing) -> dict[str, str]:
+    """Return core values as they stand in boxes that take any unit: lengths in the reader's, as finely as is of use."""
     from sparkout.units import from_core
 
     shown = {}
@@ -159,6 +159,6 @@ def in_mm(values: Mapping[str, float | str | None], units: Mapping[str, str]) ->
         if isinstance(value, str):
             shown[name] = value
         elif value is not None:
-            kind, unit = units.get(name, "length/mm").split("/", 1)
+            kind, unit = units.get(name, "length/in" if showing.system == "inch" else "length/mm").split("/", 1)
             shown[name] = f"{from_core(value, kind, unit):.6g} {unit}".strip()
     return shown

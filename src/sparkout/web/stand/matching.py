@@ -16,6 +16,7 @@ from sparkout.telling.matching import matching_sections
 from sparkout.visit.asked import Quantity, a_length, a_number
 from sparkout.visit.words import Text, Word
 from sparkout.web.shell.form import Field, Group
+from sparkout.web.shell.kept import kept_page
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.stand.live import Live, Told, answer, asked
 
@@ -104,6 +105,7 @@ def _names(machine: Machine) -> list[str]:
 
 @somebody
 @require_safe
+@kept_page
 def matched(request: HttpRequest) -> HttpResponse:
     """The page; with a machine's units by name where its address names one."""
     showing = reader_of(request).showing

@@ -17,7 +17,7 @@ from sparkout.reckoning.standing import BenchFigures, figures_of_visit, standing
 from sparkout.records.checked import CARRIER_KEYS
 from sparkout.records.models import Fitting, Unit, Visit
 from sparkout.records.operations.doing import one_transaction, today
-from sparkout.records.operations.units import change_unit
+from sparkout.records.operations.units import NEW_ROLLERS, keep_stance
 from sparkout.records.queries import visit_file
 from sparkout.telling.standing import standing_sections
 from sparkout.visit.asked import Quantity, a_length, a_number
@@ -25,15 +25,14 @@ from sparkout.visit.fields import declared
 from sparkout.visit.sections import HeightSection, KnifeSection, UnitSection
 from sparkout.visit.words import Word
 from sparkout.web.shell.form import Field, Form, Group, as_shown
+from sparkout.web.shell.kept import kept_page
 from sparkout.web.shell.pages import refused
 from sparkout.web.shell.reader import reader_of, somebody
-from sparkout.web.stand.live import Live, Told, answer, asked, in_mm
+from sparkout.web.stand.live import Live, Told, answer, asked, in_boxes
 from sparkout.web.visit.bench import answered
 from sparkout.web.workshop.sections import fields_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from django.http import HttpRequest, HttpResponse
     from pydantic import BaseModel
 
@@ -139,8 +138,6 @@ EXAMPLE = {
 }  # fmt: skip
 """Invented."""
 _KEPT_HEIGHT = tuple(HeightSection.model_fields)
-_ROLLERS = "front_roller_diameter", "rear_roller_diameter"
-"""On file as new; a visit measures them worn."""
 
 
 def _tell(values: dict[str, Any], showing: Showing) -> Told:
@@ -173,11 +170,12 @@ PAGE = Live(
 
 @somebody
 @require_safe
+@kept_page
 def stand(request: HttpRequest) -> HttpResponse:
     """The page; with what is on file of a unit or a visit where its address names one."""
     showing = reader_of(request).showing
     unit, visit, kept = subject(request)
-    start = {} if unit is None else on_file(unit, visit)
+    start = {} if unit is None else on_file(unit, visit, showing)
     made = asked(request, PAGE, GROUPS, start, kept, showing)
     return answer(
         request,
@@ -206,27 +204,18 @@ def keep(request: HttpRequest) -> HttpResponse:
         unit = get_object_or_404(Unit.objects.select_for_update(), pk=int(number) if number.isdecimal() else 0)
         try:
             typed = {name: text for name, text in form.typed().items() if text is not None}
-            change_unit(
+            keep_stance(
                 actor=reader.actor,
                 unit=unit,
                 key=form.key,
-                pattern=typed.get("pattern", unit.pattern),
-                carrier={**unit.carrier, **{key: typed[key] for key in CARRIER_KEYS if key in typed}},
-                height={**unit.height, **_kept_height(unit, typed)},
+                pattern=typed.get("pattern"),
+                carrier={name: typed[name] for name in CARRIER_KEYS if name in typed},
+                height={name: typed[name] for name in _KEPT_HEIGHT if name in typed},
             )
         except Refusal as refusal:
             return refused(request, reader.showing.say(refusal.words))
     typed_again = [(name, value) for name, value in form.values.items() if value]
     return redirect(f"{reverse('stance')}?{urlencode([('unit', unit.pk), ('done', 'kept'), *typed_again])}")
-
-
-def _kept_height(unit: Unit, typed: Mapping[str, str]) -> dict[str, str]:
-    """Return what is kept of rollers and height: a diameter on file stays, it is that of a new roller."""
-    return {
-        key: typed[key]
-        for key in _KEPT_HEIGHT
-        if key in typed and not (key in _ROLLERS and unit.height.get(key) is not None)
-    }
 
 
 def subject(request: HttpRequest) -> tuple[Unit | None, Visit | None, dict[str, str]]:
@@ -249,7 +238,7 @@ def machine_of(unit: Unit | None) -> str:
     return "" if unit is None or unit.position is None else f"?machine={unit.position.machine_id}"
 
 
-def on_file(unit: Unit, visit: Visit | None) -> dict[str, str]:
+def on_file(unit: Unit, visit: Visit | None, showing: Showing) -> dict[str, str]:
     """Return what the records know of how a unit stands, as it stands in the boxes."""
     if visit is None:
         visit = unit.visits.order_by("-pk").first()
@@ -264,8 +253,8 @@ def on_file(unit: Unit, visit: Visit | None) -> dict[str, str]:
         figures = figures_of_visit(file, None if isinstance(found, str) else found)
     except Refusal:  # its own page says why
         return own
-    told = in_mm(asdict(figures), _UNITS)
-    return {**told, **own, **{name: told[name] for name in _ROLLERS if name in told}}
+    told = in_boxes(asdict(figures), _UNITS, showing)
+    return {**told, **own, **{name: told[name] for name in NEW_ROLLERS if name in told}}
 
 
 def _of_unit(unit: Unit) -> dict[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -18,10 +19,10 @@ from sparkout.recording.asked import ASKED
 from sparkout.recording.kept import hearing_from_data
 from sparkout.records.models import Attachment, Hearing
 from sparkout.records.models.attachments import RECORDING
-from sparkout.records.operations.hearing import blades_of, hear_recording, heard_soon, last_hearing
+from sparkout.records.operations.hearing import blades_of, enter_run_down, hear_recording, heard_soon, last_hearing
 from sparkout.telling.sound import told_sound
 from sparkout.web.shell.form import Field, Form, Group
-from sparkout.web.shell.pages import page, text_of
+from sparkout.web.shell.pages import page, refused, text_of
 from sparkout.web.shell.reader import reader_of, somebody
 
 if TYPE_CHECKING:
@@ -61,6 +62,19 @@ def hear(request: HttpRequest, number: int) -> HttpResponse:
 
 
 @somebody
+@require_POST
+def enter(request: HttpRequest, number: int) -> HttpResponse:
+    """Enter a run-down heard as readings of the visit."""
+    found = get_object_or_404(Attachment.objects.select_related("visit"), pk=number)
+    reader = reader_of(request)
+    try:
+        enter_run_down(actor=reader.actor, attachment=found, key=request.POST.get("key") or None)
+    except Refusal as refusal:
+        return refused(request, reader.showing.say(refusal.words))
+    return redirect(reverse("visit", args=[found.visit_id]) + "#bearings")
+
+
+@somebody
 @require_safe
 def heard(request: HttpRequest, number: int) -> HttpResponse:
     """What it told, or how far it is, for a page that is open."""
@@ -79,6 +93,8 @@ def sound_context(attached: Attachment, showing: Showing, form: Form | None = No
         told = hearing_from_data(last.told)
         drawn = sound_picture(told, showing, WIDE, f"heard{attached.pk}", alone=False)
         made["drawn"] = mark_safe(drawn)
+        made["run_down"] = told.run_down is not None and attached.visit is not None and attached.visit.is_open
+        made["run_down_key"] = uuid.uuid4()
         made["sections"] = [_beside_picture(part) if drawn else part for part in told_sound(told, showing)]
     elif last is not None:
         made["why_not"] = showing.say(last.why_not)

@@ -34,13 +34,14 @@ if TYPE_CHECKING:
 @somebody
 @require_POST
 def look(request: HttpRequest, number: int) -> HttpResponse:
-    """What was found on looking the unit over."""
+    """What was found on looking the unit over, or done on its bearings."""
     found = request.POST.get("what", "")
+    step = "bearings" if request.POST.get("step") == "bearings" else "look over"
 
     def enter(bench: Bench, actor: Person) -> None:
-        record_work(actor=actor, visit=bench.visit, key=uuid.uuid4(), step="look over", what=found, by=actor.name)
+        record_work(actor=actor, visit=bench.visit, key=uuid.uuid4(), step=step, what=found, by=actor.name)
 
-    return _form(request, number, "look-over", enter)
+    return _form(request, number, step.replace(" ", "-"), enter)
 
 
 @somebody

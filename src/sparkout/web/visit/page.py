@@ -123,6 +123,9 @@ def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
         "looked_over": [
             work.what or bench.showing.say(phrase("done")) for work in bench.file.work if work.step == "look over"
         ],
+        "bearing_work": [
+            work.what or bench.showing.say(phrase("done")) for work in bench.file.work if work.step == "bearings"
+        ],
         "quantities": [(name, bench.showing.say(name)) for name in READINGS if QUANTITIES[name].kind != "number"],
         "gauges": list(gauges),
         "elsewhere": elsewhere(bench),

@@ -12,6 +12,7 @@ from sparkout.core.phrase import phrase
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import finding, work
 from sparkout.telling.after import after
+from sparkout.telling.bearings import told_bearings
 from sparkout.telling.whole import sources, summary
 from sparkout.web.shell.pages import text_of
 from sparkout.web.visit.drawn import drawn_at
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
 
 AT_ONCE = ("told", "now", "rail", "decide")
 """What follows at once after an entry: what the reading means, the state of the reel, verdicts, drawings."""
-AFTER = ("knife", "grind", "check", "set", "prove", "sign", "again", "proofs")
+AFTER = ("bearings", "knife", "grind", "check", "set", "prove", "sign", "again", "proofs")
 """What a moment later."""
 FIRST, MORE = "<!-- kept -->", "\n<!-- more -->\n"
 """Before the first part of an answer, which says that the entry is kept; and between its parts."""
@@ -115,6 +116,8 @@ def _sections(answer: Answer, bench: Bench, name: str) -> dict[str, Any]:
     found: dict[str, Any] = {"pictures": bench.pictures}
     if name == "knife":
         found |= {"knife": work.knife(answer, showing), "sources": sources(answer, showing)}
+    elif name == "bearings":
+        found["told"] = told_bearings(answer, showing)
     elif name == "grind":
         told = _each_once([*work.spin(answer, showing), work.relief(answer, showing)], showing)
         by_key: dict[str, Section] = {s.key.replace(" ", "_"): s for s in told[:-1]}

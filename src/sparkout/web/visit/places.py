@@ -125,6 +125,18 @@ class _Maker:
         boxes = tuple(self.box(of, when, place) for place in at)
         return Group(_id(of, when), step, of, when, title, how, QUANTITIES[of].gauges, boxes, None, needed)
 
+    def run_down(self, when: When) -> tuple[Group, ...]:
+        how = {
+            "run-down time": phrase("Knife backed off, nobody near: from letting the reel go until it stands."),
+            "run-down turns": phrase("Turns counted over that time: with them no tachometer is needed."),
+            "run-down speed": phrase("Or the speed when it was let go, by tachometer or recording."),
+        }
+        titles = (phrase("Run-down time"), phrase("Run-down turns"), phrase("Run-down speed"))
+        return tuple(
+            self.row("bearings", of, title, how[of], when=when, needed=False)
+            for of, title in zip(how, titles, strict=True)
+        )
+
     def sweep(self, step: str, title: str, how: str, stations: tuple[str, ...], when: When) -> Group:
         rows = tuple(
             (str(blade), tuple(self.box("run-out", when, place, blade) for place in stations))
@@ -196,9 +208,40 @@ def groups_of(
         ),
         make.row(
             "bearings",
+            "preload",
+            phrase("Preload"),
+            phrase(
+                "How far the nut draws the bearing up past the place where end play is gone; the book says how far."
+            ),
+            needed=False,
+        ),
+        make.row(
+            "bearings",
             "drag",
             phrase("Drag"),
-            phrase("Spring balance on a string round the reel: the pull that just keeps it turning."),
+            phrase(
+                "Spring balance on a string round the reel: the pull that just keeps it turning. At a side: with the "
+                "other side's bearing slack."
+            ),
+            at=("", *ENDS),
+            needed=False,
+        ),
+        *make.run_down("as found"),
+        make.row(
+            "bearings",
+            "end play",
+            phrase("End play, as left"),
+            phrase("After work on the bearings."),
+            when="as left",
+            needed=False,
+        ),
+        make.row(
+            "bearings",
+            "drag",
+            phrase("Drag, as left"),
+            phrase("After work on the bearings."),
+            at=("", *ENDS),
+            when="as left",
             needed=False,
         ),
         make.row(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 from django.http import FileResponse
 
@@ -15,13 +15,14 @@ from sparkout.records import models
 from sparkout.records.checked import refuse
 from sparkout.records.models.attachments import PHOTOGRAPH
 from sparkout.records.operations import attachments
-from sparkout.records.operations.hearing import hear_recording, heard_soon
+from sparkout.records.operations.hearing import enter_run_down, hear_recording, heard_soon
+from sparkout.visit.taken import When
 from sparkout.visit.words import Day, Text, Whole, Word
 from sparkout.web.api import records
 from sparkout.web.api.body import Body, plain_table, text, typed
 from sparkout.web.api.making import by_number, by_presence, by_record, doing, listed, one
 from sparkout.web.api.route import Route
-from sparkout.web.api.told.happened import AttachmentTold, HearingTold
+from sparkout.web.api.told.happened import AttachmentTold, HearingTold, ReadingTold
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -114,6 +115,11 @@ ROUTES = (
         "POST", "attachments/{int:number}/hear", "hear_recording", "attachments", _hear, HearingTold,
         about=records.ATTACHMENT, writes=True, status=202, operation=hear_recording,
         takes=Body(tuple(typed(name, asked) for name, asked in ASKED.items())),
+    ),
+    doing(
+        "POST", "attachments/{int:number}/run-down", enter_run_down, "attachments", ReadingTold,
+        about=records.ATTACHMENT, status=201,
+        takes=(typed("when", Word("before or after the work; as found when not given", "as found", get_args(When))),),
     ),
     listed(
         "attachments/{int:number}/hearings", "hearings", "attachments", HearingTold, records.hearings,

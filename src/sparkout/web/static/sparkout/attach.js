@@ -78,6 +78,7 @@
     const made = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById(entry.id);
     all(":scope > h3, :scope > ul", here).forEach((part) => part.remove());
     if (made) here.prepend(...all(":scope > h3, :scope > ul", made).map((part) => document.importNode(part, true)));
+    if (window.htmx) htmx.process(here);
   };
 
   const keep = async (form, files) => {
@@ -103,7 +104,7 @@
     event.stopImmediatePropagation();
     keep(form, files);
   }, true);
-  // What the camera has just taken is kept at once, as every entry at the bench is.
+  // What the camera has taken is kept at once.
   document.addEventListener("change", (event) => {
     const input = event.target.closest("[data-attach] input[type=file][capture]");
     if (input && input.files.length) keep(input.form, [...input.files]);

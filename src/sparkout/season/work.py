@@ -84,7 +84,7 @@ def _unanswered(forecast: Forecast, sheet: SeasonSheet, season: Season, start: d
         elif not start <= choice.on <= last:
             yield phrase("chosen by hand: {day} lies outside the season", day=choice.on)
     for occasion in sheet.fresh:
-        if not any(_concerns(occasion, one) for one in forecast.units):
+        if not any(concerns(occasion, one) for one in forecast.units):
             yield phrase("to be fresh for: nothing on file is at '{place}'", place=AsTyped(occasion.at))
         elif not start < occasion.on <= last + datetime.timedelta(days=1):
             yield phrase("to be fresh for: {day} lies outside the season", day=occasion.on)
@@ -106,12 +106,13 @@ def _times(one: UnitAhead, days: int, early: int) -> list[int]:
     return [due for due in (first, *range(max(first, 0) + step, days, step)) if due < days]
 
 
-def _concerns(occasion: Occasion, one: UnitAhead) -> bool:
+def concerns(occasion: Occasion, one: UnitAhead) -> bool:
+    """Return whether a unit is to be fresh for an occasion: it names the unit, its machine or its place."""
     return occasion.at in (one.unit.machine, one.unit.place, one.unit.name)
 
 
 def _for_occasions(one: UnitAhead, sheet: SeasonSheet, start: datetime.date, days: int) -> list[tuple[int, Occasion]]:
-    eves = [((occasion.on - start).days - 1, occasion) for occasion in sheet.fresh if _concerns(occasion, one)]
+    eves = [((occasion.on - start).days - 1, occasion) for occasion in sheet.fresh if concerns(occasion, one)]
     return [(day, occasion) for day, occasion in eves if 0 <= day < days]
 
 

@@ -106,6 +106,16 @@ class Occasion(Section):
     name: Annotated[str | None, Text(phrase("what it is"), "final", 200)] = None
 
 
+class Shelf(Section):
+    """A kind of reel as it is kept: on the shelf, how long one takes to come, how many come together, its price."""
+
+    part: Annotated[str, Text(phrase("the type of reel"), "greens reel, 11 blades", 100, 1)]
+    on_shelf: Annotated[int, Whole(phrase("pieces on the shelf"), 0, 0, 10_000)] = 0
+    lead_weeks: Annotated[int, Whole(phrase("weeks from ordering to having"), 4, 0, 52)] = 4
+    pack: Annotated[int, Whole(phrase("pieces that come together"), 1, 1, 1000)] = 1
+    price: Annotated[float, _money(phrase("price of one"), 400.0)] = Entered(0.0)
+
+
 class Choice(Section):
     """A day chosen by hand for one job."""
 
@@ -157,6 +167,7 @@ class SeasonSheet(Section):
     away: tuple[Absence, ...] = ()
     fresh: tuple[Occasion, ...] = ()
     chosen: tuple[Choice, ...] = ()
+    parts: tuple[Shelf, ...] = ()
     costs: Costs = Costs()
 
     def rule(self, machine: str) -> Rule:
@@ -185,11 +196,17 @@ def sheet_of(tables: Mapping[str, Any]) -> SeasonSheet:
 
 def _contradictions(sheet: SeasonSheet) -> Iterator[Finding]:
     """Names twice, weeks that have no seven days, somebody away who does not work here, days the wrong way round."""
-    for table, rows in (("people", sheet.people), ("grinders", sheet.grinders), ("machines", sheet.machines)):
-        names = [row.name for row in rows]
+    named = {
+        ("people", "name"): [row.name for row in sheet.people],
+        ("grinders", "name"): [row.name for row in sheet.grinders],
+        ("machines", "name"): [row.name for row in sheet.machines],
+        ("chosen", "job"): [row.job for row in sheet.chosen],
+        ("parts", "part"): [row.part for row in sheet.parts],
+    }
+    for (table, key), names in named.items():
         for i, name in enumerate(names):
             if name in names[:i]:
-                yield Finding((table, i, "name"), phrase("'{name}' stands here twice", name=AsTyped(name)), name)
+                yield Finding((table, i, key), phrase("'{name}' stands here twice", name=AsTyped(name)), name)
     weeks = (("people", [one.week for one in sheet.people]), ("grinders", [one.week for one in sheet.grinders]))
     for table, found in weeks:
         for i, week in enumerate(found):

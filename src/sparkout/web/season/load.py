@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from django.http import HttpRequest
 
+    from sparkout.season.placing import Week
     from sparkout.showing import Showing
     from sparkout.web.season.seen import Seen
 
@@ -72,15 +73,13 @@ def _load(seen: Seen, showing: Showing) -> dict[str, Any]:
     names = list(weeks[0].there)
     return {
         "weeks": [short_day(week.first) for week in weeks],
-        "rows": [
-            (
-                name,
-                [(_h(week.taken[name], showing), _h(week.there[name], showing), _full(week.taken[name], week.there[name]))
-                 for week in weeks],
-            )
-            for name in names
-        ],
-    }  # fmt: skip
+        "rows": [(name, [_cell(week, name, showing) for week in weeks]) for name in names],
+    }
+
+
+def _cell(week: Week, name: str, showing: Showing) -> tuple[str, str, str]:
+    taken, there = week.taken[name], week.there[name]
+    return _h(taken, showing), _h(there, showing), _full(taken, there)
 
 
 def _full(taken: float, there: float) -> str:

@@ -35,6 +35,8 @@ def due(request: HttpRequest) -> HttpResponse:
     """Every unit, the one that is due first on top."""
     seen, showing = seen_now(), reader_of(request).showing
     context = {
+        "waiting": seen.units.waiting,
+        "doubts": [(name, showing.say(why)) for name, why in seen.units.doubts],
         "interval": showing.say(phrase("How often: {where}.", where=seen.now.forecast.interval_from)),
         "told": made_once(
             ("due", showing), lambda: mark_safe(text_of(request, "season/due_list.html", _due(seen, showing)))

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from sparkout.records.operations.doing import today
-from sparkout.records.season import kept_plan, placements, sheet_now, units_now
+from sparkout.records.operations.season import plan_shown
+from sparkout.records.season import kept_plan, sheet_now, units_now
 from sparkout.records.stamp import stamp
-from sparkout.season.now import held, season_now
+from sparkout.season.now import season_now
 
 if TYPE_CHECKING:
     import datetime
@@ -52,9 +53,7 @@ def _seen(what_if: str) -> Seen:
     units = made_once(("units",), units_now)
     now = season_now(sheet_now(what_if), units.units, today())
     kept = kept_plan(what_if)
-    if kept is None or now.work is None:
-        return Seen(units, now, kept, None)
-    return Seen(units, now, kept, held(now, placements(kept, units), 0.0))
+    return Seen(units, now, kept, plan_shown(now, units, kept))
 
 
 def made_once(name: tuple[Hashable, ...], make: Callable[[], Made]) -> Made:

@@ -19,7 +19,7 @@ from sparkout.records.season import kept_sheet
 from sparkout.season.sheet import as_tables, sheet_of
 from sparkout.visit.entered import Entered
 from sparkout.visit.fields import declared
-from sparkout.web.season.sections import CHOICES, CHOICE_WORDS, PARTS, boxes_of, groups_of, table_of
+from sparkout.web.season.sections import CHOICE_WORDS, CHOICES, PARTS, boxes_of, groups_of, table_of
 from sparkout.web.shell.form import Form, as_shown
 from sparkout.web.shell.pages import page, refused
 from sparkout.web.shell.reader import reader_of, somebody

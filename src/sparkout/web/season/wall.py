@@ -108,6 +108,8 @@ def _drawn(request: HttpRequest, seen: Seen, showing: Showing, machines: bool) -
             if one.by_hand
         ],
         "key": uuid.uuid4(),
+        "whose": list(plan.weeks[0].there),
+        "today": seen.today.isoformat(),
     }
 
 

@@ -14,7 +14,6 @@ from sparkout.core.errors import Refusal
 from sparkout.core.phrase import phrase
 from sparkout.records.operations.season import begin_what_if, forget_what_if
 from sparkout.records.season import last_plan, placements, what_ifs
-from sparkout.web.season.seen import seen_now
 from sparkout.web.season.state import SECONDS, job_of, progress
 from sparkout.web.shell.pages import page, refused
 from sparkout.web.shell.reader import reader_of, somebody

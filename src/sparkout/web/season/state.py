@@ -91,8 +91,7 @@ def _lines(seen: Seen, kept: SeasonPlan, what_if: str) -> list[str]:
             late=phrase("none late") if not late else counted(late, "{n} late", "{n} late"),
         )
     ]
-    if kept.bound > 0.0 or kept.cost <= 0.0:
-        lines.append(_gap(kept.cost, kept.bound))
+    lines.append(_gap(seen.plan.plan.cost, seen.plan.plan.bound))
     sheet = kept_sheet(what_if)
     if sheet is not None and sheet.pk != kept.sheet_id:
         lines.append(phrase("The season sheet has changed since: plan again to see what that does."))
@@ -102,6 +101,9 @@ def _lines(seen: Seen, kept: SeasonPlan, what_if: str) -> list[str]:
 def _gap(cost: float, bound: float) -> Phrase:
     if cost <= 1e-9 or cost - bound <= 1e-6 * cost:
         return phrase("It costs {cost:,.0f} in lateness, overtime and life wasted: proven to be the least.", cost=cost)
+    if bound <= 0.0:
+        told = "It costs {cost:,.0f} in lateness, overtime and life wasted; how good a plan can be is not proven yet."
+        return phrase(told, cost=cost)
     return phrase(
         "It costs {cost:,.0f} in lateness, overtime and life wasted; no plan can cost less than {bound:,.0f}: "
         "at most {gap:.1%} could be saved.",

@@ -15,7 +15,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.drawing.wall import days_across
 from sparkout.papers.season_pictures import WIDE, season_wall, standing_of
 from sparkout.records.operations.season import move_job, release_job, what_a_move_costs
@@ -123,7 +123,9 @@ def _stretches(plan: SeasonPlanned, first: int, showing: Showing) -> list[tuple[
     work = plan.now.needed
     found = range(0, work.season.days, SPAN)
     return (
-        [(a, showing.say(phrase("from {day}", day=work.date(a))), a == first) for a in found] if len(found) > 1 else []
+        [(a, showing.say(phrase("from {day}", day=AsTyped(shown_day(work.date(a))))), a == first) for a in found]
+        if len(found) > 1
+        else []
     )
 
 

@@ -5,16 +5,19 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from sparkout.core.errors import NotEnough
+from sparkout.core.season.cost import Spending
 from sparkout.core.season.plan import CostParts, Plan, Progress, cost_parts
 from sparkout.season.forecast import Forecast, UnitAhead, UnitNow, forecast
 from sparkout.season.placing import Placed, Week, days_of, placed, weeks
 from sparkout.season.sheet import SeasonSheet
+from sparkout.season.spend import PartAhead, parts_ahead, spent
 from sparkout.season.work import Work, moved, plan_kept, plan_of, work_of
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SeasonNow:
     """What is known on a day, before any plan."""
 
@@ -35,6 +38,14 @@ class SeasonNow:
             return self.today + datetime.timedelta(days=days)
         except (OverflowError, ValueError):
             return None
+
+    @cached_property
+    def parts(self) -> tuple[PartAhead, ...]:
+        """Which reels the season will take, and what to order when."""
+        units = [(one.unit.name, one.unit.duty, one.ends) for one in self.forecast.units]
+        start = max(self.sheet.start or self.today, self.today)
+        end = (self.sheet.start or self.today) + datetime.timedelta(weeks=self.sheet.weeks)
+        return parts_ahead(units, self.sheet, self.today, start, max(1, -(-(end - start).days // 7)))
 
     @property
     def needed(self) -> Work:
@@ -57,7 +68,7 @@ class SeasonNow:
         return made
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SeasonPlanned:
     """A plan of the season, told job by job."""
 
@@ -66,6 +77,11 @@ class SeasonPlanned:
     placed: tuple[Placed, ...]
     weeks: tuple[Week, ...]
     parts: CostParts
+
+    @cached_property
+    def spent(self) -> Spending:
+        """What the planned work costs."""
+        return spent(self.placed, self.parts.overtime, self.now.sheet)
 
     @property
     def late(self) -> tuple[Placed, ...]:

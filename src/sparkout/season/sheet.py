@@ -7,7 +7,7 @@ records), a checked `SeasonSheet` out.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Annotated, Any, Literal, get_args
 
 from sparkout.core.phrase import AsTyped, phrase
@@ -15,6 +15,7 @@ from sparkout.visit.asked import Many, Quantity, a_number
 from sparkout.visit.checking import checked_as
 from sparkout.visit.contradictions import Finding
 from sparkout.visit.entered import Entered
+from sparkout.visit.problems import Path
 from sparkout.visit.sections import Section
 from sparkout.visit.words import Day, Text, Whole, Word
 
@@ -175,13 +176,13 @@ class SeasonSheet(Section):
         return next((rule for rule in self.machines if rule.name == machine), Rule(name=machine or "-"))
 
 
-def sheet_of(tables: Mapping[str, Any]) -> SeasonSheet:
+def sheet_of(tables: Mapping[str, Any], line_of: Callable[[Path], int | None] = lambda _: None) -> SeasonSheet:
     """Return the season sheet that these tables make.
 
     Raises
     ------
     VisitProblems
-        With everything wrong: path, value, what is allowed and its unit.
+        With everything wrong: path, its line in a file, value, what is allowed and its unit.
 
     Examples
     --------
@@ -191,7 +192,7 @@ def sheet_of(tables: Mapping[str, Any]) -> SeasonSheet:
     Traceback (most recent call last):
     sparkout.visit.problems.VisitProblems: weeks: 0 is too small; allowed: 1 to 104.
     """
-    return checked_as(SeasonSheet, dict(tables), _contradictions)
+    return checked_as(SeasonSheet, dict(tables), _contradictions, line_of)
 
 
 def _contradictions(sheet: SeasonSheet) -> Iterator[Finding]:

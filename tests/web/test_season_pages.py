@@ -1,4 +1,4 @@
-"""The season's pages: what they tell is what the season reckons; moves, sheet, what-ifs and plans through their forms."""
+"""The season's pages: they tell what the season reckons; moves, sheet, what-ifs and plans through their forms."""
 
 import datetime
 import re
@@ -139,7 +139,7 @@ def test_the_wall_tells_machines_down_and_later_stretches(planned: Client) -> No
 
 
 def test_pictures_come_alone_when_asked_for_else_as_a_page(planned: Client) -> None:
-    for name in ("load", "interval"):
+    for name in ("load", "interval", "spend"):
         alone = planned.get(f"/season/load/{name}/", headers={"HX-Request": "true"}).content.decode()
         assert alone.startswith("<svg")
         assert "<h1>" in text_of(planned, f"/season/load/{name}/")
@@ -268,3 +268,16 @@ def test_no_plan_without_work_says_why(client: Client) -> None:
 def test_progress_of_nothing_asks_for_the_page_again(planned: Client) -> None:
     assert planned.get("/season/plan/progress/")["HX-Refresh"] == "true"
     assert planned.post("/season/plan/stop/").status_code == 302
+
+
+@pytest.mark.parametrize(("form", "begins"), [("ics", b"BEGIN:VCALENDAR"), ("xlsx", b"PK"), ("pdf", b"%PDF")])
+def test_the_plan_is_taken_along(planned: Client, form: str, begins: bytes) -> None:
+    answered = planned.get(f"/season/season.{form}")
+    assert answered.status_code == 200
+    assert answered.content.startswith(begins)
+    assert f"/season/season.{form}" in text_of(planned, "/season/wall/")
+
+
+def test_there_is_nothing_to_take_along_without_a_plan(client: Client) -> None:
+    assert client.get("/season/season.ics").status_code == 422
+    assert client.get("/season/season.doc").status_code == 404

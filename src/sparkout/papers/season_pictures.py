@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from sparkout.core.phrase import AsTyped, Phrase, counted, phrase
 from sparkout.core.season.interval import cost_curve
 from sparkout.drawing.age import Aged, fleet_age
+from sparkout.drawing.amounts import Amount, amounts
 from sparkout.drawing.fan import Band, Grind, wear_fan
 from sparkout.drawing.interval import interval_curve
 from sparkout.drawing.load import Hours, load_by_week
@@ -191,6 +192,15 @@ def aged_units(forecast: Forecast) -> list[Aged]:
             five = one.ends.hours
             found.append(Aged(one.unit.name, one.ends.diameter - one.unit.limit, (five[0], *five[1:4], five[4])))  # type: ignore[arg-type]
     return sorted(found, key=lambda unit: (unit.hours[2], unit.hours[0], unit.name))
+
+
+def season_spend(season: SeasonPlanned, showing: Showing, width: float = 390.0) -> str:
+    """Return what the planned work costs, by cause; empty where it costs nothing."""
+    causes = season.spent.by_cause
+    rows = [Amount(showing.say(cause), money) for cause, money in causes.items() if money > 0.0]
+    if not rows:
+        return ""
+    return amounts("spend", rows, show=lambda money: showing.figure(money, 0), **manners(showing, "spend", width))
 
 
 def how_often(forecast: Forecast, sheet: SeasonSheet, showing: Showing, width: float = 390.0) -> str:

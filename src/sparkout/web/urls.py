@@ -14,6 +14,7 @@ from sparkout.web.season import load as season_load
 from sparkout.web.season import page as season
 from sparkout.web.season import sheet as season_sheet
 from sparkout.web.season import solving as season_plan
+from sparkout.web.season import taken as season_taken
 from sparkout.web.season import wall as season_wall
 from sparkout.web.season import what_if as season_what_if
 from sparkout.web.shell import away, people
@@ -47,6 +48,7 @@ urlpatterns = [
     path("clip/", clip.clip, name="clip"),
     path("clip/told/", clip.clip, name="clip-told"),
     path("season/", season.due, name="season"),
+    path("season/season.<slug:form>", season_taken.taken, name="season-taken"),
     path("season/units/<int:number>/fan/", season.fan, name="season-fan"),
     path("season/wall/", season_wall.wall, name="season-wall"),
     path("season/wall/move/", season_wall.move, name="season-move"),

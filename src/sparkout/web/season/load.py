@@ -10,8 +10,9 @@ from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_safe
 
 from sparkout.core.phrase import AsTyped, phrase
-from sparkout.papers.season_pictures import aged_units, how_often, season_age, season_load, short_day
+from sparkout.papers.season_pictures import aged_units, how_often, season_age, season_load, season_spend, short_day
 from sparkout.season.sheet import HOUR
+from sparkout.telling.season import tell_due, tell_plan
 from sparkout.web.season.seen import made_once, seen_now
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
@@ -23,11 +24,13 @@ if TYPE_CHECKING:
 
     from sparkout.season.placing import Week
     from sparkout.showing import Showing
+    from sparkout.telling.section import Section
     from sparkout.web.season.seen import Seen
 
 PICTURES: dict[str, Callable[[Seen, Showing], str]] = {
     "load": lambda seen, showing: "" if seen.plan is None else season_load(seen.plan, showing, 740.0),
     "age": lambda seen, showing: season_age(seen.now.forecast, showing),
+    "spend": lambda seen, showing: "" if seen.plan is None else season_spend(seen.plan, showing),
     "interval": lambda seen, showing: how_often(seen.now.forecast, seen.now.sheet, showing),
 }
 
@@ -44,6 +47,7 @@ def load(request: HttpRequest) -> HttpResponse:
             "age": _age(seen, showing),
             "interval": _interval(seen, showing),
             "plan": seen.plan is not None,
+            "money": _money(seen, showing),
         }
         return mark_safe(text_of(request, "season/load_told.html", context))
 
@@ -88,6 +92,12 @@ def _full(taken: float, there: float) -> str:
 
 def _h(hours: float, showing: Showing) -> str:
     return showing.figure(hours, 1 if hours % 1.0 > 0.05 and hours < 100.0 else 0)
+
+
+def _money(seen: Seen, showing: Showing) -> list[Section]:
+    """Return reels to order by date and what the planned work costs, as every door tells them."""
+    told = (*tell_due(seen.now, showing), *(() if seen.plan is None else tell_plan(seen.plan, showing)))
+    return [section for section in told if section.key in ("orders", "spend")]
 
 
 def _age(seen: Seen, showing: Showing) -> list[tuple[str, str, str]]:

@@ -22,6 +22,7 @@ from sparkout.season.sheet import (
     Station,
     Worker,
 )
+from sparkout.telling.season import PHASE_WORDS
 from sparkout.visit.asked import Quantity
 from sparkout.visit.fields import declared
 from sparkout.web.shell.form import Field, Group, as_shown
@@ -38,13 +39,6 @@ _DAY_WORDS = {
     "Fri": phrase("Friday"),
     "Sat": phrase("Saturday"),
     "Sun": phrase("Sunday"),
-}
-PHASE_WORDS = {
-    "strip": phrase("strip"),
-    "spin": phrase("spin grind"),
-    "relief": phrase("relief grind"),
-    "knife": phrase("bedknife"),
-    "set": phrase("set"),
 }
 CHOICE_WORDS = {**_DAY_WORDS, **PHASE_WORDS}
 

@@ -19,7 +19,7 @@ from sparkout.core.phrase import AsTyped, phrase
 from sparkout.drawing.wall import days_across
 from sparkout.papers.season_pictures import WIDE, season_wall, standing_of
 from sparkout.records.operations.season import move_job, release_job, what_a_move_costs
-from sparkout.web.season.sections import PHASE_WORDS
+from sparkout.telling.season import PHASE_WORDS
 from sparkout.web.season.seen import made_once, seen_now
 from sparkout.web.season.state import state
 from sparkout.web.shell.pages import page, refused, text_of

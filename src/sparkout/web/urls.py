@@ -49,6 +49,7 @@ urlpatterns = [
     path("clip/told/", clip.clip, name="clip-told"),
     path("season/", season.due, name="season"),
     path("season/season.<slug:form>", season_taken.taken, name="season-taken"),
+    path("season/figures/", season.figures, name="season-figures"),
     path("season/units/<int:number>/fan/", season.fan, name="season-fan"),
     path("season/wall/", season_wall.wall, name="season-wall"),
     path("season/wall/move/", season_wall.move, name="season-move"),

@@ -7,11 +7,13 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_safe
 
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.papers.season_pictures import unit_fan
+from sparkout.records.season import units_now
 from sparkout.season.sheet import HOUR
 from sparkout.web.season.seen import made_once, seen_now
 from sparkout.web.shell.pages import page, text_of
@@ -133,3 +135,19 @@ def fan(request: HttpRequest, number: int) -> HttpResponse:
     if "HX-Request" in request.headers:
         return HttpResponse(svg)
     return page(request, "season/picture.html", {"picture": mark_safe(svg), "unit": one.unit})
+
+
+@somebody
+@require_safe
+def figures(request: HttpRequest) -> HttpResponse:
+    """Work out a second's worth of the visits whose diameters are not in the forecast yet; the page is asked again."""
+    waiting = seen_now().units.waiting
+    if waiting:
+        waiting = units_now().waiting
+    if "HX-Request" not in request.headers:
+        return redirect("season")
+    if waiting:
+        return HttpResponse(text_of(request, "season/waiting.html", {"waiting": waiting}))
+    ended = HttpResponse(status=200)
+    ended["HX-Refresh"] = "true"
+    return ended

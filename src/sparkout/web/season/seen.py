@@ -50,7 +50,7 @@ def seen_now(what_if: str = "") -> Seen:
 
 
 def _seen(what_if: str) -> Seen:
-    units = made_once(("units",), units_now)
+    units = made_once(("units",), lambda: units_now(seconds=0.0))
     now = season_now(sheet_now(what_if), units.units, today())
     kept = kept_plan(what_if)
     return Seen(units, now, kept, plan_shown(now, units, kept))

@@ -37,7 +37,7 @@ def what_if(request: HttpRequest) -> HttpResponse:
             ("late", phrase("Late")),
             ("days_late", phrase("Days late, together")),
             ("undone", phrase("Left undone")),
-            ("overtime", phrase("Hours beyond the usual day")),
+            ("overtime", phrase("Hours past those there are")),
             ("cost", phrase("Costs in lateness, overtime, life wasted")),
             ("bound", phrase("Cannot cost less than")),
         )

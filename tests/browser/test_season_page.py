@@ -208,8 +208,8 @@ def test_targets_are_big_enough_for_a_thumb(sit_down: Any) -> None:
     for path in PAGES:
         bench.go(path)
         low = page.evaluate(
-            """() => [...document.querySelectorAll('main button, main input:not([type=hidden]), main select,
-            main a.button, main a.tall')].filter(e => e.offsetParent && !['radio', 'checkbox'].includes(e.type))
+            """() => [...document.querySelectorAll(`main button, main input:not([type=hidden]), main select,
+            main a.button, main a.tall`)].filter(e => e.offsetParent && !['radio', 'checkbox'].includes(e.type))
             .filter(e => e.getBoundingClientRect().height < 43.9).map(e => e.outerHTML.slice(0, 100))"""
         )
         assert not low, (path, low)

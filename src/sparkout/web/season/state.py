@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.urls import reverse
 
-from sparkout.core.phrase import AsTyped, Phrase, counted, phrase, thawed
+from sparkout.core.phrase import AsTyped, Phrase, counted, joined, phrase, thawed
 from sparkout.papers.season_pictures import standing_of
 from sparkout.records.models import Job
 from sparkout.records.operations.season import WORK
@@ -85,14 +85,12 @@ def state(seen: Seen, what_if: str, showing: Showing) -> dict[str, Any]:
 
 def _lines(seen: Seen, kept: SeasonPlan, what_if: str) -> list[str]:
     assert seen.plan is not None
-    late = len(seen.plan.late)
     lines: list[str] = [
         phrase(
-            "Kept {when} by {who}: {jobs}, {late}.",
+            "Kept {when} by {who}: {counts}.",
             when=AsTyped(day(kept.kept_at.date() if kept.kept_at else None)),
             who=AsTyped(kept.made_by),
-            jobs=counted(len(seen.plan.placed), "{n} job", "{n} jobs"),
-            late=phrase("none late") if not late else counted(late, "{n} late", "{n} late"),
+            counts=_counts(seen.plan.placed),
         )
     ]
     lines.append(_gap(seen.plan.plan.cost, seen.plan.plan.bound))
@@ -100,6 +98,20 @@ def _lines(seen: Seen, kept: SeasonPlan, what_if: str) -> list[str]:
     if sheet is not None and sheet.pk != kept.sheet_id:
         lines.append(phrase("The season sheet has changed since: plan again to see what that does."))
     return lines
+
+
+def _counts(placed: Sequence[Placed]) -> Phrase:
+    """Return how many jobs there are, and how many of them are late or left undone."""
+    undone = sum(1 for one in placed if one.on is None)
+    late = sum(1 for one in placed if one.is_late) - undone
+    parts = [counted(len(placed), "{n} job", "{n} jobs")]
+    if not late and not undone:
+        parts.append(phrase("none late"))
+    if late:
+        parts.append(counted(late, "{n} late", "{n} late"))
+    if undone:
+        parts.append(counted(undone, "{n} left undone", "{n} left undone"))
+    return joined(", ", parts)
 
 
 def _gap(cost: float, bound: float) -> Phrase:
@@ -132,20 +144,13 @@ def offered(seen: Seen, plan: SeasonPlan, showing: Showing) -> Offered:
     """Return a plan to look at, with what it changes of the one kept."""
     say = showing.say
     now = placements(plan, seen.units)
-    late = sum(1 for one in now if one.is_late)
     lines = [
-        say(
-            phrase(
-                "{jobs}, {late}.",
-                jobs=counted(len(now), "{n} job", "{n} jobs"),
-                late=phrase("none late") if not late else counted(late, "{n} late", "{n} late"),
-            )
-        ),
+        say(phrase("{counts}.", counts=_counts(now))),
         say(_gap(plan.cost, plan.bound)),
     ]
     changes: list[str] = []
     if seen.plan is not None:
-        changes = [say(text) for text in changed(seen.plan.placed, now)]
+        changes = [say(text) for text in changed(placements(seen.kept, seen.units), now)]
         if not changes:
             lines.append(say(phrase("Every job stays on its day.")))
     return Offered(plan.pk, lines, changes[:_MOST_CHANGES], str(uuid.uuid4()))

@@ -78,6 +78,8 @@
   });
   document.addEventListener("keydown", (event) => { if (event.key === "Escape") letGo(); });
 
+  // A finger on a job moves the job, not the page: browsers do not agree on touch-action within a drawing.
+  wall.addEventListener("touchmove", (event) => { if (event.target.closest("a[data-day]")) event.preventDefault(); }, { passive: false });
   wall.addEventListener("dragstart", (event) => event.preventDefault());
   wall.addEventListener("pointerdown", (event) => {
     const link = event.target.closest("a[data-day]");

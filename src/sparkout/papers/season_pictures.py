@@ -39,9 +39,7 @@ _TELLING = ("relief", "spin", "knife", "set", "strip")
 
 def short_day(on: datetime.date) -> str:
     """Return a day as it stands above a column: "30 Nov"."""
-    from django.utils.dateformat import format as dated
-
-    return str(dated(on, "j M"))
+    return f"{on.day} {on:%b}"
 
 
 def standing_of(one: Placed) -> Phrase:

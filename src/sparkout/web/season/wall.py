@@ -21,7 +21,7 @@ from sparkout.papers.season_pictures import WIDE, season_wall, standing_of
 from sparkout.records.operations.season import move_job, release_job, what_a_move_costs
 from sparkout.telling.season import PHASE_WORDS
 from sparkout.web.season.seen import made_once, seen_now
-from sparkout.web.season.state import state
+from sparkout.web.season.state import changed, state
 from sparkout.web.shell.pages import page, refused, text_of
 from sparkout.web.shell.reader import reader_of, somebody
 
@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 SPAN = 84
 """Days on the wall at once: twelve weeks."""
 DOWN = (("units", phrase("Units down")), ("machines", phrase("Machines down")))
+_MOST = 6
+"""Other jobs that give way are told up to so many."""
 _PARTS = (
     ("late", phrase("lateness")),
     ("early", phrase("life wasted by grinding early")),
@@ -193,6 +195,8 @@ def moving(seen: Seen, job: str, on: str, showing: Showing) -> dict[str, Any]:
     rows.append((say(phrase("together")), sum(row[1] for row in rows), sum(row[2] for row in rows)))
     over = after_one.over
     lines = [say(phrase("That day runs {hours:.1f} h past the hours there are.", hours=over))] if over > 0.05 else []
+    others = [one for one in after.placed if one.job != job]
+    lines += [say(phrase("With it: {change}.", change=change)) for change in changed(seen.plan.placed, others)[:_MOST]]
     if before_one.is_late and before_one.why:
         lines.append(say(before_one.why))
     return {

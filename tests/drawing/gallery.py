@@ -7,11 +7,14 @@ With --png each is also rendered as a phone shows it (390 px) and as it prints o
 
 from __future__ import annotations
 
+import datetime
 import math
+import random
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from sparkout.drawing.age import Aged, fleet_age
 from sparkout.drawing.amounts import Amount, amounts
 from sparkout.drawing.clip import OwnBand, Speeds, clip_chart
 from sparkout.drawing.cone import cone_drawn_out
@@ -20,6 +23,7 @@ from sparkout.drawing.fan import Band, Grind, wear_fan
 from sparkout.drawing.interval import interval_curve
 from sparkout.drawing.knife import knife_section
 from sparkout.drawing.land import land_close_up
+from sparkout.drawing.load import Hours, load_by_week
 from sparkout.drawing.manner import Manners
 from sparkout.drawing.on_reel import knife_on_reel
 from sparkout.drawing.paper import paper_grid
@@ -30,6 +34,8 @@ from sparkout.drawing.spectrum import envelope_spectrum
 from sparkout.drawing.stance import DrawnStance, unit_on_its_rollers
 from sparkout.drawing.trade import trade_line
 from sparkout.drawing.unrolled import unrolled_reel
+from sparkout.drawing.wall import wall_planner
+from sparkout.drawing.wall_given import Block, FreshFor, Row, Stretch, Wall
 
 US = {"reel": "reel", "knife": "bedknife", "behind_centre": "behind center {value}"}
 
@@ -298,6 +304,62 @@ def fan_bare(manner: Manners) -> str:
     return wear_fan([0.0], [127.0], None, **manner)
 
 
+def season(units: int, weeks: int = 12, first: int = 0, leading: bool = False) -> Wall:
+    """A season of so many units; invented."""
+    drawn = random.Random(units)
+    rows, blocks = [], []
+    weekend = tuple((7 * w + 5, 7 * w + 6) for w in range(weeks))
+    for i in range(units):
+        rows.append(Row(f"{'GTR'[i % 3]}{i // 3 + 1} {('left', 'middle', 'right')[i % 3]}", f"machine {i // 3 + 1}",
+                        weekend if i % 6 < 3 else ()))  # fmt: skip
+        for due in range(drawn.randrange(-3, 40), 7 * weeks, drawn.randrange(26, 50)):
+            day = min(max(due + drawn.choice((-6, -3, -1, 0, 0, 4)), 0), 7 * weeks - 1)
+            undone = drawn.random() < 0.03
+            work = drawn.choice(("spin", "spin", "relief", "knife"))
+            blocks.append(Block(i, None if undone else day, due, work, f"{rows[-1].name}, day {day}, due {due}",
+                                drawn.random() < 0.1, f"?job={len(blocks)}" if leading else ""))  # fmt: skip
+    fresh = [FreshFor("open competition", 40, tuple(range(min(units, 6)))), FreshFor("final", 61, (units - 1,))]
+    away = [Stretch("technician A", 14, 20), Stretch("spin grinder", 30, 32), Stretch("technician A", 50, 50)]
+    off = [day for day in range(7 * weeks) if day % 7 > 4]
+    return Wall(datetime.date(2027, 3, 1), 7 * weeks - first, rows, blocks, fresh, away, off, first, today=9,
+                show=lambda day: f"{day.day} {day:%b}")  # fmt: skip
+
+
+def wide(manner: Manners) -> Manners:
+    return {**manner, "width": max(1360.0, manner.get("width", 0.0))}
+
+
+def wall(manner: Manners) -> str:
+    return wall_planner(season(14), **wide(manner))
+
+
+def wall_of_200(manner: Manners) -> str:
+    return wall_planner(season(200, leading=True), **wide(manner))
+
+
+def wall_narrow(manner: Manners) -> str:
+    return wall_planner(season(5, 5, 7), **manner)
+
+
+def load(manner: Manners) -> str:
+    weeks = [f"{1 + 7 * w % 28} {'Mar' if w < 4 else 'Apr'}" for w in range(8)]
+    rows = [
+        Hours("technician A", [37.5] * 5 + [0.0] + [37.5] * 2, [30.0, 36.0, 37.5, 39.0, 12.0, 0.0, 20.0, 0.0]),
+        Hours("spin grinder", [37.5] * 8, [11.0, 20.0, 41.0, 18.0, 6.0, 0.0, 9.0, 2.5]),
+    ]
+    return load_by_week(weeks, rows, time=lambda v: f"{v:.3g} h", **manner)
+
+
+def age(manner: Manners) -> str:
+    units = [
+        Aged("G1 left", 0.0, (0.0, 0.0, 0.0, 0.0, 0.0)),
+        Aged("G1 right", 1.3, (220.0, 300.0, 360.0, 430.0, 560.0)),
+        Aged("T2 middle, the one with a long name on the north course", 4.8, (900.0, 1200.0, 1500.0, 2100.0, math.inf)),
+        Aged("R1 left", 6.0, (1500.0, 1900.0, math.inf, math.inf, math.inf)),
+    ]
+    return fleet_age(units, **manner)
+
+
 def spectrum(manner: Manners) -> str:
     f = [1.0 + 1.1 * k for k in range(400)]
     h = [1.5 + abs(math.sin(7.1 * x)) * 3 + 400 * math.exp(-(((x + 45) % 89.6 - 45) ** 2)) / (1 + x / 60) for x in f]
@@ -351,6 +413,11 @@ PICTURES: dict[str, Callable[[Manners], str]] = {
     "parts-by-month": parts_by_month,
     "fan": fan,
     "fan-bare": fan_bare,
+    "wall": wall,
+    "wall-of-200": wall_of_200,
+    "wall-narrow": wall_narrow,
+    "load": load,
+    "age": age,
     "spectrum": spectrum,
     "spectrum-small": spectrum_small,
 }

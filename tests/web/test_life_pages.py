@@ -15,6 +15,7 @@ from tests.records.workshops import Bench, diameter
 from sparkout.core.errors import Refusal
 from sparkout.reckoning.in_figures import in_figures
 from sparkout.reckoning.reckon import reckon
+from sparkout.records import figures as fresh
 from sparkout.records.models import KeptFigures, Knife, Person, Reel, Unit, Visit
 from sparkout.records.operations.parts import add_reel, fit_reel, remove_reel
 from sparkout.records.operations.turf import record_event, record_hours
@@ -109,7 +110,7 @@ def test_what_stands_against_an_answer_is_told(client: Client, on_bench: Bench, 
     def refuse(_visit: object) -> None:
         raise Refusal("the readings contradict each other")
 
-    monkeypatch.setattr(worked, "reckon", refuse)
+    monkeypatch.setattr(fresh, "reckon", refuse)
     assert "the readings contradict each other" in client.get("/units/1/").content.decode()
     opened = open_visit(actor=on_bench.me, unit=on_bench.unit, hours="700 h")
     monkeypatch.setattr(worked, "answered", lambda _file, _day: "a gauge has no resolution")
@@ -173,8 +174,8 @@ def many_visits(on: Bench, count: int) -> None:
 
 def test_a_long_life_is_worked_out_a_few_visits_at_each_look(client: Client, on_bench: Bench, monkeypatch) -> None:
     many_visits(on_bench, 24)
-    monkeypatch.setattr(worked, "_MOST", 10)
-    monkeypatch.setattr(worked, "_LONGEST", 60.0)
+    monkeypatch.setattr(fresh, "MOST", 10)
+    monkeypatch.setattr(fresh, "LONGEST", 60.0)
     waiting = [
         int(found[1])
         if (found := re.search(r"still to be worked out: (\d+)", client.get("/units/1/").content.decode()))
@@ -183,11 +184,11 @@ def test_a_long_life_is_worked_out_a_few_visits_at_each_look(client: Client, on_
     ]
     assert waiting == [15, 5, 0]
     assert KeptFigures.objects.count() == 25
-    monkeypatch.setattr(worked, "reckon", None)  # nothing is worked out twice
+    monkeypatch.setattr(fresh, "reckon", None)  # nothing is worked out twice
     assert client.get("/units/1/").status_code == 200
     KeptFigures.objects.update(made_by="other calculations")
     monkeypatch.undo()
-    monkeypatch.setattr(worked, "_LONGEST", 0.0)  # however slow, each look brings one
+    monkeypatch.setattr(fresh, "LONGEST", 0.0)  # however slow, each look brings one
     client.get("/units/1/")
     assert KeptFigures.objects.exclude(made_by="other calculations").count() == 1
 
@@ -199,7 +200,7 @@ def test_figures_that_cannot_be_kept_are_shown_all_the_same(client: Client, on_b
     def full(_figures: object, _made_by: str) -> None:
         raise Refusal("the disk is full")
 
-    monkeypatch.setattr(worked, "keep_figures", full)
+    monkeypatch.setattr(fresh, "keep_figures", full)
     assert "mean diameter" in client.get("/units/1/").content.decode()
 
 
@@ -212,9 +213,9 @@ def test_two_hundred_visits(client: Client, on_bench: Bench) -> None:
     sample = None
     many_visits(on_bench, 200)
     for visit in Visit.objects.exclude(pk=on_bench.visit.pk):
-        sample = sample or worked.as_kept(worked._of_signed(visit.as_signed))
-        worked.keep_figures({visit.pk: sample}, worked.calculations())
-    worked.keep_figures({on_bench.visit.pk: sample}, worked.calculations())
+        sample = sample or fresh.as_kept(fresh.of_signed(visit.as_signed))
+        fresh.keep_figures({visit.pk: sample}, fresh.calculations())
+    fresh.keep_figures({on_bench.visit.pk: sample}, fresh.calculations())
     asked, size, page = look()
     assert size < 200_000
     assert page.count("<svg") == 1  # drawn once, wide, scrolled along on a telephone

@@ -1,5 +1,6 @@
 """What the bench sends: own script small, a page with its drawings below what a poor wireless can carry at once."""
 
+import re
 from pathlib import Path
 
 from django.test import Client
@@ -10,8 +11,20 @@ from sparkout.records.models import Visit
 STATIC = Path(sparkout.web.__file__).parent / "static" / "sparkout"
 
 
-def test_own_script_is_below_40_kb() -> None:
-    assert sum(path.stat().st_size for path in STATIC.glob("*.js")) < 40_000
+TEMPLATES = Path(sparkout.web.__file__).parent / "templates"
+LOADED = re.compile(r"static 'sparkout/(\w+\.js)'")
+
+
+def test_own_script_of_any_one_page_is_below_40_kb() -> None:
+    """What every page loads, and what a page adds to it in its own template or in any it includes."""
+    always = set(LOADED.findall((TEMPLATES / "shell" / "base.html").read_text(encoding="utf-8")))
+    known = {path.name: path.stat().st_size for path in STATIC.glob("*.js")}
+    used = set(always)
+    for path in TEMPLATES.rglob("*.html"):
+        loaded = always | set(LOADED.findall(path.read_text(encoding="utf-8")))
+        used |= loaded
+        assert sum(known[name] for name in loaded) < 40_000, path
+    assert used | {"away.js"} == set(known), "a script that no page loads, or one that is loaded otherwise"
 
 
 def test_no_address_of_another_host_in_what_is_sent() -> None:

@@ -13,7 +13,7 @@ COMMANDS = {
     "visit": "start or check a visit file",
     "plan": "the whole answer for a visit file: state, verdicts, grind, setting, proof",
     "why": "why does the turf look like that: what is seen in, likely causes and the next check out",
-    "season": "wear of a whole fleet from a file of readings",
+    "season": "wear of a whole fleet from a file of readings, and the plan of a season",
     "listen": "what a recording of a turning reel tells: its speed, and what it shows of a bearing",
     "serve": "the web bench and the workshop's records, in a browser",
     "import": "bring a file of tables into the records, or tell what it would do",

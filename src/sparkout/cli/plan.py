@@ -29,13 +29,13 @@ def parser() -> argparse.ArgumentParser:
     return made
 
 
-def add_manner(made: argparse.ArgumentParser) -> None:
+def add_manner(made: argparse.ArgumentParser, papers: tuple[str, ...] = ("A4", "Letter")) -> None:
     """Add the options that say how to be told; what is not given comes from the visit file."""
     made.add_argument("--units", choices=("mm", "inch"), help="unit system (else the file's, else mm)")
     made.add_argument("--words", choices=("uk", "us"), help="trade vocabulary (else the file's, else uk)")
     made.add_argument("--decimal", choices=(".", ","), help="decimal mark (else the language's)")
     made.add_argument("--language", choices=tuple(LANGUAGES), default="en", help="language of the texts (default en)")
-    made.add_argument("--paper", choices=("A4", "Letter"), help="paper of the card (else the file's, else A4)")
+    made.add_argument("--paper", choices=papers, help="paper of what is printed (else the file's, else A4)")
 
 
 def run(arguments: list[str], world: World) -> int:

@@ -1,4 +1,4 @@
-"""`sparkout season fit`: the wear of a whole fleet from a file of readings."""
+"""`sparkout season`: the wear of a whole fleet from a file of readings; the plan of a season."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sparkout.cli.season_plan import add_plan, run_plan
 from sparkout.cli.world import DONE, USAGE
 from sparkout.core.errors import Refusal
 
@@ -28,7 +29,7 @@ def parser() -> argparse.ArgumentParser:
     """Return what the command takes."""
     made = argparse.ArgumentParser(
         "sparkout season",
-        description="Wear of a fleet: fit a file of readings (CSV or Parquet; docs/fleet-file.md), forecast each unit.",
+        description="Wear of a fleet from a file of readings (CSV or Parquet; docs/fleet-file.md); plan of a season.",
     )
     does = made.add_subparsers(dest="what", required=True)
     fit = does.add_parser("fit", help="fit and forecast a fleet file")
@@ -39,15 +40,19 @@ def parser() -> argparse.ArgumentParser:
     fit.add_argument("--workers", type=int, default=1, metavar="N", help="local processes that read it (default 1)")
     fit.add_argument("--table", type=Path, metavar="OUT.csv", help="write every unit's forecast")
     fit.add_argument("--json", action="store_true", help="for a program")
+    add_plan(does)
     return made
 
 
 def run(arguments: list[str], world: World) -> int:
-    """Fit the file."""
+    """Fit the file, or plan the season."""
     try:
         asked = parser().parse_args(arguments)
     except SystemExit as stop:
         return DONE if stop.code in (0, None) else USAGE
+    if asked.what == "plan":
+        run_plan(asked, world)
+        return DONE
     from sparkout.season.fleet_fit import fit_file
     from sparkout.season.fleet_rows import day_number
 

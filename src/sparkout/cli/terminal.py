@@ -25,29 +25,36 @@ def print_sections(world: World, answer: Answer, sections: tuple[Section, ...], 
     """Print the answer; colour only where the terminal wants it, meaning never by colour alone."""
     from sparkout.telling.whole import ADVICE, DEMONSTRATION
 
-    advice, invented = showing.say(ADVICE), showing.say(DEMONSTRATION)
-    if world.out.isatty():
-        _print(
-            Console(file=world.out, highlight=False, no_color="NO_COLOR" in world.env or None),
-            answer,
-            sections,
-            invented,
-        )
-        world.say(advice)
-        return
-    text = StringIO()
-    _print(Console(file=text, width=WIDTH, highlight=False, no_color=True), answer, sections, invented)
-    for line in text.getvalue().splitlines():
-        world.say(line.rstrip())
-    world.say(advice)
-
-
-def _print(console: Console, answer: Answer, sections: tuple[Section, ...], invented: str) -> None:
     unit = answer.visit.unit
     heading = " · ".join(filter(None, (unit.name, unit.machine, unit.position)))
+    _printed(world, heading, showing.say(DEMONSTRATION) if answer.visit.visit.demonstration else "", sections)
+    world.say(showing.say(ADVICE))
+
+
+def print_told(world: World, heading: str, sections: tuple[Section, ...], showing: Showing) -> None:
+    """Print sections under a heading, then that a person decides."""
+    from sparkout.telling.whole import ADVICE
+
+    _printed(world, heading, "", sections)
+    world.say(showing.say(ADVICE))
+
+
+def _printed(world: World, heading: str, under: str, sections: tuple[Section, ...]) -> None:
+    if world.out.isatty():
+        _print(
+            Console(file=world.out, highlight=False, no_color="NO_COLOR" in world.env or None), heading, under, sections
+        )
+        return
+    text = StringIO()
+    _print(Console(file=text, width=WIDTH, highlight=False, no_color=True), heading, under, sections)
+    for line in text.getvalue().splitlines():
+        world.say(line.rstrip())
+
+
+def _print(console: Console, heading: str, under: str, sections: tuple[Section, ...]) -> None:
     console.print(Text(heading, style="bold"))
-    if answer.visit.visit.demonstration:
-        console.print(invented)
+    if under:
+        console.print(under)
     for section in sections:
         console.print()
         console.print(Text(section.title, style="bold underline"))

@@ -100,12 +100,12 @@ class Picture:
         drawn: dict[str, Attribute] = {"cx": centre[0], "cy": centre[1], "r": radius, "fill": fill}
         self.add("circle", {**drawn, "stroke": stroke, "stroke_width": width if stroke else None}, tooltip)
 
-    def link(self, href: str, box: Box, label: str) -> None:
+    def link(self, href: str, box: Box, label: str, **more: Attribute) -> None:
         """Make a part of the picture lead somewhere; the label is told on pointing and to a screen reader."""
         size: dict[str, Attribute] = {"width": box.right - box.left, "height": box.bottom - box.top}
         target = element("rect", {"x": box.left, "y": box.top, **size, "fill": "none", "pointer_events": "all"})
         told = f"<title>{escape(label)}</title>"
-        self._links.append(element("a", {"href": href, "aria_label": label}, told + target))
+        self._links.append(element("a", {"href": href, "aria_label": label, **more}, told + target))
 
     def hatch(self, name: str, stroke: str, gap: float = 6.0, angle: float = 45.0, width: float = 1.0) -> str:
         """Return the paint for a hatch; it is defined once per picture."""

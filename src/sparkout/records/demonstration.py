@@ -13,6 +13,7 @@ from sparkout.demonstration.workshop import GAUGES, GRINDER, HOUSE, WANTED, limi
 from sparkout.records.checked import BLADE_KEYS, CARRIER_KEYS, refuse
 from sparkout.records.demonstration_attachments import attach_invented, attach_worn_out
 from sparkout.records.demonstration_past import Kind, Past, past_visits
+from sparkout.records.demonstration_season import season_sheets
 from sparkout.records.exchange import visit_from_file
 from sparkout.records.models import Machine, Person, Place, Unit, Workshop
 from sparkout.records.operations.doing import at_moment, operation
@@ -144,6 +145,7 @@ def load_demonstration(language: str = "en") -> Workshop:
     _on_the_bench(people)
     with at_moment(_morning(_NOW)):
         attach_invented(people)
+        season_sheets(actor)
     return workshop
 
 

@@ -66,6 +66,8 @@ class Progress:
     def tell(self, done: int, of: int | None = None, message: str | None = None, *, at_once: bool = False) -> None:
         """Write down how far the work is; inside a transaction with `at_once` it is kept with what was done.
 
+        What has come of it so far (`job.told`) is written down with it.
+
         Raises
         ------
         Stopped
@@ -77,7 +79,9 @@ class Progress:
         if not at_once and time.monotonic() - self._told_at < _TOLD_EVERY:
             return
         with one_transaction():
-            Job.objects.filter(pk=self.job.pk).update(done=done, of=self.job.of, message=self.job.message)
+            columns = {"done": done, "of": self.job.of, "message": self.job.message}
+            so_far = {} if self.job.told is None else {"told": self.job.told}
+            Job.objects.filter(pk=self.job.pk).update(**columns, **so_far)
         if not at_once:
             self._told_at = time.monotonic()
             self.breathe()

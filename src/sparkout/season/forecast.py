@@ -14,7 +14,7 @@ from sparkout.core.errors import NotEnough
 from sparkout.core.phrase import Phrase, counted, phrase
 from sparkout.core.season.edge_life import EdgeLife, edge_life
 from sparkout.core.season.interval import BestInterval, best_interval
-from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Readings, Wear, fleet_wear, reached, value_now
+from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Readings, Wear, fleet_wear, reached, value_ahead, value_now
 from sparkout.season.sheet import HOUR, PHASES, SeasonSheet
 
 FEWEST_LIVES = 5
@@ -160,11 +160,16 @@ def _interval(units: Sequence[UnitNow], sheet: SeasonSheet) -> tuple[EdgeLife | 
     except NotEnough as why:
         return None, None, phrase("the season sheet: {why}", why=why)
     costs = sheet.costs
-    planned = costs.hour * sum(sheet.hours.of(phase) for phase in PHASES) + costs.wheel
-    best = best_interval(life.characteristic_life([1.0]), life.shape, max(planned, 1e-6), planned + costs.sooner)
+    planned = cost_of_sharpening(sheet)
+    best = best_interval(life.characteristic_life([1.0]), life.shape, planned, planned + costs.sooner)
     if not math.isfinite(best.hours):
         return life, best, phrase("the season sheet: these edges end by accident, no interval saves anything")
     return life, best, counted(len(edges), "cheapest by {n} edge on file", "cheapest by {n} edges on file")
+
+
+def cost_of_sharpening(sheet: SeasonSheet) -> float:
+    """Return what a sharpening at its time costs, above 0 so that intervals can be compared."""
+    return max(sheet.costs.hour * sum(sheet.hours.of(phase) for phase in PHASES) + sheet.costs.wheel, 1e-6)
 
 
 def _due(unit: UnitNow, interval: float, weekly: float, life: EdgeLife | None) -> Due:
@@ -194,17 +199,7 @@ def _wear(units: Sequence[UnitNow]) -> tuple[Wear | None, dict[int, Ends], str]:
         wear = fleet_wear(readings, Fleet(groups, np.zeros(len(duties), dtype=np.intp)))
     except NotEnough as why:
         return None, {}, why.words
-    often, mean, spread = np.array([_grinds(unit) for unit in able], dtype=np.float64).T
-    now = np.array([unit.hours for unit in able], dtype=np.float64)
-    ahead = Ahead(
-        now,
-        np.array([unit.sizes[-1].removed for unit in able]),
-        often,
-        mean,
-        spread,
-        np.zeros((0, now.size)),
-        np.zeros((0, now.size)),
-    )
+    ahead = _ahead(able)
     limits = np.array([unit.limit for unit in able], dtype=np.float64)
     to_come: NDArray[np.float64] = reached(wear, ahead, limits, CHANCES).hours
     here = value_now(wear, ahead)
@@ -213,6 +208,24 @@ def _wear(units: Sequence[UnitNow]) -> tuple[Wear | None, dict[int, Ends], str]:
         for i, of in enumerate(of_able)
     }
     return wear, ends, wanted
+
+
+def _ahead(able: Sequence[UnitNow]) -> Ahead:
+    """Return what is to come for units whose wear can be told: ground as often, and as deep, as so far."""
+    often, mean, spread = np.array([_grinds(unit) for unit in able], dtype=np.float64).T
+    now = np.array([unit.hours for unit in able], dtype=np.float64)
+    removed = np.array([unit.sizes[-1].removed for unit in able])
+    none = np.zeros((0, now.size))
+    return Ahead(now, removed, often, mean, spread, none, none)
+
+
+def diameter_ahead(told: Forecast, name: str, hours: Sequence[float]) -> NDArray[np.float64] | None:
+    """Return a unit's diameter in so many hours from now, mm: a row for each of `CHANCES`; None where none is told."""
+    able = [one.unit for one in told.units if one.ends is not None]
+    names = [unit.name for unit in able]
+    if told.wear is None or name not in names:
+        return None
+    return value_ahead(told.wear, _ahead(able), hours)[:, names.index(name)]
 
 
 def _can_be_told(unit: UnitNow) -> bool:

@@ -7,7 +7,7 @@ records), a checked `SeasonSheet` out.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Annotated, Any, Literal, get_args
 
 from sparkout.core.phrase import AsTyped, phrase
@@ -15,6 +15,7 @@ from sparkout.visit.asked import Many, Quantity, a_number
 from sparkout.visit.checking import checked_as
 from sparkout.visit.contradictions import Finding
 from sparkout.visit.entered import Entered
+from sparkout.visit.problems import Path
 from sparkout.visit.sections import Section
 from sparkout.visit.words import Day, Text, Whole, Word
 
@@ -106,6 +107,16 @@ class Occasion(Section):
     name: Annotated[str | None, Text(phrase("what it is"), "final", 200)] = None
 
 
+class Shelf(Section):
+    """A kind of reel as it is kept: on the shelf, how long one takes to come, how many come together, its price."""
+
+    part: Annotated[str, Text(phrase("the type of reel"), "greens reel, 11 blades", 100, 1)]
+    on_shelf: Annotated[int, Whole(phrase("pieces on the shelf"), 0, 0, 10_000)] = 0
+    lead_weeks: Annotated[int, Whole(phrase("weeks from ordering to having"), 4, 0, 52)] = 4
+    pack: Annotated[int, Whole(phrase("pieces that come together"), 1, 1, 1000)] = 1
+    price: Annotated[float, _money(phrase("price of one"), 400.0)] = Entered(0.0)
+
+
 class Choice(Section):
     """A day chosen by hand for one job."""
 
@@ -157,6 +168,7 @@ class SeasonSheet(Section):
     away: tuple[Absence, ...] = ()
     fresh: tuple[Occasion, ...] = ()
     chosen: tuple[Choice, ...] = ()
+    parts: tuple[Shelf, ...] = ()
     costs: Costs = Costs()
 
     def rule(self, machine: str) -> Rule:
@@ -164,13 +176,13 @@ class SeasonSheet(Section):
         return next((rule for rule in self.machines if rule.name == machine), Rule(name=machine or "-"))
 
 
-def sheet_of(tables: Mapping[str, Any]) -> SeasonSheet:
+def sheet_of(tables: Mapping[str, Any], line_of: Callable[[Path], int | None] = lambda _: None) -> SeasonSheet:
     """Return the season sheet that these tables make.
 
     Raises
     ------
     VisitProblems
-        With everything wrong: path, value, what is allowed and its unit.
+        With everything wrong: path, its line in a file, value, what is allowed and its unit.
 
     Examples
     --------
@@ -180,16 +192,22 @@ def sheet_of(tables: Mapping[str, Any]) -> SeasonSheet:
     Traceback (most recent call last):
     sparkout.visit.problems.VisitProblems: weeks: 0 is too small; allowed: 1 to 104.
     """
-    return checked_as(SeasonSheet, dict(tables), _contradictions)
+    return checked_as(SeasonSheet, dict(tables), _contradictions, line_of)
 
 
 def _contradictions(sheet: SeasonSheet) -> Iterator[Finding]:
     """Names twice, weeks that have no seven days, somebody away who does not work here, days the wrong way round."""
-    for table, rows in (("people", sheet.people), ("grinders", sheet.grinders), ("machines", sheet.machines)):
-        names = [row.name for row in rows]
+    named = {
+        ("people", "name"): [row.name for row in sheet.people],
+        ("grinders", "name"): [row.name for row in sheet.grinders],
+        ("machines", "name"): [row.name for row in sheet.machines],
+        ("chosen", "job"): [row.job for row in sheet.chosen],
+        ("parts", "part"): [row.part for row in sheet.parts],
+    }
+    for (table, key), names in named.items():
         for i, name in enumerate(names):
             if name in names[:i]:
-                yield Finding((table, i, "name"), phrase("'{name}' stands here twice", name=AsTyped(name)), name)
+                yield Finding((table, i, key), phrase("'{name}' stands here twice", name=AsTyped(name)), name)
     weeks = (("people", [one.week for one in sheet.people]), ("grinders", [one.week for one in sheet.grinders]))
     for table, found in weeks:
         for i, week in enumerate(found):

@@ -45,10 +45,13 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
     Raises
     ------
     NotEnough
-        Nobody to do the work, or no unit that is due within the season.
+        Nobody to do the work, a season that is over, or no unit that is due within it. Nothing is planned before today.
     """  # noqa: E501
-    start = sheet.start or today
-    days = sheet.weeks * 7
+    first = sheet.start or today
+    start, end = max(first, today), first + datetime.timedelta(weeks=sheet.weeks)
+    days = (end - start).days
+    if days < 1:
+        raise NotEnough(phrase("plan"), phrase("a season that has not ended: it ran until {day}", day=end))
     if not sheet.people:
         raise NotEnough(phrase("plan"), phrase("somebody with hours on the season sheet"))
     jobs: list[Job] = []
@@ -64,7 +67,7 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
         if not mine:
             without.append((one, phrase("not due within the season")))
         for k, (due, occasion) in enumerate(mine):
-            jobs.append(_job(one, sheet, start, k, due, occasion))
+            jobs.append(_job(one, sheet, start, days, k, due, occasion))
             units.append(one)
             occasions.append(occasion)
     if not jobs:
@@ -84,7 +87,7 @@ def _unanswered(forecast: Forecast, sheet: SeasonSheet, season: Season, start: d
         elif not start <= choice.on <= last:
             yield phrase("chosen by hand: {day} lies outside the season", day=choice.on)
     for occasion in sheet.fresh:
-        if not any(_concerns(occasion, one) for one in forecast.units):
+        if not any(concerns(occasion, one) for one in forecast.units):
             yield phrase("to be fresh for: nothing on file is at '{place}'", place=AsTyped(occasion.at))
         elif not start < occasion.on <= last + datetime.timedelta(days=1):
             yield phrase("to be fresh for: {day} lies outside the season", day=occasion.on)
@@ -106,12 +109,13 @@ def _times(one: UnitAhead, days: int, early: int) -> list[int]:
     return [due for due in (first, *range(max(first, 0) + step, days, step)) if due < days]
 
 
-def _concerns(occasion: Occasion, one: UnitAhead) -> bool:
+def concerns(occasion: Occasion, one: UnitAhead) -> bool:
+    """Return whether a unit is to be fresh for an occasion: it names the unit, its machine or its place."""
     return occasion.at in (one.unit.machine, one.unit.place, one.unit.name)
 
 
 def _for_occasions(one: UnitAhead, sheet: SeasonSheet, start: datetime.date, days: int) -> list[tuple[int, Occasion]]:
-    eves = [((occasion.on - start).days - 1, occasion) for occasion in sheet.fresh if _concerns(occasion, one)]
+    eves = [((occasion.on - start).days - 1, occasion) for occasion in sheet.fresh if concerns(occasion, one)]
     return [(day, occasion) for day, occasion in eves if 0 <= day < days]
 
 
@@ -123,15 +127,34 @@ def _merged(
     return sorted([*alone, *special], key=lambda item: item[0])
 
 
-def _job(one: UnitAhead, sheet: SeasonSheet, start: datetime.date, k: int, due: int, occasion: Occasion | None) -> Job:
+def job_name(unit: str, k: int) -> str:
+    """Return the name of a unit's k-th job of the season, counted from 0.
+
+    Examples
+    --------
+    >>> job_name("A", 0), job_name("A", 1)
+    ('A', 'A #2')
+    """
+    return unit if k == 0 else f"{unit} #{k + 1}"
+
+
+def _job(
+    one: UnitAhead,
+    sheet: SeasonSheet,
+    start: datetime.date,
+    days: int,
+    k: int,
+    due: int,
+    occasion: Occasion | None,
+) -> Job:
     rule = sheet.rule(one.unit.machine)
-    name = one.unit.name if k == 0 else f"{one.unit.name} #{k + 1}"
+    name = job_name(one.unit.name, k)
     kept = [p for p in PHASES if sheet.hours.of(p) > 0.0 and (p != "relief" or one.unit.relief)]
     phases = tuple(Phase(p, sheet.hours.of(p), p if p in GROUND else None) for p in kept)
     spared = None
     if set(rule.spared) != set(DAYS):
         first = start.weekday()
-        spared = frozenset(d for d in range(sheet.weeks * 7) if DAYS[(first + d) % 7] in rule.spared)
+        spared = frozenset(d for d in range(days) if DAYS[(first + d) % 7] in rule.spared)
     chosen = next((choice.on for choice in sheet.chosen if choice.job == name), None)
     fixed = None if chosen is None else (chosen - start).days
     return Job(
@@ -142,7 +165,7 @@ def _job(one: UnitAhead, sheet: SeasonSheet, start: datetime.date, k: int, due: 
         sheet.costs.early_day,
         max(0, due - sheet.fresh_days) if occasion is not None else 0,
         spared,
-        fixed=fixed if fixed is not None and 0 <= fixed < sheet.weeks * 7 else None,
+        fixed=fixed if fixed is not None and 0 <= fixed < days else None,
     )
 
 

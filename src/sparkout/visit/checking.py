@@ -58,7 +58,12 @@ def checked(data: dict[str, Any], line_of: Callable[[Path], int | None]) -> Visi
     raise VisitProblems(_problems(findings, line_of))
 
 
-def checked_as(model: type[M], data: dict[str, Any], agree: Callable[[M], Iterable[Finding]]) -> M:
+def checked_as(
+    model: type[M],
+    data: dict[str, Any],
+    agree: Callable[[M], Iterable[Finding]],
+    line_of: Callable[[Path], int | None] = lambda _: None,
+) -> M:
     """Return another file declared as a visit file is: its top model, with what `agree` finds contradictory in it.
 
     Raises
@@ -74,7 +79,7 @@ def checked_as(model: type[M], data: dict[str, Any], agree: Callable[[M], Iterab
         findings = list(agree(made))
         if not findings:
             return made
-    raise VisitProblems(_problems(findings, lambda _: None))
+    raise VisitProblems(_problems(findings, line_of))
 
 
 def _findings(error: ValidationError, root: type[BaseModel]) -> list[Finding]:

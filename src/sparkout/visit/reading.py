@@ -72,15 +72,25 @@ def read_visit_file(source: FilePath | bytes | str) -> VisitFile:
     VisitProblems
         As `read_visit`.
     """
+    from sparkout.visit.checking import checked
+
+    data, line_of = tables_in(source)
+    return VisitFile(checked(data, line_of), line_of)
+
+
+def tables_in(source: FilePath | bytes | str) -> tuple[dict[str, Any], Callable[[Path], int | None]]:
+    """Return the tables of a TOML or JSON file, unchecked, and where in the file an entry stands.
+
+    Raises
+    ------
+    VisitProblems
+        When it cannot be read as either.
+    """
     content = _file_content(source) if isinstance(source, FilePath) else source
     text = _decoded(content)
     json_named = isinstance(source, FilePath) and source.suffix.lower() == ".json"
     form = "json" if json_named or text.lstrip().startswith("{") else "toml"
-    data = _parsed_json(text) if form == "json" else _parsed_toml(text)
-    line_of = line_finder(text, form)
-    from sparkout.visit.checking import checked
-
-    return VisitFile(checked(data, line_of), line_of)
+    return _parsed_json(text) if form == "json" else _parsed_toml(text), line_finder(text, form)
 
 
 def _refuse(text: str, line: int | None = None, suggestion: str = "") -> NoReturn:

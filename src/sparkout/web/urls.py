@@ -10,6 +10,13 @@ from sparkout.web.exchange import page as exchange
 from sparkout.web.faults import own_table
 from sparkout.web.faults import page as faults
 from sparkout.web.search import page as search
+from sparkout.web.season import load as season_load
+from sparkout.web.season import page as season
+from sparkout.web.season import sheet as season_sheet
+from sparkout.web.season import solving as season_plan
+from sparkout.web.season import taken as season_taken
+from sparkout.web.season import wall as season_wall
+from sparkout.web.season import what_if as season_what_if
 from sparkout.web.shell import away, people
 from sparkout.web.stand import clip, matching, stance
 from sparkout.web.start import page as start
@@ -40,6 +47,26 @@ urlpatterns = [
     path("matching/told/", matching.matched, name="matching-told"),
     path("clip/", clip.clip, name="clip"),
     path("clip/told/", clip.clip, name="clip-told"),
+    path("season/", season.due, name="season"),
+    path("season/season.<slug:form>", season_taken.taken, name="season-taken"),
+    path("season/figures/", season.figures, name="season-figures"),
+    path("season/units/<int:number>/fan/", season.fan, name="season-fan"),
+    path("season/wall/", season_wall.wall, name="season-wall"),
+    path("season/wall/move/", season_wall.move, name="season-move"),
+    path("season/wall/release/", season_wall.release, name="season-release"),
+    path("season/plan/", season_plan.plan, name="season-plan"),
+    path("season/plan/progress/", season_plan.how_far, name="season-progress"),
+    path("season/plan/stop/", season_plan.stop, name="season-stop"),
+    path("season/plan/<int:number>/keep/", season_plan.keep, name="season-keep"),
+    path("season/load/", season_load.load, name="season-load"),
+    path("season/load/<slug:name>/", season_load.picture, name="season-picture"),
+    path("season/what-if/", season_what_if.what_if, name="season-what-if"),
+    path("season/what-if/begin/", season_what_if.begin, name="season-begin"),
+    path("season/what-if/forget/", season_what_if.forget, name="season-forget"),
+    path("season/sheet/", season_sheet.sheet, name="season-sheet"),
+    path("season/sheet/<slug:name>/", season_sheet.entry, name="season-entry-new"),
+    path("season/sheet/<slug:name>/<int:which>/", season_sheet.entry, name="season-entry"),
+    path("season/sheet/<slug:name>/<int:which>/remove/", season_sheet.remove, name="season-remove"),
     path("start/", start.start, name="start"),
     path("start/demonstration/", start.demonstration, name="start-demonstration"),
     path("away.js", away.away, name="away"),

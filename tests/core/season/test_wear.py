@@ -4,7 +4,17 @@ import numpy as np
 import pytest
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange
-from sparkout.core.season.wear import Ahead, Fleet, Readings, chance_reached, fleet_wear, reached, unit_sums
+from sparkout.core.season.wear import (
+    Ahead,
+    Fleet,
+    Readings,
+    chance_reached,
+    fleet_wear,
+    reached,
+    unit_sums,
+    value_ahead,
+    value_now,
+)
 
 ONE_GROUP = Fleet(np.zeros(60, dtype=np.intp), np.zeros(1, dtype=np.intp))
 
@@ -171,3 +181,21 @@ def test_the_chance_by_an_hour_is_the_inverse_of_the_hours_for_a_chance():
     for chance, at in zip(found.chances, found.hours, strict=True):
         assert chance_reached(wear, ahead, 117.0, at[None])[0] == pytest.approx(np.full(units, chance), abs=1e-9)
     assert np.all(np.diff(chance_reached(wear, ahead, 117.0, [0.0, 500.0, 2000.0, 9000.0]), axis=0) >= 0)
+
+
+def test_the_band_ahead_is_at_the_limit_when_the_limit_is_reached():
+    """It is below the limit with chance p at the hours by which `reached` has it there with chance p."""
+    readings, fleet, _, _ = drawn(4, workshops=2, units=10)
+    wear = fleet_wear(readings, fleet)
+    to_come = ahead(60, grind_spread=np.full(60, 0.05))
+    hours = reached(wear, to_come, 122.0).hours
+    for i in (0, 1, 2, 3, 4):
+        for unit in (0, 17, 59):
+            band = value_ahead(wear, to_come, hours[i, unit])
+            assert band[i, unit, 0] == pytest.approx(122.0, abs=1e-6)
+    assert value_ahead(wear, to_come, 0.0, [0.5])[0, :, 0] == pytest.approx(value_now(wear, to_come))
+    whole = value_ahead(wear, to_come, [0.0, 100.0, 5000.0])
+    assert (np.diff(whole, axis=0) > 0).all()
+    for bad in ({"hours": [-1.0]}, {"hours": [np.nan]}, {"hours": [1.0], "chances": [1.0]}):
+        with pytest.raises(OutOfRange):
+            value_ahead(wear, to_come, **bad)

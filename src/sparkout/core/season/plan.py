@@ -80,6 +80,10 @@ class Late:
     why: Phrase
     helps: float | None
     """Further hours a week of whoever or whatever is full that would have it done in time; None: none tried would."""
+    full: tuple[str, ...] = ()
+    """Who or what is full, where that is why, on each day from `first` to `last` on which it could be done in time."""
+    first: int | None = None
+    last: int | None = None
 
 
 def planned(
@@ -236,7 +240,7 @@ def _explained(plan: Plan, job: Job, day: int | None) -> Late:
     else:
         template = "{who} full on days {first} to {last}; {hours:g} more hours a week would clear it"
         why = phrase(template, who=who, first=first, last=last, hours=helps)
-    return Late(job.unit, late_by, why, helps)
+    return Late(job.unit, late_by, why, helps, tuple(full), first, last)
 
 
 def _full(made: Assigning, job: Job, days: np.ndarray) -> list[str]:

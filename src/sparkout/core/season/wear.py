@@ -390,6 +390,35 @@ def value_now(wear: Wear, ahead: Ahead) -> Floats:
     return np.asarray(np.einsum("pn,pn->n", here, wear.lines) + wear.centre[1] - ahead.removed)
 
 
+def value_ahead(wear: Wear, ahead: Ahead, hours: ArrayLike, chances: Sequence[float] = CHANCES) -> Floats:
+    """Return what each unit's value may be in so many hours: (chances, units, hours), mm, with those chances below.
+
+    Normal about the unit's own line, as `reached` has it: value + slope u + z √(s₀ + s₁u + s₂u²).
+
+    Parameters
+    ----------
+    hours : from now, 0 or more
+    chances : of lying lower, between 0 and 1
+
+    Raises
+    ------
+    OutOfRange
+        Naming the argument.
+
+    Validity: a true value, without the scatter of one reading; grinds go on as they did.
+
+    Source: own working.
+    """
+    u = all_within("hours", np.atleast_1d(np.asarray(hours, dtype=np.float64)), 0.0, 1e6, "h")
+    for chance in chances:
+        within("chance", chance, 1e-9, 1.0 - 1e-9)
+    z = ndtri(np.asarray(chances, dtype=np.float64))
+    _same_columns(wear, ahead)
+    value, slope, s0, s1, s2 = (each[:, None] for each in _motion(wear, ahead))
+    spread = np.sqrt(np.maximum(s0 + s1 * u + s2 * u**2, 0.0))
+    return np.asarray((value + slope * u)[None] + z[:, None, None] * spread[None])
+
+
 def _motion(wear: Wear, ahead: Ahead) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Return value now, its change an hour, and the variance's coefficients s₀, s₁, s₂ in hours from now."""
     here = np.concatenate([np.ones((1, ahead.now.size)), (ahead.now - wear.centre[0])[None], ahead.counts])

@@ -9,6 +9,7 @@ from sparkout.records.models.hearing import Hearing
 from sparkout.records.models.history import Event, HistoryLine, HoursEntry
 from sparkout.records.models.jobs import Job
 from sparkout.records.models.parts import Fitting, Knife, KnifeType, Reel, ReelType
+from sparkout.records.models.season import KeptSheet, SeasonPlan
 from sparkout.records.models.tokens import Token
 from sparkout.records.models.visits import (
     Cell,
@@ -40,6 +41,7 @@ __all__ = [
     "Job",
     "KeptFigures",
     "KeptPlan",
+    "KeptSheet",
     "Knife",
     "KnifeType",
     "KnownShape",
@@ -53,6 +55,7 @@ __all__ = [
     "Reading",
     "Reel",
     "ReelType",
+    "SeasonPlan",
     "Sweep",
     "TableFile",
     "TableRow",

@@ -7,8 +7,12 @@ from django.db import models
 from sparkout.core.phrase import phrase
 from sparkout.records.models.workshop import Person
 
-READ, WRITE = "read", "write"
-SCOPES = [(READ, phrase("may read")), (WRITE, phrase("may read and enter"))]
+READ, WRITE, CALENDAR = "read", "write", "calendar"
+SCOPES = [
+    (READ, phrase("may read")),
+    (WRITE, phrase("may read and enter")),
+    (CALENDAR, phrase("may fetch the calendar of the season, and nothing else")),
+]
 
 
 class Token(models.Model):
@@ -16,7 +20,7 @@ class Token(models.Model):
 
     name = models.CharField(max_length=100)
     person = models.ForeignKey(Person, models.PROTECT, related_name="tokens")
-    scope = models.CharField(max_length=5, choices=SCOPES, default=READ)
+    scope = models.CharField(max_length=8, choices=SCOPES, default=READ)
     mark = models.CharField(max_length=12, unique=True)
     """The token's first part, which is no secret: by it the token is found and told apart."""
     digest = models.CharField(max_length=64)

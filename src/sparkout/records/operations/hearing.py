@@ -19,7 +19,6 @@ from sparkout.records.operations.doing import Key, asking, now, one_transaction,
 from sparkout.records.operations.entries import made_entry
 from sparkout.records.operations.readings import reading_columns, surroundings
 from sparkout.records.operations.visits import still_open
-from sparkout.records.tables import whole_visit
 
 if TYPE_CHECKING:
     from sparkout.records.models import Person
@@ -87,7 +86,7 @@ def enter_run_down(*, actor: Person, attachment: Attachment, when: str = "as fou
         return done
     if attachment.visit is None:
         raise refuse("attachment", phrase("this recording is of no visit: attach it to one, at its bearings"))
-    visit = whole_visit(still_open(attachment.visit.pk).pk)
+    visit = still_open(attachment.visit.pk)
     heard = last_hearing(attachment)
     told = None if heard is None or heard.told is None else heard.told.get("run_down")
     if told is None:

@@ -47,6 +47,8 @@ class Field:
     """Several lines."""
     fixed: bool = False
     """Shown, never changed."""
+    tick: bool = False
+    """Yes or no: "on" where it is ticked."""
 
     @property
     def words(self) -> str:
@@ -337,6 +339,8 @@ def _range(takes: Quantity, showing: Showing) -> str:
 def _kind(entry: Field) -> str:
     if entry.fixed:
         return "fixed"
+    if entry.tick:
+        return "tick"
     if entry.choices is not None or isinstance(entry.takes, Word):
         return "select"
     if isinstance(entry.takes, Day):

@@ -14,10 +14,7 @@ from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.drawing.life import Along, Happening, Segment, Sight, Stretch, life_drawn_out
 from sparkout.papers.pictures import manners
 from sparkout.reckoning.in_figures import InFigures
-from sparkout.records.life import PartLife, UnitLife
-from sparkout.records.models import Reel
-from sparkout.web.unit.axis import along_days, along_hours
-from sparkout.web.unit.courses import (
+from sparkout.records.courses import (
     ByClock,
     ByDate,
     ByHoursRun,
@@ -26,15 +23,18 @@ from sparkout.web.unit.courses import (
     clock_when_taken_out,
     clocks_of,
 )
+from sparkout.records.life import PartLife, UnitLife
+from sparkout.records.models import Reel
+from sparkout.web.unit.axis import along_days, along_hours
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from sparkout.core.measured import Measured
     from sparkout.drawing.life_given import Pair
+    from sparkout.records.courses import Course
     from sparkout.records.models import Attachment, Event, Fitting, Visit
     from sparkout.showing import Showing
-    from sparkout.web.unit.courses import Course
     from sparkout.web.unit.figures import Worked
 
 By = Literal["hours", "date"]

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sparkout.records.courses import ByClock, ByDate, ByHoursRun, Clock, clocks_of, seconds
 from sparkout.showing import Showing
 from sparkout.web.unit.axis import HOUR, along_days, along_hours
-from sparkout.web.unit.courses import ByClock, ByDate, ByHoursRun, Clock, clocks_of, seconds
 
 DAY = datetime.date.fromordinal
 

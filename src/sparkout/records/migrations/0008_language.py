@@ -3,7 +3,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("records", "0006_care"),
+        ("records", "0007_season"),
     ]
 
     operations = [

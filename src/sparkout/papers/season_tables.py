@@ -1,0 +1,110 @@
+"""The season as a workbook: what is due, the plan, its steps, load, orders, cost; units in the headings."""
+
+from __future__ import annotations
+
+import io
+import math
+from typing import TYPE_CHECKING
+
+from sparkout.core.phrase import joined, phrase
+from sparkout.core.season.wear import CHANCES
+from sparkout.interchange.writing import PlainTable, write_workbook
+from sparkout.telling.season import PHASE_WORDS
+from sparkout.units import from_core
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sparkout.interchange.source import Cell
+    from sparkout.season.now import SeasonNow, SeasonPlanned
+    from sparkout.showing import Showing
+
+
+def season_workbook(planned: SeasonPlanned, showing: Showing) -> bytes:
+    """Return the workbook (XLSX)."""
+    target = io.BytesIO()
+    write_workbook(target, tables(planned, showing))
+    return target.getvalue()
+
+
+def tables(planned: SeasonPlanned, showing: Showing) -> Iterator[PlainTable]:
+    """Yield its sheets."""
+    say = showing.say
+    yield _due(planned.now, showing)
+    heads = [
+        say(phrase("job")), say(phrase("unit")), say(phrase("machine")), say(phrase("place")), say(phrase("day")),
+        say(phrase("due")), say(phrase("days late")), say(phrase("fresh for")), say(phrase("day chosen by hand")),
+        say(phrase("why late")),
+    ]  # fmt: skip
+    rows: list[list[Cell]] = [
+        [
+            one.job, one.unit, one.machine, one.place, one.on, one.due, one.days_late, one.fresh_for, one.by_hand,
+            say(one.why) if one.why else "",
+        ]
+        for one in planned.placed
+    ]  # fmt: skip
+    yield PlainTable(say(phrase("plan")), heads, rows)
+    heads = [
+        say(phrase("day")), say(phrase("job")), say(phrase("phase")), say(phrase("who")), say(phrase("grinder")),
+        say(phrase("from (h after the day begins)")), say(phrase("to (h after the day begins)")),
+    ]  # fmt: skip
+    rows = [
+        [one.on, one.job, say(PHASE_WORDS[step.phase]), step.who, step.grinder, step.start, step.end]
+        for one in planned.placed
+        for step in one.doing
+    ]
+    yield PlainTable(say(phrase("steps")), heads, rows)
+    rows = [[one.first, name, hours, one.there[name]] for one in planned.weeks for name, hours in one.taken.items()]
+    heads = [
+        say(phrase("week from")),
+        say(phrase("who or grinder")),
+        say(phrase("taken (h)")),
+        say(phrase("there (h)")),
+    ]
+    yield PlainTable(say(phrase("load")), heads, rows)
+    yield _orders(planned.now, showing)
+    rows = [[say(cause), money] for cause, money in planned.spent.by_cause.items()]
+    rows.append([say(phrase("together")), planned.spent.total])
+    yield PlainTable(say(phrase("cost")), [say(phrase("for")), say(phrase("money"))], rows)
+
+
+def _due(now: SeasonNow, showing: Showing) -> PlainTable:
+    say = showing.say
+    unit = "in" if showing.system == "inch" else "mm"
+
+    def length(value: float | None) -> float | None:
+        return None if value is None else round(from_core(value, "length", unit), 4 if unit == "in" else 3)
+
+    heads = [
+        say(phrase("unit")), say(phrase("machine")), say(phrase("place")), say(phrase("next sharpening")),
+        say(phrase("in hours (h)")), say(phrase("hours a week (h)")), f"{say(phrase('diameter now'))} ({unit})",
+        f"{say(phrase('limit'))} ({unit})",
+        *(say(phrase("at its limit, chance {chance}", chance=showing.share(chance))) for chance in CHANCES),
+        say(phrase("wanted for more")),
+    ]  # fmt: skip
+    rows: list[list[Cell]] = []
+    for one in now.forecast.units:
+        ends = one.ends
+        days = () if ends is None else ends.days
+        rows.append([
+            one.unit.name, one.unit.machine, one.unit.place, now.due_on(one),
+            None if one.due is None else round(one.due.hours, 2), None if one.weekly is None else round(one.weekly, 2),
+            length(None if ends is None else ends.diameter), length(one.unit.limit),
+            *(now.date(day) if math.isfinite(day) else None for day in (*days, *(math.inf,) * (5 - len(days)))),
+            say(joined("; ", one.missing)) if one.missing else "",
+        ])  # fmt: skip
+    return PlainTable(say(phrase("what is due")), heads, rows)
+
+
+def _orders(now: SeasonNow, showing: Showing) -> PlainTable:
+    say = showing.say
+    heads = [
+        say(phrase("part")), say(phrase("wanted in the season")), say(phrase("at least (90 %)")),
+        say(phrase("at most (90 %)")), say(phrase("order on")), say(phrase("pieces")), say(phrase("there on")),
+        say(phrase("money")),
+    ]  # fmt: skip
+    rows: list[list[Cell]] = []
+    for one in now.parts:
+        wanted: list[Cell] = [one.part, round(one.mean, 3), one.low, one.high]
+        rows += [[*wanted, o.on, o.pieces, o.comes, o.money] for o in one.orders] or [[*wanted, None, 0, None, 0.0]]
+    return PlainTable(say(phrase("orders")), heads, rows)

@@ -1,0 +1,251 @@
+"""What the records tell the season: each unit as it stands, the sheet that holds, the plans on file."""
+
+from __future__ import annotations
+
+import datetime
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+from typing import Any
+
+from sparkout.core.phrase import Phrase, phrase
+from sparkout.reckoning.in_figures import InFigures, calculations, from_kept
+from sparkout.records.board import IN_ORDER
+from sparkout.records.courses import ByHoursRun, Clock, clocks_of
+from sparkout.records.figures import fresh_figures
+from sparkout.records.models import (
+    Fitting,
+    HoursEntry,
+    KeptFigures,
+    KeptSheet,
+    Limit,
+    SeasonPlan,
+    Unit,
+    Visit,
+    WorkDone,
+)
+from sparkout.records.models.visits import OPEN, SIGNED
+from sparkout.records.operations.doing import today as this_day
+from sparkout.records.tables import standing
+from sparkout.season.forecast import Size, UnitNow
+from sparkout.season.on_file import Sharpening, edges_between, run_by, since_it_fell, usual_week
+from sparkout.season.placing import Placed, from_data, still_to_come
+from sparkout.season.sheet import HOUR, SeasonSheet, sheet_of
+from sparkout.units import parse
+
+SHARPENS = ("spin grind", "relief grind")
+"""Steps of work after which an edge is new."""
+
+
+@dataclass(frozen=True, slots=True)
+class UnitsOnFile:
+    """Every unit in use as the forecast wants it."""
+
+    units: tuple[UnitNow, ...]
+    numbers: dict[str, int]
+    """The unit's number by its name here, which is its own: two of one name are told apart by their machine."""
+    waiting: int
+    """Signed visits whose figures are still to be worked out: their diameters are not in the forecast yet."""
+    doubts: tuple[tuple[str, Phrase], ...]
+    """What looks wrong on file, by unit, and what was done about it."""
+
+
+def units_now(today: datetime.date | None = None, seconds: float | None = None) -> UnitsOnFile:
+    """Return every unit in use as it stands: diameters, grinds, sharpenings, hours, the usual week, limits.
+
+    Hours are what its reel has run. Figures of visits that are not kept yet are worked out for so many seconds (a
+    second or so where not said, 0: none). Nine queries however many units there are, and two more when some are.
+    """
+    day = today or this_day()
+    found = _OnFile(day, seconds)
+    names = _named(found.units)
+    units = tuple(found.unit(unit, names[unit.pk]) for unit in found.units)
+    return UnitsOnFile(units, {names[unit.pk]: unit.pk for unit in found.units}, found.waiting, tuple(found.doubts))
+
+
+def _named(units: list[Unit]) -> dict[int, str]:
+    """Return a name of its own for each unit."""
+    names = {unit.pk: unit.name for unit in units}
+    longer = {unit.pk: ", ".join(filter(None, (unit.name, _machine(unit)))) for unit in units}
+    for more in (longer, {unit.pk: f"{longer[unit.pk]} ({unit.pk})" for unit in units}):
+        often = Counter(names.values())
+        names = {pk: more[pk] if often[name] > 1 else name for pk, name in names.items()}
+    return names
+
+
+def _machine(unit: Unit) -> str:
+    return unit.position.machine.name if unit.position is not None else ""
+
+
+class _OnFile:
+    """What is on file of all units, fetched at once."""
+
+    def __init__(self, today: datetime.date, seconds: float | None) -> None:
+        self.today = today
+        self.doubts: list[tuple[str, Phrase]] = []
+        self.units = list(
+            Unit.objects.filter(active=True).select_related("position__machine__place").order_by(*IN_ORDER)
+        )
+        self.read: dict[int, list[HoursEntry]] = defaultdict(list)
+        for entry in HoursEntry.objects.order_by("on", "pk"):
+            self.read[entry.unit_id].append(entry)
+        self.late_read = {unit: [e for e in read if e.on and e.on > today] for unit, read in self.read.items()}
+        self.clocks = clocks_of(e for read in self.read.values() for e in read if e.on is None or e.on <= today)
+        self.stays: dict[int, list[Fitting]] = defaultdict(list)
+        self.now_in: dict[int, Fitting] = {}
+        fittings = Fitting.objects.filter(reel__isnull=False).select_related("reel__type").order_by("since", "pk")
+        for fitting in fittings:
+            assert fitting.reel_id is not None
+            self.stays[fitting.reel_id].append(fitting)
+            if fitting.until is None:
+                self.now_in[fitting.unit_id] = fitting
+        self.visits: dict[int, list[Visit]] = defaultdict(list)
+        signed = Visit.objects.filter(state=SIGNED).exclude(corrected_by__state__in=(OPEN, SIGNED))
+        for visit in signed.select_related("hours_entry").defer("as_signed", "own").order_by("date", "pk"):
+            self.visits[visit.reel_id].append(visit)
+        steps = list(standing(WorkDone).filter(visit__state=SIGNED).values_list("visit", "entry"))
+        self.sharpened = {visit for visit, entry in steps if entry["step"] in SHARPENS}
+        self.relieved = {visit for visit, entry in steps if entry["step"] == "relief grind"}
+        self.limits = _least_diameters()
+        self.figures, self.waiting = self._figures(seconds)
+
+    def _figures(self, seconds: float | None) -> tuple[dict[int, InFigures], int]:
+        reels = {fitting.reel_id for fitting in self.now_in.values()}
+        wanted = [visit.pk for reel in reels if reel is not None for visit in self.visits[reel]]
+        kept = KeptFigures.objects.filter(made_by=calculations()).values_list("visit", "figures")
+        figures = {visit: from_kept(told) for visit, told in kept}
+        missing = sorted((visit for visit in wanted if visit not in figures), reverse=True)
+        if missing and seconds != 0.0:
+            fresh = fresh_figures(missing, seconds, len(missing))
+            return figures | fresh, len(missing) - len(fresh)
+        return figures, len(missing)
+
+    def unit(self, unit: Unit, name: str) -> UnitNow:
+        """Return one unit as it stands."""
+        place = unit.position.machine.place if unit.position is not None else None
+        where = _machine(unit), "" if place is None else place.name
+        clock = self._clock(unit, name)
+        week = usual_week(clock)
+        fitting = self.now_in.get(unit.pk)
+        if fitting is None:
+            self.doubts.append((name, phrase("no reel is in it: nothing is due")))
+            return UnitNow(name, *where, hours_a_week=week)
+        reel = fitting.reel
+        assert reel is not None
+        stays = self.stays[reel.pk]
+        course = ByHoursRun(stays, self.clocks)
+        visits = [(visit, at) for visit in self.visits[reel.pk] if (at := _h(course.of_visit(visit))) is not None]
+        done = [(visit, at) for visit, at in visits if visit.pk in self.sharpened]
+        sharpenings = [Sharpening(at, bool(visit.complaint)) for visit, at in done]
+        new = _h(course.came(len(stays) - 1))
+        last = max([at for _, at in done], default=new)
+        return UnitNow(
+            name,
+            *where,
+            reel.type.name,
+            self._hours(unit, course, clock, week),
+            week,
+            last,
+            edges_between(sharpenings),
+            self._sizes(visits),
+            self.limits.get(reel.type_id, self.limits.get(None)),
+            bool(done) and done[-1][0].pk in self.relieved,
+        )
+
+    def _clock(self, unit: Unit, name: str) -> list[tuple[int, float]]:
+        read = [(day, seconds / HOUR) for day, seconds in self.clocks.get(unit.pk, Clock(())).read]
+        for entry in self.late_read.get(unit.pk, ()):
+            told = phrase("its clock is read on {day}, which has not come: left out", day=entry.on)
+            self.doubts.append((name, told))
+        own = since_it_fell(read)
+        if len(own) < len(read):
+            text = "its clock fell to {hours:g} h: another clock? What it showed before is not its week"
+            told = phrase(text, hours=own[0][1])
+            self.doubts.append((name, told))
+        return own
+
+    def _hours(
+        self, unit: Unit, course: ByHoursRun, clock: list[tuple[int, float]], week: float | None
+    ) -> float | None:
+        if not clock:
+            return None
+        on = datetime.date.fromordinal(clock[-1][0])
+        run = _h(course.of_day(unit.pk, on))
+        return None if run is None else run_by(run, on, week, self.today)
+
+    def _sizes(self, visits: list[tuple[Visit, float]]) -> tuple[Size, ...]:
+        """Return the reel's diameters as found and as left, in the order of hours, with what had been ground off."""
+        sizes: list[Size] = []
+        removed = 0.0
+        for visit, at in sorted(visits, key=lambda one: one[1]):
+            figures = self.figures.get(visit.pk)
+            if figures is None:
+                continue
+            found, left = figures.found.diameter, figures.left.diameter
+            if found is not None:
+                sizes.append(Size(at, found.value, removed))
+            if left is not None:
+                removed += max(found.value - left.value, 0.0) if found is not None and figures.ground else 0.0
+                sizes.append(Size(at, left.value, removed))
+        return tuple(sizes)
+
+
+def _h(seconds: float | None) -> float | None:
+    return None if seconds is None else seconds / HOUR
+
+
+def _least_diameters() -> dict[int | None, float]:
+    """Return the least service diameter by type of reel; under None the one for everything."""
+    found = Limit.objects.filter(quantity="diameter", ended_at=None, knife_type=None).exclude(at_least=None)
+    return {limit.reel_type_id: parse(limit.at_least, "length", "mm") for limit in found}
+
+
+def kept_sheet(what_if: str = "") -> KeptSheet | None:
+    """Return the sheet that holds: the workshop's own, or a what-if of that name."""
+    return KeptSheet.objects.filter(what_if=what_if, ended_at=None).first()
+
+
+def sheet_now(what_if: str = "") -> SeasonSheet:
+    """Return the sheet that holds, checked; the usual figures where nothing was ever set."""
+    kept = kept_sheet(what_if)
+    return sheet_of({} if kept is None else kept.tables)
+
+
+def what_ifs() -> list[KeptSheet]:
+    """Return the what-ifs on file, by name."""
+    return list(KeptSheet.objects.filter(ended_at=None).exclude(what_if="").order_by("what_if"))
+
+
+def kept_plan(what_if: str = "") -> SeasonPlan | None:
+    """Return the plan that is kept of a sheet: the last one kept, of whichever state of it."""
+    found: SeasonPlan | None = _plans(what_if).filter(ended_at=None).exclude(kept_at=None).first()
+    return found
+
+
+def last_plan(what_if: str = "") -> SeasonPlan | None:
+    """Return the plan made last of a sheet, kept or not."""
+    found: SeasonPlan | None = _plans(what_if).first()
+    return found
+
+
+def _plans(what_if: str) -> Any:
+    return SeasonPlan.objects.filter(sheet__what_if=what_if).select_related("sheet", "job", "made_by").order_by("-pk")
+
+
+def placements(plan: SeasonPlan | None, units: UnitsOnFile | None = None) -> tuple[Placed, ...]:
+    """Return what a plan says, job by job; with the units on file, what of it is still to come."""
+    if plan is None:
+        return ()
+    made = tuple(map(from_data, plan.placements))
+    return made if units is None else still_to_come(made, _sharpened_since(plan, units))
+
+
+def _sharpened_since(plan: SeasonPlan, units: UnitsOnFile) -> dict[str, int]:
+    """Return how often each unit has been sharpened and signed since a plan was made."""
+    names = {number: name for name, number in units.numbers.items()}
+    signed = standing(WorkDone).filter(visit__state=SIGNED, visit__signed_at__gt=plan.made_at)
+    done = {
+        (visit, unit)
+        for visit, unit, entry in signed.values_list("visit", "visit__unit", "entry")
+        if entry["step"] in SHARPENS
+    }
+    return Counter(names[unit] for _, unit in done if unit in names)

@@ -1,0 +1,132 @@
+"""The season as plain data: what the command line, the API and a file tell, the same figures everywhere."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from sparkout.core.season.wear import CHANCES
+from sparkout.season.sheet import as_tables
+
+if TYPE_CHECKING:
+    import datetime
+    from collections.abc import Callable
+
+    from sparkout.season.forecast import UnitAhead
+    from sparkout.season.now import SeasonNow, SeasonPlanned
+    from sparkout.season.placing import Placed, Week
+    from sparkout.season.spend import PartAhead
+
+    Say = Callable[[str], str]
+
+Data = dict[str, Any]
+
+
+def forecast_data(now: SeasonNow, say: Say = str) -> Data:
+    """Return what is due when, and everything the sheet says that nothing answers to."""
+    work = now.work
+    return {
+        "today": now.today.isoformat(),
+        "sheet": as_tables(now.sheet),
+        "interval_from": say(now.forecast.interval_from),
+        "units": [_unit(now, one, say) for one in now.forecast.units],
+        "without": [] if work is None else [{"unit": one.unit.name, "why": say(why)} for one, why in work.without],
+        "notes": [] if work is None else [say(note) for note in work.notes],
+        "trouble": say(now.trouble),
+        "parts": [_part(one) for one in now.parts],
+    }
+
+
+def plan_data(planned: SeasonPlanned, say: Say = str) -> Data:
+    """Return a plan: its jobs, how good it is, the load of each week, what it costs."""
+    plan, parts, spent = planned.plan, planned.parts, planned.spent
+    work = planned.now.needed
+    return {
+        "first_day": work.start.isoformat(),
+        "days": work.season.days,
+        "cost": plan.cost,
+        "bound": plan.bound,
+        "gap": plan.gap,
+        "seconds": plan.seconds,
+        "cost_of": {name: getattr(parts, name) for name in ("late", "early", "overtime", "moved", "undone")},
+        "jobs": [placed_data(one, say) for one in planned.placed],
+        "weeks": [_week(one) for one in planned.weeks],
+        "spend": {
+            "total": spent.total,
+            "by_cause": spent.by_cause,
+            "by_machine": {name: money for name, money in spent.by_machine.items() if name},
+            "by_month": {month: money for month, money in spent.by_period.items() if month},
+        },
+    }
+
+
+def placed_data(one: Placed, say: Say = str) -> Data:
+    """Return one job as planned."""
+    return {
+        "job": one.job,
+        "unit": one.unit,
+        "machine": one.machine,
+        "place": one.place,
+        "on": _day(one.on),
+        "due": one.due.isoformat(),
+        "days_late": one.days_late,
+        "by_hand": one.by_hand,
+        "fresh_for": one.fresh_for,
+        "why": say(one.why) if one.why else "",
+        "over_h": one.over,
+        "doing": [
+            {"phase": s.phase, "who": s.who, "grinder": s.grinder, "start_h": s.start, "end_h": s.end}
+            for s in one.doing
+        ],
+    }
+
+
+def _unit(now: SeasonNow, one: UnitAhead, say: Say) -> Data:
+    ends = one.ends
+    return {
+        "unit": one.unit.name,
+        "machine": one.unit.machine,
+        "place": one.unit.place,
+        "type": one.unit.duty,
+        "hours_h": one.unit.hours,
+        "hours_a_week_h": one.weekly,
+        "interval_h": one.interval,
+        "due_on": _day(now.due_on(one)),
+        "due_in_h": None if one.due is None else one.due.hours,
+        "diameter_mm": None if ends is None else ends.diameter,
+        "wear_mm_per_h": None if ends is None else ends.per_hour,
+        "limit_mm": one.unit.limit,
+        "ends_in_h": {} if ends is None else _by_chance([h if math.isfinite(h) else None for h in ends.hours]),
+        "ends_on": {} if ends is None else _by_chance([_day(now.date(d)) for d in ends.days]),
+        "missing": [say(text) for text in one.missing],
+    }
+
+
+def _by_chance(values: list[Any]) -> Data:
+    return {f"{100 * chance:g} %": value for chance, value in zip(CHANCES, values, strict=False)}
+
+
+def _week(one: Week) -> Data:
+    return {
+        "first_day": one.first.isoformat(),
+        "load": [{"name": name, "taken_h": hours, "there_h": one.there[name]} for name, hours in one.taken.items()],
+    }
+
+
+def _part(one: PartAhead) -> Data:
+    return {
+        "part": one.part,
+        "mean": one.mean,
+        "low_90": one.low,
+        "high_90": one.high,
+        "on_shelf": None if one.shelf is None else one.shelf.on_shelf,
+        "chance_short": one.short,
+        "orders": [
+            {"on": o.on.isoformat(), "pieces": o.pieces, "comes": o.comes.isoformat(), "money": o.money}
+            for o in one.orders
+        ],
+    }
+
+
+def _day(day: datetime.date | None) -> str | None:
+    return None if day is None else day.isoformat()

@@ -1,0 +1,79 @@
+"""From a unit's clock and its sharpenings to what a forecast is made from."""
+
+from __future__ import annotations
+
+import datetime
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from sparkout.season.forecast import WEEK, Edge
+
+YEAR, FEWEST_DAYS = 365, 14
+"""A usual week is that of the last year of a clock, so that it holds a winter and a summer; from fewer days than these
+nothing is told. Own choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sharpening:
+    """A sharpening of a reel: hours it had run, and whether somebody complained of the cut before."""
+
+    hours: float
+    complained: bool
+
+
+def usual_week(read: Sequence[tuple[int, float]]) -> float | None:
+    """Return the hours a unit mows in a week by its clock (days rising, hours); None where too little is known.
+
+    A clock that falls is another clock, or was put back: what was read before that does not count.
+
+    Examples
+    --------
+    >>> usual_week([(0, 100.0), (70, 200.0)]), usual_week([(0, 900.0), (20, 0.0), (90, 40.0)])
+    (10.0, 4.0)
+    """
+    own = since_it_fell(read)
+    if len(own) < 2:
+        return None
+    last_day, last = own[-1]
+    first_day = max(own[0][0], last_day - YEAR)
+    at = bisect_right(own, (first_day, float("inf"))) - 1
+    first = own[at][1]
+    if own[at][0] < first_day:
+        (before, then), (after, later) = own[at], own[at + 1]
+        first = then + (later - then) * (first_day - before) / (after - before)
+    days = last_day - first_day
+    return None if days < FEWEST_DAYS else (last - first) / days * WEEK
+
+
+def since_it_fell(read: Sequence[tuple[int, float]]) -> list[tuple[int, float]]:
+    """Return the readings of a clock since it last showed less than before."""
+    fell = [i for i, ((_, before), (_, now)) in enumerate(pairwise(read), 1) if now < before]
+    return list(read[fell[-1] if fell else 0 :])
+
+
+def run_by(hours: float, on: datetime.date, a_week: float | None, today: datetime.date) -> float:
+    """Return what has been run by today: what the clock told last, and since then the usual week.
+
+    Examples
+    --------
+    >>> run_by(100.0, datetime.date(2026, 11, 11), 10.0, datetime.date(2026, 11, 25))
+    120.0
+    """
+    return hours + (a_week or 0.0) * max((today - on).days, 0) / WEEK
+
+
+def edges_between(sharpenings: Sequence[Sharpening]) -> tuple[Edge, ...]:
+    """Return the edges that one reel was cut with from one sharpening to the next, in the order of hours.
+
+    Examples
+    --------
+    >>> edges_between([Sharpening(0.0, False), Sharpening(90.0, True), Sharpening(90.0, False)])
+    (Edge(hours=90.0, went=True),)
+    """
+    return tuple(
+        Edge(after.hours - before.hours, after.complained)
+        for before, after in pairwise(sharpenings)
+        if after.hours > before.hours
+    )

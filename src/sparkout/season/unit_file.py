@@ -1,0 +1,120 @@
+"""Units as a file tells them, where there are no records: plain tables (TOML, JSON) in, what a forecast wants out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Annotated, Any
+
+from sparkout.core.phrase import AsTyped, phrase
+from sparkout.season.forecast import Edge, Size, UnitNow
+from sparkout.season.sheet import HOUR
+from sparkout.visit.asked import Quantity, a_length
+from sparkout.visit.checking import checked_as
+from sparkout.visit.contradictions import Finding
+from sparkout.visit.entered import Entered
+from sparkout.visit.problems import Path
+from sparkout.visit.sections import Section
+from sparkout.visit.words import Switch, Text
+
+
+def _clock(meaning: str, example: str) -> Quantity:
+    return Quantity(meaning, example, "time", 0.0, 1e6, "h")
+
+
+class OneSize(Section):
+    """A reel's mean diameter at some hours, as found or as left."""
+
+    hours: Annotated[float, _clock(phrase("hours the reel had run"), "240 h")]
+    diameter: Annotated[float, a_length(20.0, 600.0, phrase("mean diameter"), "125.4 mm")]
+    removed: Annotated[
+        float, a_length(0.0, 100.0, phrase("ground off it before, on diameter, since the first of these"), "0.2 mm")
+    ] = Entered(0.0)
+
+
+class OneEdge(Section):
+    """An edge that was sharpened away."""
+
+    hours: Annotated[float, _clock(phrase("hours it was cut with"), "96 h")]
+    went: Annotated[bool, Switch(phrase("whether it went, or was still good"), True)] = False
+
+
+class OneUnit(Section):
+    """A unit. Hours are its reel's."""
+
+    name: Annotated[str, Text(phrase("name of the unit"), "G3 left", 100, 1)]
+    machine: Annotated[str, Text(phrase("its machine"), "greens machine 1", 100)] = ""
+    place: Annotated[str, Text(phrase("where it works"), "bowling green north", 100)] = ""
+    duty: Annotated[str, Text(phrase("what it is compared with: its type of reel"), "greens reel", 100)] = ""
+    hours: Annotated[float | None, _clock(phrase("hours now"), "300 h")] = None
+    hours_a_week: Annotated[
+        float | None, Quantity(phrase("hours it mows in a week"), "18 h", "time", 0.1, 168.0, "h")
+    ] = None
+    sharpened: Annotated[float | None, _clock(phrase("hours at the last sharpening"), "240 h")] = None
+    limit: Annotated[float | None, a_length(20.0, 600.0, phrase("least service diameter"), "120 mm")] = None
+    relief: Annotated[bool, Switch(phrase("whether the next sharpening has a relief grind"), False)] = False
+    sizes: tuple[OneSize, ...] = ()
+    edges: tuple[OneEdge, ...] = ()
+
+
+class UnitsFile(Section):
+    """Every unit of a fleet."""
+
+    units: tuple[OneUnit, ...] = ()
+
+
+def units_of(tables: Mapping[str, Any], line_of: Callable[[Path], int | None] = lambda _: None) -> tuple[UnitNow, ...]:
+    """Return the units that these tables make.
+
+    Raises
+    ------
+    VisitProblems
+        With everything wrong: path, its line in a file, value, what is allowed and its unit.
+
+    Examples
+    --------
+    >>> units_of({"units": [{"name": "A", "hours": "300 h", "sharpened": 240}]})[0].hours
+    300.0
+    >>> units_of({"units": [{"name": "A", "hours": 100, "sharpened": 240}]})
+    Traceback (most recent call last):
+    sparkout.visit.problems.VisitProblems: units number 1, sharpened: 240 h is more than its hours now; allowed: up to 100 h.
+    """  # noqa: E501
+    return tuple(_unit(one) for one in checked_as(UnitsFile, dict(tables), _contradictions, line_of).units)
+
+
+def _unit(one: OneUnit) -> UnitNow:
+    def h(seconds: float | None) -> float | None:
+        return None if seconds is None else seconds / HOUR
+
+    return UnitNow(
+        one.name,
+        one.machine,
+        one.place,
+        one.duty,
+        h(one.hours),
+        h(one.hours_a_week),
+        h(one.sharpened),
+        tuple(Edge(edge.hours / HOUR, edge.went) for edge in one.edges),
+        tuple(Size(size.hours / HOUR, float(size.diameter), float(size.removed)) for size in one.sizes),
+        None if one.limit is None else float(one.limit),
+        one.relief,
+    )
+
+
+def _contradictions(file: UnitsFile) -> Iterator[Finding]:
+    """Names twice, a sharpening or a size after the hours now, sizes out of order."""
+    names = [one.name for one in file.units]
+    for i, one in enumerate(file.units):
+        if one.name in names[:i]:
+            yield Finding(("units", i, "name"), phrase("'{name}' stands here twice", name=AsTyped(one.name)), one.name)
+        now = one.hours
+        up_to = "" if now is None else phrase("up to {hours:g} h", hours=now / HOUR)
+        if now is not None and one.sharpened is not None and one.sharpened > now:
+            text = phrase("{hours:g} h is more than its hours now", hours=one.sharpened / HOUR)
+            yield Finding(("units", i, "sharpened"), text, "", up_to)
+        for k, size in enumerate(one.sizes):
+            if now is not None and size.hours > now:
+                text = phrase("{hours:g} h is more than its hours now", hours=size.hours / HOUR)
+                yield Finding(("units", i, "sizes", k, "hours"), text, "", up_to)
+            if k and size.hours < one.sizes[k - 1].hours:
+                text = phrase("{hours:g} h is less than in the row before: hours rise", hours=size.hours / HOUR)
+                yield Finding(("units", i, "sizes", k, "hours"), text)

@@ -1,0 +1,206 @@
+"""The season in words: what is due, the plan by day, what is late and why, load, orders and cost."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from sparkout.core.phrase import AsTyped, counted, joined, phrase
+from sparkout.telling.section import Section, Table
+
+if TYPE_CHECKING:
+    import datetime
+    from collections.abc import Iterable, Sequence
+
+    from sparkout.season.forecast import UnitAhead
+    from sparkout.season.now import SeasonNow, SeasonPlanned
+    from sparkout.season.placing import Placed
+    from sparkout.showing import Showing
+
+PHASE_WORDS = {
+    "strip": phrase("strip"),
+    "spin": phrase("spin grind"),
+    "relief": phrase("relief grind"),
+    "knife": phrase("knife grind"),
+    "set": phrase("set"),
+}
+"""Phases in the trade's words."""
+MIDDLE = 2
+"""The place of the middle among `CHANCES`."""
+
+
+def tell_due(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
+    """Return what is due when, and what of the sheet nothing answers to."""
+    rows = tuple(_due_row(now, one, showing) for one in _by_day(now))
+    head = (
+        phrase("unit"), phrase("machine"), phrase("next sharpening"), phrase("after hours"), phrase("diameter now"),
+        phrase("reel at its limit, 90 % between"), phrase("wanted for more"),
+    )  # fmt: skip
+    lines = [phrase("interval between sharpenings: {source}", source=now.forecast.interval_from)]
+    due = Section("due", phrase("What is due"), tuple(lines), (Table(head, rows),))
+    notes: list[str] = [] if now.work is None else list(now.work.notes)
+    if now.trouble:
+        notes.insert(0, now.trouble)
+    parts = _orders(now, showing)
+    asked = (Section("notes", phrase("To look at"), tuple(notes)),) if notes else ()
+    return tuple(section.said(showing) for section in (due, *parts, *asked))
+
+
+def tell_plan(planned: SeasonPlanned, showing: Showing) -> tuple[Section, ...]:
+    """Return the plan by day, what is late and why, how good it is, the load of each week and what it costs."""
+    told = (
+        Section("plan", phrase("Plan by day"), (how_good(planned, showing),), (_days(planned.placed),)),
+        Section("late", phrase("Late or left undone"), tuple(map(why_told, planned.late)) or (phrase("nothing"),)),
+        Section("load", phrase("Load by week"), (), (_load(planned, showing),)),
+        Section("spend", phrase("What the planned work costs"), (), (_spend(planned, showing),)),
+    )
+    return tuple(section.said(showing) for section in told)
+
+
+def how_good(planned: SeasonPlanned, showing: Showing) -> str:
+    """Return how good a plan is: its cost, the proven bound and the gap between them."""
+    plan = planned.plan
+    jobs = counted(len(planned.placed), "{n} job", "{n} jobs")
+    late = counted(len(planned.late), "{n} late", "{n} late")
+    return phrase(
+        "{jobs}, {late}; cost {cost}, no plan can cost less than {bound}: gap {gap}",
+        jobs=jobs,
+        late=late,
+        cost=showing.figure(plan.cost, 0),
+        bound=showing.figure(plan.bound, 0),
+        gap=showing.share(plan.gap, 1),
+    )
+
+
+def tell_what_ifs(named: Sequence[tuple[str, SeasonPlanned]], showing: Showing) -> Section:
+    """Return plans side by side: what each comes to."""
+    head = (
+        phrase("what if"), phrase("jobs"), phrase("late"), phrase("days late"), phrase("cost"), phrase("bound"),
+        phrase("gap"), phrase("money for the work"),
+    )  # fmt: skip
+    rows = []
+    for name, one in named:
+        days = sum(max(job.days_late or 0, 0) for job in one.late)
+        figures = (one.plan.cost, one.plan.bound)
+        rows.append((
+            AsTyped(name), str(len(one.placed)), str(len(one.late)), str(days),
+            *(showing.figure(value, 0) for value in figures), showing.share(one.plan.gap, 1),
+            showing.figure(one.spent.total, 0),
+        ))  # fmt: skip
+    return Section("what if", phrase("Side by side"), (), (Table(head, tuple(rows)),)).said(showing)
+
+
+def why_told(one: Placed) -> str:
+    """Return a late job with why and what would clear it."""
+    if one.days_late is None:
+        return phrase("{job}: left undone; {why}", job=AsTyped(one.job), why=one.why or phrase("no day takes it"))
+    job, why = AsTyped(one.job), one.why or phrase("no reason is known")
+    return counted(one.days_late, "{job}: {n} day late; {why}", "{job}: {n} days late; {why}", job=job, why=why)
+
+
+def doing_told(one: Placed) -> str:
+    """Return who does which phases of a job where: 'technician A: strip, spin grind (bench grinder)'."""
+    people = []
+    for who, steps in groupby(one.doing, key=lambda step: step.who):
+        phases = [
+            phrase("{phase} ({grinder})", phase=PHASE_WORDS[step.phase], grinder=AsTyped(step.grinder))
+            if step.grinder
+            else PHASE_WORDS[step.phase]
+            for step in steps
+        ]
+        people.append(phrase("{who}: {phases}", who=AsTyped(who), phases=joined(", ", phases)))
+    return joined("; ", people)
+
+
+def _by_day(now: SeasonNow) -> list[UnitAhead]:
+    return sorted(now.forecast.units, key=lambda one: (one.due is None, one.due.day if one.due else 0))
+
+
+def _due_row(now: SeasonNow, one: UnitAhead, showing: Showing) -> tuple[str, ...]:
+    ends, due = one.ends, one.due
+    between = ""
+    if ends is not None and ends.days:
+        between = joined(" – ", [_day(now.date(ends.days[0])), _day(now.date(ends.days[-1]))])
+    return (
+        AsTyped(one.unit.name),
+        AsTyped(one.unit.machine),
+        _day(now.due_on(one)),
+        "" if due is None else showing.duration(due.hours * 3600.0) if due.hours > 0 else phrase("overdue"),
+        "" if ends is None else showing.length(ends.diameter),
+        between,
+        joined("; ", one.missing) if one.missing else "",
+    )
+
+
+def _day(day: datetime.date | None) -> str:
+    return phrase("not known") if day is None else AsTyped(day.isoformat())
+
+
+def _days(placed: Iterable[Placed]) -> Table:
+    head = (
+        phrase("day"),
+        phrase("job"),
+        phrase("machine"),
+        phrase("due"),
+        phrase("fresh for"),
+        phrase("who does what"),
+    )
+    rows = []
+    for one in placed:
+        day = phrase("left undone") if one.on is None else AsTyped(one.on.isoformat())
+        mark = phrase("{day}, by hand", day=day) if one.by_hand else day
+        due: str = AsTyped(one.due.isoformat())
+        if one.is_late and one.days_late is not None:
+            due = counted(one.days_late, "{day}: {n} day late", "{day}: {n} days late", day=due)
+        rows.append((mark, AsTyped(one.job), AsTyped(one.machine), due, AsTyped(one.fresh_for), _who(one)))
+    return Table(head, tuple(rows))
+
+
+def _who(one: Placed) -> str:
+    return joined(", ", map(AsTyped, dict.fromkeys(step.who for step in one.doing)))
+
+
+def _load(planned: SeasonPlanned, showing: Showing) -> Table:
+    names = list(planned.weeks[0].taken)
+    head = (phrase("week from"), *map(AsTyped, names))
+    rows = []
+    for week in planned.weeks:
+        cells = [
+            phrase(
+                "{taken} of {there} h",
+                taken=showing.figure(week.taken[name], 1),
+                there=showing.figure(week.there[name], 1),
+            )
+            for name in names
+        ]
+        rows.append((AsTyped(week.first.isoformat()), *cells))
+    return Table(head, tuple(rows))
+
+
+def _spend(planned: SeasonPlanned, showing: Showing) -> Table:
+    rows = [(cause, showing.figure(money, 0)) for cause, money in planned.spent.by_cause.items()]
+    rows.append((phrase("together"), showing.figure(planned.spent.total, 0)))
+    return Table((phrase("for"), phrase("money")), tuple(rows))
+
+
+def _orders(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
+    rows: list[tuple[str, ...]] = []
+    lines: list[str] = []
+    for one in now.parts:
+        wanted = phrase(
+            "{part}: {mean} wanted in the season (90 %: {low} to {high})",
+            part=AsTyped(one.part), mean=showing.figure(one.mean, 1), low=one.low, high=one.high,
+        )  # fmt: skip
+        if one.shelf is None:
+            wanted = phrase("{wanted}; the season sheet does not say what is on the shelf", wanted=wanted)
+        lines.append(wanted)
+        rows += [
+            (AsTyped(one.part), _day(o.on), str(o.pieces), _day(o.comes), showing.figure(o.money, 0))
+            for o in one.orders
+        ]
+    if not lines:
+        return ()
+    head = (phrase("part"), phrase("order on"), phrase("pieces"), phrase("there on"), phrase("money"))
+    if not rows:
+        lines.append(phrase("nothing is to be ordered"))
+    return (Section("orders", phrase("Reels to order"), tuple(lines), (Table(head, tuple(rows)),) if rows else ()),)

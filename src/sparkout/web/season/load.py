@@ -1,0 +1,141 @@
+"""Load of the weeks, age of the fleet, how often to sharpen: figures at once, pictures on demand."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from django.http import Http404, HttpResponse
+from django.utils.safestring import SafeString, mark_safe
+from django.views.decorators.http import require_safe
+
+from sparkout.core.phrase import AsTyped, phrase
+from sparkout.papers.season_pictures import aged_units, how_often, season_age, season_load, season_spend, short_day
+from sparkout.season.sheet import HOUR
+from sparkout.telling.season import tell_due, tell_plan
+from sparkout.web.season.seen import made_once, seen_now
+from sparkout.web.shell.pages import page, text_of
+from sparkout.web.shell.reader import reader_of, somebody
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from django.http import HttpRequest
+
+    from sparkout.season.placing import Week
+    from sparkout.showing import Showing
+    from sparkout.telling.section import Section
+    from sparkout.web.season.seen import Seen
+
+PICTURES: dict[str, Callable[[Seen, Showing], str]] = {
+    "load": lambda seen, showing: "" if seen.plan is None else season_load(seen.plan, showing, 740.0),
+    "age": lambda seen, showing: season_age(seen.now.forecast, showing),
+    "spend": lambda seen, showing: "" if seen.plan is None else season_spend(seen.plan, showing),
+    "interval": lambda seen, showing: how_often(seen.now.forecast, seen.now.sheet, showing),
+}
+
+
+@somebody
+@require_safe
+def load(request: HttpRequest) -> HttpResponse:
+    """Hours by week, the fleet's age, how often to sharpen, parts and money."""
+    seen, showing = seen_now(), reader_of(request).showing
+
+    def told() -> SafeString:
+        context = {
+            "load": _load(seen, showing),
+            "age": _age(seen, showing),
+            "interval": _interval(seen, showing),
+            "plan": seen.plan is not None,
+            "money": _money(seen, showing),
+        }
+        return mark_safe(text_of(request, "season/load_told.html", context))
+
+    return page(request, "season/load.html", {"told": made_once(("load", showing), told)})
+
+
+@somebody
+@require_safe
+def picture(request: HttpRequest, name: str) -> HttpResponse:
+    """One picture: alone where the open page asks for it, else with its page about it."""
+    seen, showing = seen_now(), reader_of(request).showing
+    if name not in PICTURES:
+        raise Http404
+    svg = made_once(("picture", name, showing), lambda: PICTURES[name](seen, showing))
+    if not svg:
+        raise Http404
+    if "HX-Request" in request.headers:
+        return HttpResponse(svg)
+    return page(request, "season/picture.html", {"picture": mark_safe(svg), "here": "load"})
+
+
+def _load(seen: Seen, showing: Showing) -> dict[str, Any]:
+    """Return hours taken of hours there by week, for each person and grinder."""
+    if seen.plan is None:
+        return {}
+    weeks = seen.plan.weeks
+    names = list(weeks[0].there)
+    return {
+        "weeks": [short_day(week.first) for week in weeks],
+        "rows": [(name, [_cell(week, name, showing) for week in weeks]) for name in names],
+    }
+
+
+def _cell(week: Week, name: str, showing: Showing) -> tuple[str, str, str]:
+    taken, there = week.taken[name], week.there[name]
+    return _h(taken, showing), _h(there, showing), _full(taken, there)
+
+
+def _full(taken: float, there: float) -> str:
+    return "bad" if taken > there + 0.01 else "ask" if taken > 0.9 * there > 0.0 else ""
+
+
+def _h(hours: float, showing: Showing) -> str:
+    return showing.figure(hours, 1 if hours % 1.0 > 0.05 and hours < 100.0 else 0)
+
+
+def _money(seen: Seen, showing: Showing) -> list[Section]:
+    """Return reels to order by date and what the planned work costs, as every door tells them."""
+    told = (*tell_due(seen.now, showing), *(() if seen.plan is None else tell_plan(seen.plan, showing)))
+    return [section for section in told if section.key in ("orders", "spend")]
+
+
+def _age(seen: Seen, showing: Showing) -> list[tuple[str, str, str]]:
+    rows = []
+    for one in aged_units(seen.now.forecast):
+        left = showing.length(one.left) if one.left > 0.0 else showing.say(phrase("at its limit"))
+        ends = [
+            AsTyped(showing.quantity(each * HOUR, "time", unit="h", places=0))
+            if math.isfinite(each)
+            else phrase("no time in sight")
+            for each in one.hours
+        ]
+        told = phrase(
+            "{middle}; 50 %: {low} to {high}; 90 %: {lowest} to {highest}",
+            lowest=ends[0], low=ends[1], middle=ends[2], high=ends[3], highest=ends[4],
+        )  # fmt: skip
+        rows.append((one.name, left, showing.say(told)))
+    return rows
+
+
+def _interval(seen: Seen, showing: Showing) -> dict[str, Any]:
+    found, say = seen.now.forecast, showing.say
+    lines = [say(phrase("How often: {where}.", where=found.interval_from))]
+    best = found.best
+    if best is not None and math.isfinite(best.hours):
+        lines.append(
+            say(
+                phrase(
+                    "It costs least to sharpen every {hours:.0f} h: {cost:.2f} an hour. Anything from {low:.0f} h to "
+                    "{high} costs at most {share:.0%} more, so it need not be kept to the hour.",
+                    hours=best.hours,
+                    cost=best.cost,
+                    low=best.within_low,
+                    high=phrase("{hours:.0f} h", hours=best.within_high)
+                    if math.isfinite(best.within_high)
+                    else phrase("any number of hours"),
+                    share=best.allowed,
+                )
+            )
+        )
+    return {"lines": lines, "picture": best is not None and found.life is not None}

@@ -1,0 +1,153 @@
+"""What is due when: each unit's window, why, and on demand the fan of its wear."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from typing import TYPE_CHECKING, Any
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+from django.utils.safestring import mark_safe
+from django.views.decorators.http import require_safe
+
+from sparkout.core.days import dated
+from sparkout.core.phrase import AsTyped, joined, phrase
+from sparkout.papers.season_pictures import unit_fan
+from sparkout.records.season import units_now
+from sparkout.season.sheet import HOUR
+from sparkout.web.season.seen import made_once, seen_now
+from sparkout.web.shell.pages import page, text_of
+from sparkout.web.shell.reader import reader_of, somebody
+
+if TYPE_CHECKING:
+    from django.http import HttpRequest
+
+    from sparkout.season.forecast import UnitAhead
+    from sparkout.showing import Showing
+    from sparkout.web.season.seen import Seen
+
+_FAR = 3650
+"""Days beyond which a date says no more."""
+
+
+@somebody
+@require_safe
+def due(request: HttpRequest) -> HttpResponse:
+    """Every unit, the one that is due first on top."""
+    seen, showing = seen_now(), reader_of(request).showing
+    context = {
+        "waiting": seen.units.waiting,
+        "doubts": [(name, showing.say(why)) for name, why in seen.units.doubts],
+        "interval": showing.say(phrase("How often: {where}.", where=seen.now.forecast.interval_from)),
+        "told": made_once(
+            ("due", showing), lambda: mark_safe(text_of(request, "season/due_list.html", _due(seen, showing)))
+        ),
+    }
+    return page(request, "season/due.html", context)
+
+
+def _due(seen: Seen, showing: Showing) -> dict[str, Any]:
+    ready = sorted((one for one in seen.now.forecast.units if one.due is not None), key=lambda one: one.due.day)  # type: ignore[union-attr]
+    say = showing.say
+    return {
+        "rows": [_row(one, seen, showing) for one in ready],
+        "overdue": sum(1 for one in ready if one.due is not None and one.due.day < 0),
+        "unknown": [
+            (one.unit.name, say(joined("; ", one.missing))) for one in seen.now.forecast.units if one.due is None
+        ],
+        "heads": {
+            "by": say(phrase("Sharpen by")),
+            "goes": say(phrase("Edge goes")),
+            "why": say(phrase("Why")),
+            "ends": say(phrase("Reel at its limit")),
+        },
+    }
+
+
+def _row(one: UnitAhead, seen: Seen, showing: Showing) -> dict[str, Any]:
+    assert one.due is not None
+    late = one.due.day < 0
+    return {
+        "pk": seen.units.numbers.get(one.unit.name),
+        "name": one.unit.name,
+        "machine": one.unit.machine,
+        "mark": "bad" if late else "ask" if one.due.day < 14 else "plain",
+        "by": showing.say(_by(seen.today, one.due.day)),
+        "goes": showing.say(window(seen.today, one.due.goes)),
+        "why": showing.say(_why(one, showing)),
+        "ends": "" if one.ends is None else showing.say(window(seen.today, one.ends.days)),
+        "fan": one.ends is not None,
+    }
+
+
+def _by(today: datetime.date, days: int) -> str:
+    on = dated(today + datetime.timedelta(days=max(days, -_FAR)))
+    return phrase("overdue since {day}", day=on) if days < 0 else on
+
+
+def window(today: datetime.date, days: tuple[float, ...]) -> str:
+    """Return days at the five chances as "about 3 Mar; 90 %: 1 Feb to 20 Apr"; nothing where none are known.
+
+    Examples
+    --------
+    >>> window(datetime.date(2026, 11, 25), (7.0, 14.0, 21.0, 28.0, math.inf))
+    'about 16 Dec 2026; 50 %: 9 Dec 2026 to 23 Dec 2026; 90 %: 2 Dec 2026 to no time in sight'
+    """
+    if len(days) != 5:
+        return ""
+    lowest, low, middle, high, highest = (_on(today, each) for each in days)
+    return phrase(
+        "about {middle}; 50 %: {low} to {high}; 90 %: {lowest} to {highest}",
+        middle=middle, low=low, high=high, lowest=lowest, highest=highest,
+    )  # fmt: skip
+
+
+def _on(today: datetime.date, days: float) -> str:
+    if not math.isfinite(days) or days > _FAR:
+        return phrase("no time in sight")
+    return dated(today + datetime.timedelta(days=math.floor(days)))
+
+
+def _why(one: UnitAhead, showing: Showing) -> str:
+    hours, since = one.unit.hours or 0.0, one.unit.sharpened or 0.0
+    return phrase(
+        "{gone} since it was sharpened, every {every}, {weekly} a week",
+        gone=AsTyped(_h(hours - since, showing)),
+        every=AsTyped(_h(one.interval, showing)),
+        weekly=AsTyped(_h(one.weekly or 0.0, showing)),
+    )
+
+
+def _h(hours: float, showing: Showing) -> str:
+    return showing.quantity(hours * HOUR, "time", unit="h", places=0 if abs(hours) >= 20.0 else 1)
+
+
+@somebody
+@require_safe
+def fan(request: HttpRequest, number: int) -> HttpResponse:
+    """One unit's wear so far and to come: alone where the open page asks for it, else with its page about it."""
+    seen, showing = seen_now(), reader_of(request).showing
+    one = next((each for each in seen.now.forecast.units if seen.units.numbers.get(each.unit.name) == number), None)
+    if one is None or not one.unit.sizes:
+        raise Http404
+    svg = made_once(("fan", number, showing), lambda: unit_fan(seen.now.forecast, one, showing))
+    if "HX-Request" in request.headers:
+        return HttpResponse(svg)
+    return page(request, "season/picture.html", {"picture": mark_safe(svg), "unit": one.unit})
+
+
+@somebody
+@require_safe
+def figures(request: HttpRequest) -> HttpResponse:
+    """Work out a second's worth of the visits whose diameters are not in the forecast yet; the page is asked again."""
+    waiting = seen_now().units.waiting
+    if waiting:
+        waiting = units_now().waiting
+    if "HX-Request" not in request.headers:
+        return redirect("season")
+    if waiting:
+        return HttpResponse(text_of(request, "season/waiting.html", {"waiting": waiting}))
+    ended = HttpResponse(status=200)
+    ended["HX-Refresh"] = "true"
+    return ended

@@ -1,0 +1,181 @@
+"""The plan that is kept, the one that is being made, and the one that waits to be looked at, in words."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from django.urls import reverse
+
+from sparkout.core.days import dated
+from sparkout.core.phrase import AsTyped, Phrase, counted, joined, phrase, thawed
+from sparkout.papers.season_pictures import standing_of
+from sparkout.records.models import Job
+from sparkout.records.operations.season import WORK
+from sparkout.records.season import kept_sheet, last_plan, placements
+from sparkout.web.season.taken import FORMS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sparkout.records.models import SeasonPlan
+    from sparkout.season.placing import Placed
+    from sparkout.showing import Showing
+    from sparkout.web.season.seen import Seen
+
+SECONDS = 20
+_MOST_CHANGES = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """A plan that was made and is not kept."""
+
+    pk: int
+    lines: list[str]
+    changes: list[str]
+    key: str
+
+
+def job_of(what_if: str) -> Job | None:
+    """Return the work in the background that was asked for last of a sheet's plan."""
+    sheet_pks = _sheets(what_if)
+    return Job.objects.filter(kind=WORK, about__in=sheet_pks).order_by("-pk").first()
+
+
+def _sheets(what_if: str) -> list[int]:
+    from sparkout.records.models import KeptSheet
+
+    return list(KeptSheet.objects.filter(what_if=what_if).values_list("pk", flat=True))
+
+
+def state(seen: Seen, what_if: str, showing: Showing) -> dict[str, Any]:
+    """Return what the pages say about the plan."""
+    job, kept = job_of(what_if), seen.kept
+    last = last_plan(what_if)
+    say = showing.say
+    made: dict[str, Any] = {
+        "lines": [],
+        "trouble": [],
+        "going": job is not None and job.is_going_on,
+        "may_plan": seen.now.work is not None,
+        "key": uuid.uuid4(),
+        "seconds": SECONDS,
+        "offered": None,
+        "late": [],
+        "of": what_if,
+    }
+    if seen.now.work is None:
+        made["trouble"].append(say(seen.now.trouble))
+    else:
+        made["trouble"] += [say(note) for note in seen.now.work.notes]
+    if seen.plan is not None and kept is not None:
+        made["lines"] += [say(text) for text in _lines(seen, kept, what_if)]
+        made["exports"] = [(reverse("season-taken", args=[form]), say(words)) for form, (_, words) in FORMS.items()]
+        made["late"] = [(one.job, say(standing_of(one)), say(one.why)) for one in seen.plan.late]
+    if job is not None and job.state == "failed":
+        made["trouble"].append(say(job.message))
+    if last is not None and last.kept_at is None and not made["going"] and (kept is None or last.pk > kept.pk):
+        made["offered"] = offered(seen, last, showing)
+    if made["going"] and job is not None:
+        made["progress"] = progress(job, showing)
+    return made
+
+
+def _lines(seen: Seen, kept: SeasonPlan, what_if: str) -> list[str]:
+    assert seen.plan is not None
+    lines: list[str] = [
+        phrase(
+            "Kept {when} by {who}: {counts}.",
+            when=dated(kept.kept_at.date()) if kept.kept_at else "–",
+            who=AsTyped(kept.made_by),
+            counts=_counts(seen.plan.placed),
+        )
+    ]
+    lines.append(_gap(seen.plan.plan.cost, seen.plan.plan.bound))
+    sheet = kept_sheet(what_if)
+    if sheet is not None and sheet.pk != kept.sheet_id:
+        lines.append(phrase("The season sheet has changed since: plan again to see what that does."))
+    return lines
+
+
+def _counts(placed: Sequence[Placed]) -> Phrase:
+    """Return how many jobs there are, and how many of them are late or left undone."""
+    undone = sum(1 for one in placed if one.on is None)
+    late = sum(1 for one in placed if one.is_late) - undone
+    parts = [counted(len(placed), "{n} job", "{n} jobs")]
+    if not late and not undone:
+        parts.append(phrase("none late"))
+    if late:
+        parts.append(counted(late, "{n} late", "{n} late"))
+    if undone:
+        parts.append(counted(undone, "{n} left undone", "{n} left undone"))
+    return joined(", ", parts)
+
+
+def _gap(cost: float, bound: float) -> Phrase:
+    if cost <= 1e-9 or cost - bound <= 1e-6 * cost:
+        return phrase("It costs {cost:,.0f} in lateness, overtime and life wasted: proven to be the least.", cost=cost)
+    if bound <= 0.0:
+        told = "It costs {cost:,.0f} in lateness, overtime and life wasted; how good a plan can be is not proven yet."
+        return phrase(told, cost=cost)
+    return phrase(
+        "It costs {cost:,.0f} in lateness, overtime and life wasted; no plan can cost less than {bound:,.0f}: "
+        "at most {gap:.1%} could be saved.",
+        cost=cost,
+        bound=bound,
+        gap=(cost - bound) / cost,
+    )
+
+
+def progress(job: Job, showing: Showing) -> dict[str, Any]:
+    """Return how far the plan is: seconds, the best so far, how good any could be."""
+    told, lines = job.told or {}, []
+    if told:
+        lines.append(showing.say(_gap(told["cost"], told["bound"])))
+        doing = told.get("doing")
+        if doing:
+            lines.append(showing.say(thawed(doing)))
+    return {"done": job.done, "of": job.of, "lines": lines}
+
+
+def offered(seen: Seen, plan: SeasonPlan, showing: Showing) -> Offered:
+    """Return a plan to look at, with what it changes of the one kept."""
+    say = showing.say
+    now = placements(plan, seen.units)
+    lines = [
+        say(phrase("{counts}.", counts=_counts(now))),
+        say(_gap(plan.cost, plan.bound)),
+    ]
+    changes: list[str] = []
+    if seen.plan is not None:
+        changes = [say(text) for text in changed(placements(seen.kept, seen.units), now)]
+        if not changes:
+            lines.append(say(phrase("Every job stays on its day.")))
+    return Offered(plan.pk, lines, changes[:_MOST_CHANGES], str(uuid.uuid4()))
+
+
+def changed(before: Sequence[Placed], after: Sequence[Placed]) -> list[Phrase]:
+    """Return what is on another day in a plan than in the one before, job by job."""
+    was = {one.job: one for one in before}
+    found = []
+    for one in after:
+        old = was.get(one.job)
+        if old is None:
+            found.append(phrase("{job}: new, {day}", job=AsTyped(one.job), day=_day(one)))
+        elif old.on != one.on:
+            found.append(
+                phrase(
+                    "{job}: {was} → {becomes}; {standing}",
+                    job=AsTyped(one.job),
+                    was=_day(old),
+                    becomes=_day(one),
+                    standing=standing_of(one),
+                )
+            )
+    return found
+
+
+def _day(one: Placed) -> str:
+    return phrase("left undone") if one.on is None else dated(one.on)

@@ -14,7 +14,7 @@ from sparkout.core.phrase import Phrase, joined, phrase
 from sparkout.core.season.assign import Assigned, Assigning, Taken, dispatched, improved, replayed
 from sparkout.core.season.bound import bounded
 from sparkout.core.season.jobs import CannotBeDone, Floats, Job, Season, checked, days_open, overtime, undone_cost
-from sparkout.core.season.polish import DaySets, by_day, polished
+from sparkout.core.season.polish import DaySets, by_day, polished, settled_about
 
 FEW, WHOLE = 20, 100
 """So few units are also given to the solver whole, which may prove the best there is; up to so many have sets chosen
@@ -135,15 +135,17 @@ def planned(
 
         return go_on
 
-    first = 0.1 if len(season.jobs) <= WHOLE else 0.4
-    best = improved(season, best, random, until(first, phrase("moving units about")), left_out)
+    best = improved(season, best, random, until(0.1, phrase("moving units about")), left_out)
     proving = phrase("proving how good a plan can be")
     if best.cost > bound + 1e-6 and ask(best.cost, proving):
-        rounds, more = itertools.count(1), until(1.0, proving)
+        rounds, more = itertools.count(1), until(0.7, proving)
         sets = DaySets(season, left_out)
         sets.add(by_day((job, taken.day) for job, taken in zip(season.jobs, best.taken, strict=True) if taken))
         sets.gathered(best.cost, 0.3 * seconds, lambda: more(next(rounds), best.cost))
         bound = min(sets.bound, best.cost)
+        if wanted and best.cost > bound + 1e-6:
+            settled = sets.dived(lambda: more(next(rounds), best.cost))
+            best = min(best, settled_about(season, settled, left_out, 0.1 * seconds), key=lambda one: one.cost)
         if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= WHOLE:
             best = min(best, _of_sets(season, sets.chosen(0.2 * seconds), left_out), key=lambda one: one.cost)
     if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= FEW:

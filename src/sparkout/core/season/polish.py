@@ -20,6 +20,8 @@ from sparkout.core.season.jobs import Floats, Job, Season
 PART_JOBS = 36
 """Units set anew at once."""
 PART_SECONDS = 1.5
+SURE, LEAST_SHARE = 0.8, 0.01
+"""Share of a set in the best mixture above which it is settled beside a surer one, and below which it is none."""
 _HARD = 1e-9
 
 
@@ -65,6 +67,23 @@ def set_anew(made: Assigning, jobs: list[Job], seconds: float = PART_SECONDS) ->
                 made.remove(job)
         for job, day in back:
             made.put(job, day)
+
+
+def settled_about(
+    season: Season, settled: list[tuple[Job, int]], left_out: frozenset[str], seconds: float = 2.0 * PART_SECONDS
+) -> Assigned:
+    """Return the plan with days chosen by hand and these, all other units set at once in what hours are left."""
+    made = Assigning(season, left_out)
+    for job in made.jobs:
+        if job.fixed is not None:
+            made.put(job, job.fixed)
+    for job, day in settled:
+        if np.isfinite(made.workshop.prices(job)[day]):
+            made.put(job, day)
+    rest = [job for job in made.jobs if job not in made.taken]
+    if rest:
+        set_anew(made, rest, seconds)
+    return made.frozen(0)
 
 
 def by_day(placed: Iterable[tuple[Job, int]]) -> list[DaySet]:
@@ -125,7 +144,7 @@ class DaySets:
         self.add(found.sets)
         go_on = until(0.65)
         while go_on() and self.cost:
-            value, mixed = self._mixed()
+            value, mixed, _ = self._mixed()
             u = 0.5 * (mixed + u)
             bound, _, sets = self.days.asked(np.clip(u, 0.0, self.days.undone))
             self.bound = max(self.bound, bound)
@@ -146,15 +165,44 @@ class DaySets:
         matrix = csr_array((np.ones(len(rows)), (rows, columns)), shape=shape)
         return np.array([self.cost[one] for one in sets]), matrix
 
-    def _mixed(self) -> tuple[float, Floats]:
-        """Return the cost of the best mixture of sets, and the prices of the units in it."""
+    def _mixed(self, limits: Floats | None = None) -> tuple[float, Floats, Floats]:
+        """Return the cost of the best mixture of sets, the prices of the units in it, and each set's share in it.
+
+        `limits`: 0 for units (first) and days (then) that are settled, 1 for those that are not.
+        """
         from scipy.optimize import linprog
 
         cost, matrix = self._programme()
-        limits = np.ones(len(self.row) + self.season.days)
+        limits = np.ones(len(self.row) + self.season.days) if limits is None else limits
         found = linprog(cost, A_ub=matrix, b_ub=limits, method="highs")
         prices = self.days.undone + np.asarray(found.ineqlin.marginals)[: len(self.row)]
-        return float(found.fun or 0.0) + float(self.days.undone.sum()) + self.days.constant, prices
+        value = float(found.fun or 0.0) + float(self.days.undone.sum()) + self.days.constant
+        return value, prices, np.asarray(found.x)
+
+    def dived(self, go_on: Callable[[], bool]) -> list[tuple[Job, int]]:
+        """Return units and days of sets settled one after the other, those first that the best mixture is surest of.
+
+        After each, days are asked again at the prices of what is left, so that sets fit about what is settled; until so
+        few units are left that they can be set all at once.
+        """
+        units = len(self.row)
+        limits = np.ones(units + self.season.days)
+        settled: list[DaySet] = []
+        while self.cost and limits[:units].sum() > PART_JOBS and go_on():
+            _, prices, _ = self._mixed(limits)
+            self.add(self.days.asked(np.where(limits[:units] > 0.0, np.clip(prices, 0.0, self.days.undone), 0.0))[2])
+            share, sets, before = self._mixed(limits)[2], list(self.cost), len(settled)
+            for k in np.argsort(-share, kind="stable").tolist():
+                if share[k] < (SURE if len(settled) > before else LEAST_SHARE):
+                    break
+                day, jobs = sets[k]
+                rows = [units + day, *(self.row[job] for job in jobs)]
+                if limits[rows].all():
+                    settled.append(sets[k])
+                    limits[rows] = 0.0
+            if len(settled) == before:
+                break
+        return _in_order(settled)
 
     def chosen(self, seconds: float) -> list[tuple[Job, int]]:
         """Return the cheapest choice of sets found, a day at most one and a unit at most once, as units and days."""

@@ -117,7 +117,7 @@ def test_an_axis_of_hours_holds_everything_and_marks_round_figures(places: list[
 
 @given(st.lists(st.integers(40, 3_650_000), min_size=1, max_size=9), st.sampled_from([340.0, 740.0]))
 def test_an_axis_of_days_holds_everything(days: list[int], width: float) -> None:
-    axis = along_days([float(day) for day in days], "date", width)
+    axis = along_days([float(day) for day in days], "date", Showing(), width)
     assert axis.low <= min(days)
     assert max(days) <= axis.high
     assert axis.low < axis.high
@@ -134,6 +134,6 @@ def test_an_axis_of_days_holds_everything(days: list[int], width: float) -> None
     ],
 )
 def test_years_quarters_or_months(start: tuple, stop: tuple, first: str) -> None:
-    axis = along_days([float(datetime.date(*day).toordinal()) for day in (start, stop)], "date", 740)
+    axis = along_days([float(datetime.date(*day).toordinal()) for day in (start, stop)], "date", Showing(), 740)
     assert axis.marks[0][1] == first
     assert 1 <= len(axis.marks) <= 740 / 64 + 1

@@ -42,8 +42,8 @@ DUE = "\n[[gauges]]\nid = 'tape'\nkind = 'tape'\ncalibration_due = 2026-11-24\n"
 @pytest.mark.parametrize(
     ("more", "words"),
     [
-        (DUE + tape("left", 125), "calibration of 'tape' ran out on 2026-11-24"),
-        ("[visit]\ndate = 2026-11-26", "2026-11-26 lies in the future"),
+        (DUE + tape("left", 125), "calibration of 'tape' ran out on 24 Nov 2026"),
+        ("[visit]\ndate = 2026-11-26", "26 Nov 2026 lies in the future"),
         ("relief_angle = '30 deg'", "from the circle's tangent or from the radius"),
         ("[[limits]]\nquantity = 'cone'\nat_most = 1", "where does the limit on cone come from"),
         (reading("land", value=1) + reading("land", value=1), "no gauge is named (and 1 more like it)"),

@@ -87,7 +87,7 @@ def test_first_start(records: Path) -> None:
         "units": "inch",
         "vocabulary": "us",
         "decimal": ",",
-        "language": "de",
+        "language": "en",
         "paper_size": "Letter",
     }
     assert ask.post("/start/", mine)["Location"] == "/workshop/"

@@ -1,0 +1,70 @@
+"""In which language a page is told: a person's own, else the workshop's; a browser's only for somebody unknown."""
+
+import datetime
+from pathlib import Path
+
+import pytest
+from django.test import Client
+from django.utils.translation import get_language
+from tests.records.workshops import Bench
+
+from sparkout.core.days import at_time, dated, month_of
+from sparkout.records.models import Person, Workshop
+from sparkout.records.operations.workshop import change_workshop, set_preferences
+from sparkout.showing import Showing
+from sparkout.visit.problems import VisitProblems
+
+GERMAN = {"HTTP_ACCEPT_LANGUAGE": "fr;q=0.9, de-AT;q=0.8, en;q=0.5"}
+
+
+def told_in(client: Client, address: str = "/", **headers: str) -> str:
+    page = client.get(address, **headers).content.decode()  # type: ignore[arg-type]
+    return page.partition('lang="')[2].partition('"')[0]
+
+
+def test_a_person_is_told_in_the_workshops_language_until_they_choose(client: Client, on_bench: Bench) -> None:
+    assert told_in(client) == "en"
+    change_workshop(actor=on_bench.me, language="de")
+    assert told_in(client) == "de"
+    set_preferences(actor=on_bench.me, person=on_bench.me, language="en")
+    assert told_in(client) == "en"
+
+
+def test_the_browser_is_asked_only_about_somebody_unknown(client: Client, on_bench: Bench) -> None:
+    assert told_in(client, **GERMAN) == "en"
+    stranger = Client(SERVER_NAME="localhost")
+    assert told_in(stranger, "/who/", **GERMAN) == "de"
+    assert told_in(stranger, "/who/", HTTP_ACCEPT_LANGUAGE="fr") == "en"
+    assert stranger.post("/who/manner/", {"language": "en", "next": "/who/"}, **GERMAN).status_code == 302  # type: ignore[arg-type]
+    assert told_in(stranger, "/who/", **GERMAN) == "en"
+
+
+def test_first_start_asks_for_the_language_and_keeps_it(records: Path) -> None:
+    ask = Client(SERVER_NAME="localhost")
+    page = ask.get("/start/", **GERMAN).content.decode()  # type: ignore[arg-type]
+    assert '<option value="de" selected>Deutsch' in page
+    assert '<option value="," selected>' in page
+    mine = {"name": "ours", "first_person": "me", "units": "mm", "vocabulary": "uk", "decimal": ",", "paper_size": "A4"}
+    assert ask.post("/start/", {**mine, "language": "xx"}).status_code == 422
+    assert ask.post("/start/", {**mine, "language": "de"}).status_code == 302
+    assert Workshop.objects.get().language == "de"
+    assert Person.objects.get().language is None
+    assert told_in(ask, "/workshop/", HTTP_ACCEPT_LANGUAGE="en") == "de"
+
+
+def test_a_language_without_a_catalogue_is_refused(on_bench: Bench) -> None:
+    with pytest.raises(VisitProblems, match="language"):
+        change_workshop(actor=on_bench.me, language="xx")
+
+
+def test_djangos_own_texts_follow_the_reader(client: Client, on_bench: Bench) -> None:
+    change_workshop(actor=on_bench.me, language="de")
+    answer = client.get("/", HTTP_ACCEPT_LANGUAGE="en")
+    assert (answer["Content-Language"], get_language()) == ("de", "de")
+
+
+def test_a_day_is_told_in_the_language_and_may_is_a_month() -> None:
+    may, german = datetime.date(2026, 5, 3), Showing(language="de", decimal=",")
+    assert [Showing().say(text) for text in (dated(may), month_of(may))] == ["3 May 2026", "May 2026"]
+    assert [german.say(text) for text in (dated(may), month_of(may))] == ["3. Mai 2026", "Mai 2026"]
+    assert german.say(at_time(datetime.datetime(2026, 5, 3, 9, 4))) == "3. Mai 2026, 09:04"

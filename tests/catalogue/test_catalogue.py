@@ -179,6 +179,12 @@ PROMISED = {
     "drag-torque": ("pull radius", {"torque": "N m"}),
     "inertia-by-weight": ("mass radius height time drag", {"inertia": "kg mm²"}),
     "drag-from-run-down": ("inertia reel_speed time", {"torque": "N m"}),
+    "drag-from-turns": ("inertia turns time", {"torque": "N m", "speed": "1/min"}),
+    "reel-inertia": (
+        "blades blade_mass radius shaft_mass shaft_radius disc_mass disc_radius",
+        {"inertia": "kg mm²"},
+    ),
+    "preload-by-nut": ("turned pitch", {"preload": "mm"}),
     "bearing-life": ("rating load reel_speed kind", {"life": "h"}),
     "bearing-defect-frequencies": (
         "elements element_diameter pitch_diameter reel_speed contact_angle",
@@ -282,6 +288,9 @@ EXAMPLE: dict[str, dict[str, object]] = {
     "drag-torque": {"pull": 3, "radius": 64},
     "inertia-by-weight": {"mass": 1, "radius": 60, "height": 1000, "time": 1.2, "drag": 0.15},
     "drag-from-run-down": {"inertia": 12000, "reel_speed": 800, "time": 12},
+    "drag-from-turns": {"inertia": 12000, "turns": 80, "time": 12},
+    "reel-inertia": {"blades": 11, "blade_mass": 0.35, "radius": 55, "shaft_mass": 2, "shaft_radius": 12},
+    "preload-by-nut": {"turned": 15, "pitch": 1.5},
     "bearing-life": {"rating": "14 kN", "load": 700, "reel_speed": 2000, "kind": "ball"},
     "bearing-defect-frequencies": {
         "elements": 9, "element_diameter": 7.94, "pitch_diameter": 39.04, "reel_speed": 1500,

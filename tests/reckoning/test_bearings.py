@@ -9,6 +9,7 @@ from sparkout.core.bearing.drag import slowing_by_speed, slowing_by_turns
 from sparkout.core.bearing.play import preload_by_nut
 from sparkout.core.faults.reading import usual_tables
 from sparkout.core.measured import Measured
+from sparkout.papers.card import card_data
 from sparkout.reckoning.as_data import as_data
 from sparkout.reckoning.known_faults import known_from_visit
 from sparkout.reckoning.reckon import reckon
@@ -122,3 +123,11 @@ def test_by_hand():
     assert slowing_by_turns(Measured(50.0, 0.0), Measured(10.0, 0.1)).u == pytest.approx(2 * math.pi * 0.02)
     nut = preload_by_nut(Measured(math.pi / 2, 0.0), Measured(1.5, 0.0))
     assert nut.value == pytest.approx(0.375)
+
+
+def test_a_difference_told_stands_on_the_card():
+    card = card_data(of([drag("9 N")], [drag("5 N", on="2026-03-02")]), Showing(), "A4")
+    lines = [line for step in card["bench"]["steps"] for line in step["lines"]]
+    assert any("at the last visit, 2026-03-02" in line for line in lines)
+    alike = card_data(of([drag("5 N")], [drag("5 N", on="2026-03-02")]), Showing(), "A4")
+    assert not any("at the last visit" in line for step in alike["bench"]["steps"] for line in step["lines"])

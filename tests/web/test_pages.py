@@ -17,7 +17,15 @@ ADDRESSES = {name: entry[0][0] for name, entry in get_resolver().reverse_dict.it
 POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign"}
 POSTED |= {"set-aside", "correct", "bring", "end", "end-limit", "end-token", "faults-keep"}
 POSTED |= {"table-receive", "table-enter", "table-stop"}
-POSTED |= {"stance-keep", "hear", "authorise", "end-authorisation", "withdraw-exposure", "end-fault-table"}
+POSTED |= {
+    "stance-keep",
+    "hear",
+    "enter-run-down",
+    "authorise",
+    "end-authorisation",
+    "withdraw-exposure",
+    "end-fault-table",
+}
 POSTED |= {"attach-unit", "attach-visit", "describe-attachment", "remove-attachment"}
 ATTACHED = {
     "heard",

@@ -14,6 +14,7 @@ from sparkout.core.phrase import AsTyped, joined, phrase, starting_large
 from sparkout.papers.pictures import pictures
 from sparkout.reckoning.answer import Untold
 from sparkout.telling import finding, work
+from sparkout.telling.bearings import against_words
 from sparkout.telling.section import Table, keeping
 from sparkout.telling.stance import plan_lines
 from sparkout.telling.whole import ADVICE, DEMONSTRATION, grind_asked, put_right_first, summary, why_no_grind
@@ -33,6 +34,8 @@ LONGEST_LIMIT = 90
 """Letters of a limit with its origin."""
 MOST_ASSUMED = 10
 """Stand-ins the file page has room to name; the answer itself lists them all."""
+MOST_BEARINGS = 3
+"""Differences of the bearings the bench page has room for."""
 _ON_FILE = ("unrolled", "cone")
 _ALT = {"unrolled": phrase("unrolled of reel"), "cone": phrase("cone of reel")}
 
@@ -198,6 +201,10 @@ def _steps(answer: Answer, showing: Showing) -> list[dict[str, Any]]:
             [],
         )
     ]
+    differing = [a for a in (answer.bearings.against if answer.bearings else ()) if a.found.told][:MOST_BEARINGS]
+    if differing:
+        lines = tuple(say(starting_large(against_words(a, showing))) for a in differing)
+        steps.append(_step(say(phrase("Bearings")), lines, (), []))
     wanted = [j.next_reading.candidate.label for j in answer.judged if j.next_reading is not None]
     wanted += [c.separation.candidate.label for c in answer.diagnosis.apart if c.separation is not None]
     if wanted:

@@ -10,16 +10,20 @@ from typing import TYPE_CHECKING
 from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_safe
 
+from sparkout.core.phrase import phrase
 from sparkout.records.models.tokens import CALENDAR
 from sparkout.records.operations.season import plan_shown, season_on_file
 from sparkout.records.operations.tokens import note_use, token_shown
 from sparkout.records.season import kept_plan, placements
+from sparkout.web.shell.pages import refused
 from sparkout.web.shell.reader import reader_of, showing_of, somebody
 
 if TYPE_CHECKING:
     from django.http import HttpRequest
 
     from sparkout.season.now import SeasonPlanned
+
+NONE_KEPT = phrase("no plan of the season is kept yet; make one and keep it")
 
 
 @require_safe
@@ -46,7 +50,10 @@ def printed(request: HttpRequest, paper: str) -> HttpResponse:
         raise Http404
     reader = reader_of(request)
     invented = reader.workshop is not None and reader.workshop.demonstration
-    made = season_print(_kept(), reader.showing, paper, demonstration=invented)
+    shown = _kept()
+    if shown is None:
+        return refused(request, reader.showing.say(NONE_KEPT))
+    made = season_print(shown, reader.showing, paper, demonstration=invented)
     return _file(made, "application/pdf", f"season {paper}.pdf")
 
 
@@ -57,15 +64,15 @@ def workbook(request: HttpRequest) -> HttpResponse:
     from sparkout.papers.season_tables import season_workbook
 
     kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-    return _file(season_workbook(_kept(), reader_of(request).showing), kind, "season.xlsx")
-
-
-def _kept() -> SeasonPlanned:
-    units, now = season_on_file()
-    shown = plan_shown(now, units, kept_plan())
+    showing, shown = reader_of(request).showing, _kept()
     if shown is None:
-        raise Http404
-    return shown
+        return refused(request, showing.say(NONE_KEPT))
+    return _file(season_workbook(shown, showing), kind, "season.xlsx")
+
+
+def _kept() -> SeasonPlanned | None:
+    units, now = season_on_file()
+    return plan_shown(now, units, kept_plan())
 
 
 def _file(content: bytes, kind: str, name: str) -> HttpResponse:

@@ -158,8 +158,9 @@ class _OnFile:
             self.doubts.append((name, told))
         own = since_it_fell(read)
         if len(own) < len(read):
-            text = "its clock fell to {hours:g} h: another clock? What it showed before is not its week"
-            told = phrase(text, hours=own[0][1])
+            told = phrase(
+                "its clock fell to {hours:g} h: another clock? What it showed before is not its week", hours=own[0][1]
+            )
             self.doubts.append((name, told))
         return own
 

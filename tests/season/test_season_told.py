@@ -5,6 +5,9 @@ from __future__ import annotations
 import datetime
 import io
 import math
+import re
+import tomllib
+from pathlib import Path
 
 import pypdf
 import pytest
@@ -20,8 +23,9 @@ from sparkout.season.now import SeasonPlanned, held, moved_to, season_now
 from sparkout.season.placing import Placed, as_data, from_data, still_to_come
 from sparkout.season.sheet import sheet_of
 from sparkout.season.spend import chance_by, parts_ahead
+from sparkout.season.unit_file import units_of
 from sparkout.showing import Showing
-from sparkout.telling.season import doing_told, tell_due, tell_plan, tell_what_ifs, why_told
+from sparkout.telling.season import doing_told, how_good, tell_due, tell_plan, tell_what_ifs, why_told
 
 TODAY = datetime.date(2026, 11, 25)
 SHEET = {
@@ -166,6 +170,20 @@ def test_the_calendar_has_a_stable_entry_for_each_phase(planned: SeasonPlanned) 
         str(e["UID"]) for e in entries if "U3:" in e["SUMMARY"]
     }
     assert b"VEVENT" not in season_calendar((), Showing())
+
+
+def test_the_written_examples_are_planned() -> None:
+    """The two files of docs/season-files.md, as they stand there."""
+    page = (Path(__file__).parents[2] / "docs" / "season-files.md").read_text(encoding="utf-8")
+    sheet, units = map(tomllib.loads, re.findall(r"```toml\n(.*?)```", page, re.DOTALL))
+    made = held(season_now(sheet_of(sheet), units_of(units), TODAY), ())
+    assert [one.on for one in made.placed if one.by_hand] == [datetime.date(2026, 12, 9)]
+    assert made.plan.cannot == ()
+    assert made.now.needed.notes == ()
+    sheet["grinders"] = sheet["grinders"][:1]
+    none = held(season_now(sheet_of(sheet), units_of(units), TODAY), ())
+    assert "fit no day" in how_good(none, Showing())
+    assert all("no grinder" in one.why for one in none.placed)
 
 
 def test_told_in_sections(planned: SeasonPlanned) -> None:

@@ -23,6 +23,7 @@ from sparkout.web.api.rooms import (
     faults,
     overview,
     parts,
+    season,
     stand,
     tables,
     tokens,
@@ -53,6 +54,7 @@ ROUTES: tuple[Route, ...] = (
     *faults.ROUTES,
     *stand.ROUTES,
     *care.ROUTES,
+    *season.ROUTES,
     *tables.ROUTES,
     *tokens.ROUTES,
 )

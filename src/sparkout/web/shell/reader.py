@@ -81,6 +81,11 @@ def _of_browser(request: HttpRequest) -> str | None:
     return next((code for code in known if code in LANGUAGES), None)
 
 
+def showing_of(person: Person) -> Showing:
+    """Return how a person wants to be told, where there is no page: a calendar, a file."""
+    return _showing(person, Workshop.objects.first(), None)
+
+
 def _showing(person: Person | None, workshop: Workshop | None, asked: str | None) -> Showing:
     def chosen(name: str, otherwise: str) -> Any:
         return getattr(person, name, None) or getattr(workshop, name, None) or otherwise

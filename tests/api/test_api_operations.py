@@ -10,12 +10,25 @@ from typing import Any
 import pytest
 from tests.api.conftest import Program
 from tests.keeping.invented import picture
-from tests.records.workshops import REEL, Bench, diameter, key
+from tests.records.workshops import REEL, SEASON, Bench, diameter, key, season_set
 
 from sparkout.records import models
+from sparkout.records.jobs import do_now
 from sparkout.records.models import HistoryLine, Token
-from sparkout.records.operations import attachments, ending, equipment, job, parts, sweeps, turf, units, visits
+from sparkout.records.operations import (
+    attachments,
+    ending,
+    equipment,
+    job,
+    parts,
+    season,
+    sweeps,
+    turf,
+    units,
+    visits,
+)
 from sparkout.records.operations.care import add_authorisation, record_exposure
+from sparkout.records.operations.doing import today
 from sparkout.records.operations.faults import keep_fault_table
 from sparkout.records.operations.readings import record_reading
 from sparkout.web.api.door import ROUTES
@@ -132,6 +145,22 @@ def exposed(on: Bench) -> Any:
 
 def fault_table(on: Bench) -> Any:
     return keep_fault_table(actor=on.me, text=OWN_ROWS, name="ours")
+
+
+def kept_plan(on: Bench) -> Any:
+    season_set(on)
+    return season.draft_plan(actor=on.me)
+
+
+def made_plan(on: Bench) -> Any:
+    season_set(on)
+    return season.plan_of_job(do_now(season.make_plan(actor=on.me, seconds=0.2)))
+
+
+def moved(on: Bench) -> str:
+    job = str(kept_plan(on).placements[0]["job"])
+    season.move_job(actor=on.me, job=job, on=today())
+    return job
 
 
 def nothing(on: Bench) -> Any:
@@ -278,11 +307,22 @@ CARE: dict[str, tuple[Callable[[Bench], Any], Callable[[Bench], Any]]] = {
     "keep_fault_table": (nothing, lambda on: {"name": "ours", "text": OWN_ROWS}),
     "end_fault_table": (fault_table, empty),
 }  # fmt: skip
-CASES = {**ENDINGS, **THINGS, **VISITS, **CARE}
+SEASONS: dict[str, tuple[Callable[[Bench], Any], Callable[[Bench], Any]]] = {
+    "set_sheet": (nothing, lambda on: {"tables": SEASON}),
+    "set_in_sheet": (nothing, lambda on: {"part": "people", "entry": {"name": "B"}}),
+    "take_from_sheet": (nothing, lambda on: {"part": "people", "which": 0, "what_if": season_set(on).what_if}),
+    "begin_what_if": (nothing, lambda on: {"name": "one more"}),
+    "forget_what_if": (nothing, lambda on: {"name": season.begin_what_if(actor=on.me, name="one more").what_if}),
+    "draft_plan": (nothing, lambda on: {"what_if": season_set(on).what_if}),
+    "keep_season_plan": (made_plan, empty),
+    "move_job": (nothing, lambda on: {"job": kept_plan(on).placements[0]["job"], "on": str(today())}),
+    "release_job": (nothing, lambda on: {"job": moved(on)}),
+}
+CASES = {**ENDINGS, **THINGS, **VISITS, **CARE, **SEASONS}
 BY_NAME = {route.name: route for route in ROUTES}
 OTHERWISE = {"attach_file", "visit_from_file", "receive_table", "settle_columns"}
-OTHERWISE |= {"try_table", "bring_in_table", "stop_job", "hear_recording"}
-"""Sent as files, or about work in the background: tests of their own in test_api_files.py."""
+OTHERWISE |= {"make_plan", "replan", "try_table", "bring_in_table", "stop_job", "hear_recording"}
+"""Sent as files, or about work in the background: tests of their own in test_api_files.py and test_api_season.py."""
 
 
 def test_no_address_that_enters_something_is_left_out() -> None:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
 from dataclasses import dataclass
 from typing import Any
 
-from sparkout.records.models import Person, Reading, Reel, Unit, Visit
+from sparkout.records.models import Fitting, Person, Reading, Reel, Unit, Visit
+from sparkout.records.operations.doing import today
 from sparkout.records.operations.equipment import add_gauge, add_grinder
 from sparkout.records.operations.parts import add_reel, add_reel_type, fit_reel
 from sparkout.records.operations.readings import record_reading
+from sparkout.records.operations.season import set_sheet
+from sparkout.records.operations.turf import record_hours
 from sparkout.records.operations.units import add_machine, add_place, add_unit
 from sparkout.records.operations.visits import open_visit
 from sparkout.records.operations.workshop import set_up_workshop
@@ -40,6 +44,22 @@ def bench() -> Bench:
     add_gauge(actor=me, id="leaves 1", kind="feeler")
     add_grinder(actor=me, name="grinder 1", give="0.7")
     return Bench(me, unit, reel, open_visit(actor=me, unit=unit, hours="640 h"))
+
+
+SEASON = {
+    "weeks": 4,
+    "people": [{"name": "A"}],
+    "grinders": [{"name": "bench grinder"}],
+    "machines": [{"name": "greens machine 1", "hours_a_week": "20 h"}],
+}
+"""A season sheet by which the unit on the bench is due."""
+
+
+def season_set(on: Bench, what_if: str = "") -> Any:
+    """Put the unit's clock and the season sheet on file; its reel came in long ago."""
+    Fitting.objects.filter(unit=on.unit).update(since=today() - datetime.timedelta(days=200))
+    record_hours(actor=on.me, unit=on.unit, on=today(), hours="640 h")
+    return set_sheet(actor=on.me, tables=SEASON, what_if=what_if)
 
 
 def key() -> uuid.UUID:

@@ -13,6 +13,7 @@ from sparkout.records.models import Person, Unit, Workshop
 from sparkout.server.security import POLICY
 
 ARGUMENTS = {"form": "xlsx", "kind": "gauges", "number": 1, "unit": 1, "box": "diameter-f-l", "name": "passes"}
+ARGUMENTS |= {"paper": "A4", "token": "none"}
 ADDRESSES = {name: entry[0][0] for name, entry in get_resolver().reverse_dict.items() if isinstance(name, str)}
 POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign"}
 POSTED |= {"set-aside", "correct", "bring", "end", "end-limit", "end-token", "faults-keep"}
@@ -26,9 +27,12 @@ ATTACHED = {
     "attachment-large",
     "attachment-original",
 }  # tests/web/test_attached.py
-FOR_ANYBODY = {"away"}  # a script that holds nobody's data
+FOR_ANYBODY = {"away", "calendar"}  # a script that holds nobody's data; what asks for a secret in its address
 OF_A_TABLE = {"table-columns", "table-rows", "table-progress", "table-refused"}  # tests/web/test_exchange_pages.py
-SHOWN = set(ADDRESSES) - POSTED - OF_A_TABLE - ATTACHED - {"start", "event", "knife"}  # events: tests/web/test_forms.py
+OF_A_SEASON = {"calendar", "season-print", "season-workbook"}  # tests/web/test_season_files.py
+SHOWN = (
+    set(ADDRESSES) - POSTED - OF_A_TABLE - OF_A_SEASON - ATTACHED - {"start", "event", "knife"}
+)  # events: tests/web/test_forms.py
 
 
 def address(name: str) -> str:

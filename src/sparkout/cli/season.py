@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from sparkout.cli.season_plan import add_plan, run_plan
 from sparkout.cli.world import DONE, USAGE
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, joined, phrase
 
 if TYPE_CHECKING:
     from sparkout.cli.world import World
@@ -57,7 +58,7 @@ def run(arguments: list[str], world: World) -> int:
     from sparkout.season.fleet_fit import fit_file
 
     if not 1 <= asked.workers <= 1000:
-        raise Refusal(f"--workers is {asked.workers}; allowed: 1 to 1000")
+        raise Refusal(phrase("--workers is {n}; allowed: 1 to 1000", n=asked.workers))
     limit = None
     if asked.limit is not None:
         from sparkout.units import parse
@@ -133,7 +134,8 @@ def _write_table(fit: FleetFit, path: Path, world: World) -> dict[str, int]:
             counts = _added(forecasts(fit), lambda ahead: writer.writerows(_lines(ahead)))
         os.replace(beside, target)
     except OSError as trouble:
-        raise Refusal(f"{target} cannot be written: {trouble.strerror}") from None
+        told = phrase("{path} cannot be written: {why}", path=AsTyped(target), why=AsTyped(trouble.strerror))
+        raise Refusal(told) from None
     return counts
 
 
@@ -196,22 +198,51 @@ def _tell(fit: FleetFit, counts: dict[str, int], world: World) -> None:
     from sparkout.season.fleet_fit import fleet_phrases
     from sparkout.season.fleet_together import in_words
 
-    world.say(f"{fit.taken.units.size:,} units, {fit.taken.rows:,} readings of {fit.layout.quantity}")
-    grows = "widens" if fit.layout.quantity == "land" else "wears"
-    a, each = ("a", "hectare") if fit.layout.use == "hectares" else ("an", "hour")
-    world.say(f"the fleet {grows} {1000 * fit.per_hour.value:.4g} ± {2000 * fit.per_hour.u:.2g} µm {a} {each} (95 %)")
-    world.say(f"one reading lies about its unit's line by {1000 * fit.wear.residual:.3g} µm (standard deviation)")
-    for cost in fit.events:
-        one = {"sandings so far": "one sanding", "stones so far": "one stone"}[cost.event]
-        days = "" if cost.days is None else f", {cost.days:.2g} days of the average unit's wear"
-        world.say(f"{one} costs {1000 * cost.metal.value:.3g} ± {2000 * cost.metal.u:.2g} µm (95 %){days}")
-    world.say(", ".join(f"{name}: {count:,}" for name, count in counts.items() if count))
-    for text in fleet_phrases(fit):
-        world.say(str(text))
+    for text in (*_in_words(fit), _counts_told(counts), *fleet_phrases(fit)):
+        if text:
+            world.say(str(text))
     for text in in_words(fit.taken.tally):
         world.complain(str(text))
     for doubt in fit.doubts[:_SHOWN]:
-        rows = "" if not doubt.rows else f" row {', '.join(map(str, doubt.rows))}"
-        world.complain(f"{doubt.unit}{rows}: {doubt.asked} ({doubt.done})")
+        told = phrase("{unit}: {asked} ({done})", unit=AsTyped(doubt.unit), asked=doubt.asked, done=doubt.done)
+        if doubt.rows:
+            rows = AsTyped(", ".join(map(str, doubt.rows)))
+            told = phrase(
+                "{unit} row {rows}: {asked} ({done})",
+                unit=AsTyped(doubt.unit), rows=rows, asked=doubt.asked, done=doubt.done,
+            )  # fmt: skip
+        world.complain(str(told))
     if len(fit.doubts) > _SHOWN:
-        world.complain(f"and {len(fit.doubts) - _SHOWN} more; --json tells them")
+        world.complain(phrase("and {n} more; --json tells them", n=len(fit.doubts) - _SHOWN))
+
+
+def _in_words(fit: FleetFit) -> Iterator[str]:
+    """Yield what the fleet's wear comes to; every uncertainty is of 95 %."""
+    yield phrase(
+        "{units:,} units, {rows:,} readings of {quantity}",
+        units=fit.taken.units.size, rows=fit.taken.rows, quantity=phrase(fit.layout.quantity),
+    )  # fmt: skip
+    wear = {"wear": 1000 * fit.per_hour.value, "u": 2000 * fit.per_hour.u}
+    widens, hectares = fit.layout.quantity == "land", fit.layout.use == "hectares"
+    if widens and hectares:
+        yield phrase("the fleet widens {wear:.4g} ± {u:.2g} µm a hectare (95 %)", **wear)
+    elif widens:
+        yield phrase("the fleet widens {wear:.4g} ± {u:.2g} µm an hour (95 %)", **wear)
+    elif hectares:
+        yield phrase("the fleet wears {wear:.4g} ± {u:.2g} µm a hectare (95 %)", **wear)
+    else:
+        yield phrase("the fleet wears {wear:.4g} ± {u:.2g} µm an hour (95 %)", **wear)
+    residual = 1000 * fit.wear.residual
+    yield phrase("one reading lies about its unit's line by {residual:.3g} µm (standard deviation)", residual=residual)
+    for cost in fit.events:
+        event = {"sandings so far": phrase("one sanding"), "stones so far": phrase("one stone")}[cost.event]
+        metal, u = 1000 * cost.metal.value, 2000 * cost.metal.u
+        told = phrase("{event} costs {metal:.3g} ± {u:.2g} µm (95 %)", event=event, metal=metal, u=u)
+        if cost.days is not None:
+            told = phrase("{cost}, {days:.2g} days of the average unit's wear", cost=told, days=cost.days)
+        yield told
+
+
+def _counts_told(counts: dict[str, int]) -> str:
+    parts = [phrase("{name}: {n:,}", name=phrase(name), n=count) for name, count in counts.items() if count]
+    return joined(", ", parts)

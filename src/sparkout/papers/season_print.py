@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
 
 PAPERS = {"A3": "a3", "A4": "a4", "Letter": "us-letter"}
+Item = dict[str, Any]
+"""What stands in a cell: marks, and a text beside them."""
 MOST_WHYS = 40
 """Late jobs told with their reasons; more than these are counted."""
 
@@ -71,10 +73,10 @@ def print_data(planned: SeasonPlanned, showing: Showing, paper: str, *, demonstr
         "load": _load(planned, showing),
         "late": {"title": say(phrase("Late or left undone")), "lines": whys or [say(phrase("nothing"))]},
         "legend": [
-            {"mark": "job", "text": say(phrase("in time"))},
-            {"mark": "late", "text": say(phrase("late, with days"))},
-            {"mark": "hand", "text": say(phrase("day chosen by hand"))},
-            {"mark": "fresh", "text": say(phrase("to be fresh for"))},
+            {"marks": ["job"], "text": say(phrase("in time"))},
+            {"marks": ["late"], "text": say(phrase("late, with days"))},
+            {"marks": ["hand"], "text": say(phrase("day chosen by hand"))},
+            {"marks": ["fresh"], "text": say(phrase("to be fresh for"))},
         ],
         "undone": say(phrase("left undone")),
     }
@@ -95,11 +97,11 @@ def _group(
         units.setdefault(one.unit, []).append(one)
     place = jobs[0].place
     concerned = {machine, place, *units}
-    marks: list[list[dict[str, str]]] = [[] for _ in starts]
+    marks: list[list[Item]] = [[] for _ in starts]
     for occasion in planned.now.sheet.fresh:
         at = _week(occasion.on, starts)
         if occasion.at in concerned and at is not None:
-            marks[at].append({"mark": "fresh", "text": _occasion(occasion, showing)})
+            marks[at].append(_item(_occasion(occasion, showing), "fresh"))
     return {
         "name": ", ".join(filter(None, (machine, place))),
         "marks": marks,
@@ -107,21 +109,25 @@ def _group(
     }
 
 
-def _cells(jobs: list[Placed], starts: list[datetime.date], showing: Showing) -> list[list[dict[str, str]]]:
-    cells: list[list[dict[str, str]]] = [[] for _ in starts]
+def _cells(jobs: list[Placed], starts: list[datetime.date], showing: Showing) -> list[list[Item]]:
+    cells: list[list[Item]] = [[] for _ in starts]
     for one in jobs:
         if one.on is None:
-            cells[-1].append({"mark": "late", "text": showing.say(phrase("left undone"))})
+            cells[-1].append(_item(showing.say(phrase("left undone")), "late"))
             continue
         at = _week(one.on, starts)
         assert at is not None
-        day = _day(one.on, "EEE d", showing)
+        day, by_hand = _day(one.on, "EEE d", showing), ("hand",) if one.by_hand else ()
         if one.is_late:
             told = counted(one.days_late or 0, "{day}: {n} day late", "{day}: {n} days late", day=AsTyped(day))
-            cells[at].append({"mark": "late", "text": showing.say(told)})
+            cells[at].append(_item(showing.say(told), "late", *by_hand))
         else:
-            cells[at].append({"mark": "hand" if one.by_hand else "job", "text": day})
+            cells[at].append(_item(day, *(by_hand or ("job",))))
     return cells
+
+
+def _item(text: str, *marks: str) -> Item:
+    return {"marks": list(marks), "text": text}
 
 
 def _week(day: datetime.date, starts: list[datetime.date]) -> int | None:

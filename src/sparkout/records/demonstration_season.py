@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from sparkout.records.operations.season import begin_what_if, set_in_sheet, set_sheet
+from sparkout.records.operations.season import begin_what_if, draft_plan, set_in_sheet, set_sheet
 
 if TYPE_CHECKING:
     from sparkout.records.models import Person
@@ -44,7 +44,8 @@ WHAT_IF: Final = "technician A works a fourth day"
 
 
 def season_sheets(actor: Person) -> None:
-    """Put the sheet and the what-if on file."""
+    """Put the sheet, a first plan of it and the what-if on file."""
     set_sheet(actor=actor, tables=SHEET)
+    draft_plan(actor=actor)
     begin_what_if(actor=actor, name=WHAT_IF)
     set_in_sheet(actor=actor, part="people", which=0, entry={"week": [6, 0, 6, 6, 6, 0, 0]}, what_if=WHAT_IF)

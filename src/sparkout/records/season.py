@@ -142,7 +142,7 @@ class _OnFile:
             name,
             *where,
             reel.type.name,
-            self._hours(unit, course, clock, week),
+            self._hours(fitting, course, clock, week),
             week,
             last,
             edges_between(sharpenings),
@@ -158,18 +158,21 @@ class _OnFile:
             self.doubts.append((name, told))
         own = since_it_fell(read)
         if len(own) < len(read):
-            text = "its clock fell to {hours:g} h: another clock? What it showed before is not its week"
-            told = phrase(text, hours=own[0][1])
+            told = phrase(
+                "its clock fell to {hours:g} h: another clock? What it showed before is not its week", hours=own[0][1]
+            )
             self.doubts.append((name, told))
         return own
 
     def _hours(
-        self, unit: Unit, course: ByHoursRun, clock: list[tuple[int, float]], week: float | None
+        self, fitting: Fitting, course: ByHoursRun, clock: list[tuple[int, float]], week: float | None
     ) -> float | None:
-        if not clock:
-            return None
-        on = datetime.date.fromordinal(clock[-1][0])
-        run = _h(course.of_day(unit.pk, on))
+        """Return what the reel has run by today: up to when its clock was last read, or it was fitted since, and on."""
+        on = None if not clock else datetime.date.fromordinal(clock[-1][0])
+        if on is not None and on >= fitting.since:
+            run = _h(course.of_day(fitting.unit_id, on))
+        else:
+            on, run = fitting.since, _h(course.came(len(self.stays[fitting.reel_id or 0]) - 1))
         return None if run is None else run_by(run, on, week, self.today)
 
     def _sizes(self, visits: list[tuple[Visit, float]]) -> tuple[Size, ...]:

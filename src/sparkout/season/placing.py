@@ -107,8 +107,10 @@ def why_late(work: Work, one: Late) -> Phrase:
     first, last = (AsTyped(work.date(day)) for day in (one.first, one.last))
     if one.helps is None:
         return phrase("{who} full from {first} to {last}", who=who, first=first, last=last)
-    told = "{who} full from {first} to {last}; {hours:g} more hours a week would clear it"
-    return phrase(told, who=who, first=first, last=last, hours=one.helps)
+    return phrase(
+        "{who} full from {first} to {last}; {hours:g} more hours a week would clear it",
+        who=who, first=first, last=last, hours=one.helps,
+    )  # fmt: skip
 
 
 def weeks(work: Work, plan: Plan) -> tuple[Week, ...]:

@@ -62,7 +62,7 @@ def how_good(planned: SeasonPlanned, showing: Showing) -> str:
     plan = planned.plan
     jobs = counted(len(planned.placed), "{n} job", "{n} jobs")
     late = counted(len(planned.late), "{n} late", "{n} late")
-    return phrase(
+    told = phrase(
         "{jobs}, {late}; cost {cost}, no plan can cost less than {bound}: gap {gap}",
         jobs=jobs,
         late=late,
@@ -70,6 +70,10 @@ def how_good(planned: SeasonPlanned, showing: Showing) -> str:
         bound=showing.figure(plan.bound, 0),
         gap=showing.share(plan.gap, 1),
     )
+    if not plan.cannot:
+        return told
+    cannot = counted(len(plan.cannot), "{n} fits no day", "{n} fit no day")
+    return phrase("{told}; {cannot}: not in the cost", told=told, cannot=cannot)
 
 
 def tell_what_ifs(named: Sequence[tuple[str, SeasonPlanned]], showing: Showing) -> Section:

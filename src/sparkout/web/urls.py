@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import path, register_converter
 
 from sparkout.web.board import page as board
+from sparkout.web.calendar import feed as calendar
 from sparkout.web.care import page as care
 from sparkout.web.exchange import page as exchange
 from sparkout.web.faults import own_table
@@ -93,6 +94,9 @@ urlpatterns = [
     path("workshop/<kind:kind>/new/", things.add, name="add"),
     path("workshop/<kind:kind>/<int:number>/", things.thing, name="thing"),
     path("workshop/<kind:kind>/<int:number>/end/", things.ended, name="end"),
+    path("calendar/<str:token>.ics", calendar.feed, name="calendar"),
+    path("season/plan-<slug:paper>.pdf", calendar.printed, name="season-print"),
+    path("season/season.xlsx", calendar.workbook, name="season-workbook"),
     path("tables/", exchange.tables, name="tables"),
     path("tables/in/", exchange.receive, name="table-receive"),
     path("tables/<int:number>/", exchange.columns, name="table-columns"),

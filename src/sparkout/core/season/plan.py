@@ -238,8 +238,10 @@ def _explained(plan: Plan, job: Job, day: int | None) -> Late:
     if helps is None:
         why = phrase("{who} full on days {first} to {last}", who=who, first=first, last=last)
     else:
-        template = "{who} full on days {first} to {last}; {hours:g} more hours a week would clear it"
-        why = phrase(template, who=who, first=first, last=last, hours=helps)
+        why = phrase(
+            "{who} full on days {first} to {last}; {hours:g} more hours a week would clear it",
+            who=who, first=first, last=last, hours=helps,
+        )  # fmt: skip
     return Late(job.unit, late_by, why, helps, tuple(full), first, last)
 
 

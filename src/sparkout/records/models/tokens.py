@@ -31,6 +31,11 @@ class Token(models.Model):
     ended_at = models.DateTimeField(null=True)
 
     @property
+    def may_read(self) -> bool:
+        """Whether programs may ask with it: one for the calendar fetches that and nothing else."""
+        return self.scope != CALENDAR
+
+    @property
     def may_write(self) -> bool:
         """Whether it may enter things as well as read."""
         return self.scope == WRITE

@@ -244,6 +244,28 @@ def replan(
 
 
 @operation
+def draft_plan(*, actor: Person, what_if: str = "", key: Key = None) -> SeasonPlan:
+    """Put each job where it costs least, one after the other, without a search, and keep that as the plan.
+
+    Jobs of the plan kept before stay where they are. Nothing is proven of it.
+
+    Raises
+    ------
+    Refusal
+        When there is no work to plan, and why.
+    """
+    ask = asking("draft_plan", actor, key, what_if or "season", what_if=what_if)
+    if (done := ask.answered(SeasonPlan)) is not None:
+        return done
+    sheet = _sheet_called(what_if) or _kept(actor, SeasonSheet(), "")[0]
+    units, season = season_on_file(what_if, seconds=0.0)
+    made = held(season, on_file.placements(on_file.kept_plan(what_if), units))
+    kept = _keep(_made(actor, sheet, made, None))
+    ask.note(kept, after={"plan": kept.pk, "what_if": what_if})
+    return kept
+
+
+@operation
 def keep_plan(*, actor: Person, plan: SeasonPlan, key: Key = None) -> SeasonPlan:
     """Keep a plan: it is the one the wall, the calendar and the print tell. The one before stays on file.
 

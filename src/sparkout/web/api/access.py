@@ -26,12 +26,16 @@ class BearerToken(HttpBearer):
         ------
         NoToken
             When it is none, has ended, or its person works here no longer.
+        MayNot
+            When it is for the calendar alone.
         """
         found = token_shown(token.strip())
         if found is None:
             raise NoToken(
                 phrase("this token is not known here, or has ended; make one on the page 'Tokens for programs'")
             )
+        if not found.may_read:
+            raise MayNot(phrase("the token '{name}' is for the calendar alone", name=AsTyped(found.name)))
         note_use(found)
         return found
 

@@ -99,6 +99,7 @@ TAGS = {
     "calculations": "single sums from the catalogue",
     "faults": "why does it look like that: from what is seen to causes and the next check",
     "care": "a day's vibration and noise, and who may do which work till when; it advises, check local rules",
+    "season": "what is due when, the plan, what-ifs; plans are made in the background: ask, look at the job, keep",
     "units": "cutting units, and what is fitted",
     "reels": "",
     "reel types": "",

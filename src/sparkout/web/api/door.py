@@ -23,6 +23,7 @@ from sparkout.web.api.rooms import (
     faults,
     overview,
     parts,
+    season,
     tables,
     tokens,
     turf,
@@ -51,6 +52,7 @@ ROUTES: tuple[Route, ...] = (
     *calculations.ROUTES,
     *faults.ROUTES,
     *care.ROUTES,
+    *season.ROUTES,
     *tables.ROUTES,
     *tokens.ROUTES,
 )

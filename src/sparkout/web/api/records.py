@@ -148,6 +148,16 @@ def jobs() -> QuerySet[Any]:
     return models.Job.objects.select_related("asked_by")
 
 
+def kept_sheets() -> QuerySet[Any]:
+    """Return the season sheets, as they were at each edit."""
+    return models.KeptSheet.objects.select_related("made_by")
+
+
+def season_plans() -> QuerySet[Any]:
+    """Return the plans of seasons."""
+    return models.SeasonPlan.objects.select_related("sheet", "made_by")
+
+
 PERSON = Named("person", models.Person.objects.all)
 PLACE = Named("place", models.Place.objects.all)
 MACHINE = Named("machine", machines)
@@ -175,3 +185,4 @@ EXPOSURE = Named("exposure", exposures)
 FAULT_TABLE = Named("table", fault_tables)
 HEARING = Named("hearing", hearings)
 JOB = Named("job", jobs)
+SEASON_PLAN = Named("plan", season_plans)

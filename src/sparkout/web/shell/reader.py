@@ -66,6 +66,11 @@ def _looked_up(request: HttpRequest) -> Reader:
     return Reader(person, workshop, _showing(person, workshop))
 
 
+def showing_of(person: Person) -> Showing:
+    """Return how a person wants to be told, where there is no page: a calendar, a file."""
+    return _showing(person, Workshop.objects.first())
+
+
 def _showing(person: Person | None, workshop: Workshop | None) -> Showing:
     def chosen(name: str, otherwise: str) -> Any:
         return getattr(person, name, None) or getattr(workshop, name, None) or otherwise

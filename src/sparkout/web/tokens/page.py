@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import phrase
 from sparkout.records.models import Token
-from sparkout.records.models.tokens import SCOPES
+from sparkout.records.models.tokens import CALENDAR, SCOPES
 from sparkout.records.operations.tokens import TOKEN_NAME, MadeToken, end_token, make_token
 from sparkout.web.shell.form import Field, Form, Group
 from sparkout.web.shell.pages import page, refused
@@ -49,6 +49,7 @@ def tokens(request: HttpRequest) -> HttpResponse:
     context = {
         "form": form,
         "made": made,
+        "calendar": _calendar(request, made),
         "address": request.build_absolute_uri(reverse("api:api-root")),
         "tokens": [
             (token, reader.showing.say(phrase(dict(SCOPES)[token.scope]))) for token in everyone if _open(token)
@@ -58,6 +59,13 @@ def tokens(request: HttpRequest) -> HttpResponse:
         "done": request.GET.get("done", ""),
     }
     return page(request, "tokens/page.html", context, 422 if form.is_wrong else 200)
+
+
+def _calendar(request: HttpRequest, made: MadeToken | None) -> str:
+    """Return the address at which a calendar program finds the plan, where the token made is for that."""
+    if made is None or made.token.scope != CALENDAR:
+        return ""
+    return request.build_absolute_uri(reverse("calendar", args=[made.text]))
 
 
 def _open(token: Token) -> bool:

@@ -270,14 +270,15 @@ def test_progress_of_nothing_asks_for_the_page_again(planned: Client) -> None:
     assert planned.post("/season/plan/stop/").status_code == 302
 
 
-@pytest.mark.parametrize(("form", "begins"), [("ics", b"BEGIN:VCALENDAR"), ("xlsx", b"PK"), ("pdf", b"%PDF")])
-def test_the_plan_is_taken_along(planned: Client, form: str, begins: bytes) -> None:
-    answered = planned.get(f"/season/season.{form}")
+@pytest.mark.parametrize(
+    ("file", "begins"), [("season.ics", b"BEGIN:VCALENDAR"), ("season.xlsx", b"PK"), ("plan-A3.pdf", b"%PDF")]
+)
+def test_the_plan_is_taken_along(planned: Client, file: str, begins: bytes) -> None:
+    answered = planned.get(f"/season/{file}")
     assert answered.status_code == 200
     assert answered.content.startswith(begins)
-    assert f"/season/season.{form}" in text_of(planned, "/season/wall/")
+    assert f'href="/season/{file}"' in text_of(planned, "/season/wall/")
 
 
 def test_there_is_nothing_to_take_along_without_a_plan(client: Client) -> None:
     assert client.get("/season/season.ics").status_code == 422
-    assert client.get("/season/season.doc").status_code == 404

@@ -6,15 +6,13 @@ import uuid
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from django.urls import reverse
-
 from sparkout.core.days import dated
 from sparkout.core.phrase import AsTyped, Phrase, counted, joined, phrase, thawed
 from sparkout.papers.season_pictures import standing_of
 from sparkout.records.models import Job
 from sparkout.records.operations.season import WORK
 from sparkout.records.season import kept_sheet, last_plan, placements
-from sparkout.web.season.taken import FORMS
+from sparkout.web.season.taken import files
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -72,7 +70,7 @@ def state(seen: Seen, what_if: str, showing: Showing) -> dict[str, Any]:
         made["trouble"] += [say(note) for note in seen.now.work.notes]
     if seen.plan is not None and kept is not None:
         made["lines"] += [say(text) for text in _lines(seen, kept, what_if)]
-        made["exports"] = [(reverse("season-taken", args=[form]), say(words)) for form, (_, words) in FORMS.items()]
+        made["exports"] = files(showing)
         made["late"] = [(one.job, say(standing_of(one)), say(one.why)) for one in seen.plan.late]
     if job is not None and job.state == "failed":
         made["trouble"].append(say(job.message))

@@ -43,7 +43,8 @@ def measure(bench: Any, new: float) -> int:
     bench.tab_to("input[id^=in-end_play]")
     blades = bench.page.locator("#g-run-out_as_found tbody tr").count()
     stations = bench.page.locator("#g-run-out_as_found tbody tr").first.locator("input").count()
-    typed(bench, "0.02 mm", "0.01 mm", "0.01 mm", "2 N")  # end play, radial play twice, drag
+    typed(bench, "0.02 mm", "0.01 mm", "0.01 mm", "", "2 N")  # end play, radial play twice, no preload, drag
+    typed(bench, *[""] * 9)  # drag at a side, run-down, and what would be read after work on the bearings
     typed(bench, f"{new - 2.4:.1f} mm", f"{new - 2.3:.1f} mm", f"{new - 2.2:.1f} mm")  # diameters
     typed(bench, "0.10 0.15 mm", "0.05 0.10", "nogo 0.03 mm")  # rest gaps
     assert bench.focused() == "in-run-out-f-1-l"

@@ -7,6 +7,7 @@ import threading
 import time
 
 import pytest
+from django.db import connection
 from tests.records.workshops import SEASON, Bench, diameter, season_set
 
 from sparkout.core.errors import NotEnough, Refusal
@@ -209,9 +210,12 @@ def test_stopping_keeps_the_best_so_far(on_bench: Bench) -> None:
     job = season.make_plan(actor=me, seconds=60)
 
     def stop() -> None:
-        while Job.objects.get(pk=job.pk).told is None:
-            time.sleep(0.02)
-        ask_to_stop(job)
+        try:
+            while Job.objects.get(pk=job.pk).told is None:
+                time.sleep(0.02)
+            ask_to_stop(job)
+        finally:
+            connection.close()
 
     stopper = threading.Thread(target=stop)
     stopper.start()

@@ -13,11 +13,13 @@ from sparkout.records.models import Person, Unit, Workshop
 from sparkout.server.security import POLICY
 
 ARGUMENTS = {"form": "xlsx", "kind": "gauges", "number": 1, "unit": 1, "box": "diameter-f-l", "name": "passes"}
-ARGUMENTS |= {"paper": "A4", "token": "none"}
+ARGUMENTS |= {"paper": "A4", "token": "none", "which": 0}
 ADDRESSES = {name: entry[0][0] for name, entry in get_resolver().reverse_dict.items() if isinstance(name, str)}
 POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign"}
 POSTED |= {"set-aside", "correct", "bring", "end", "end-limit", "end-token", "faults-keep"}
 POSTED |= {"table-receive", "table-enter", "table-stop"}
+POSTED |= {"season-release", "season-plan", "season-stop", "season-keep", "season-begin", "season-forget"}
+POSTED |= {"season-remove"}
 POSTED |= {
     "stance-keep",
     "hear",
@@ -38,7 +40,9 @@ ATTACHED = {
 FOR_ANYBODY = {"away", "calendar", "manner"}
 """A script that holds nobody's data; what asks for a secret in its address; the language chosen before a name is."""
 OF_A_TABLE = {"table-columns", "table-rows", "table-progress", "table-refused"}  # tests/web/test_exchange_pages.py
-OF_A_SEASON = {"calendar", "season-print", "season-workbook"}  # tests/web/test_season_files.py
+OF_A_SEASON = {"calendar", "season-calendar", "season-print", "season-workbook"}  # tests/web/test_season_files.py
+OF_A_SEASON |= {"season-entry", "season-entry-new", "season-fan", "season-figures", "season-move", "season-picture"}
+"""With a sheet, a plan or figures that this workshop has not: tests/web/test_season_pages.py."""
 SHOWN = (
     set(ADDRESSES) - POSTED - OF_A_TABLE - OF_A_SEASON - ATTACHED - {"start", "event", "knife"}
 )  # events: tests/web/test_forms.py

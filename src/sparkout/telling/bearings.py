@@ -55,10 +55,8 @@ def against_words(against: Against, showing: Showing) -> str:
     what = _what(against.of, against.side, against.when)
     if against.base == "right":
         told = phrase("larger left") if against.found.value.value > 0 else phrase("larger right")
-        template = "{what}: left {now}, right {then}; {told}"
-        return phrase(
-            template, what=what, now=now, then=then, told=told if against.found.told else phrase("not told apart")
-        )
+        told = told if against.found.told else phrase("not told apart")
+        return phrase("{what}: left {now}, right {then}; {told}", what=what, now=now, then=then, told=told)
     told = phrase("larger now") if against.found.value.value > 0 else phrase("smaller now")
     if not against.found.told:
         told = phrase("not told apart")

@@ -27,6 +27,7 @@ _ENDINGS = {
     ("temperature", "°C"): "celsius",
     ("force", "N"): "N",
     ("mass", "kg"): "kg",
+    ("inertia", "kg mm²"): "kg_mm2",
     ("rotation", "1/min"): "per_min",
     ("speed", "mm/s"): "mm_per_s",
     ("speed", "m/s"): "m_per_s",

@@ -24,6 +24,7 @@ _ENDINGS = {
     ("length", "mm"): "mm",
     ("angle", "deg"): "deg",
     ("time", "h"): "h",
+    ("time", "s"): "s",
     ("temperature", "°C"): "celsius",
     ("force", "N"): "N",
     ("mass", "kg"): "kg",

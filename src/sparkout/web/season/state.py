@@ -116,8 +116,10 @@ def _gap(cost: float, bound: float) -> Phrase:
     if cost <= 1e-9 or cost - bound <= 1e-6 * cost:
         return phrase("It costs {cost:,.0f} in lateness, overtime and life wasted: proven to be the least.", cost=cost)
     if bound <= 0.0:
-        told = "It costs {cost:,.0f} in lateness, overtime and life wasted; how good a plan can be is not proven yet."
-        return phrase(told, cost=cost)
+        return phrase(
+            "It costs {cost:,.0f} in lateness, overtime and life wasted; how good a plan can be is not proven yet.",
+            cost=cost,
+        )
     return phrase(
         "It costs {cost:,.0f} in lateness, overtime and life wasted; no plan can cost less than {bound:,.0f}: "
         "at most {gap:.1%} could be saved.",

@@ -11,7 +11,6 @@ import datetime
 import json
 import subprocess
 import sys
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -19,10 +18,10 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
+from bench.served import BARE, BARE_PAGE, served, write_something  # noqa: E402 - only now can they be found
 from bench.timing import Line, Timed, in_turn, table  # noqa: E402 - only now can they be found
 
 UNITS, A_MACHINE, ROUNDS = 2_000, 5, 40
-BARE = "bare page: one query"
 FIRST = "board, first time after something was written (with the writing)"
 ASKED = {
     "board, 2,000 units": "/",
@@ -71,12 +70,9 @@ def _fill() -> None:
 
 def _after_writing(client: Any, address: str) -> Callable[[], None]:
     """Ask after something was written: nothing that was kept stands any more."""
-    from sparkout.records.models import HistoryLine
 
     def asked() -> None:
-        line = HistoryLine.objects.order_by("-pk")[0]
-        line.pk = None
-        line.save(force_insert=True)
+        write_something()
         assert client.get(address).status_code == 200
 
     return asked
@@ -90,35 +86,10 @@ def _get(client: Any, address: str) -> Callable[[], None]:
 
 
 def _timed(rounds: int) -> dict[str, Timed]:
-    with tempfile.TemporaryDirectory() as folder:
-        from sparkout.server.data_folder import make_ready
-        from sparkout.server.run import start_django
-
-        make_ready(Path(folder))
-        start_django(Path(folder))
-        from django.db import connections
-        from django.http import HttpRequest, HttpResponse
-        from django.shortcuts import render
-        from django.test import Client
-        from django.urls import clear_url_caches, path
-
-        from sparkout.records.demonstration import load_demonstration
-        from sparkout.records.models import Person, Workshop
-        from sparkout.web import urls
-
-        def bare(request: HttpRequest) -> HttpResponse:
-            return render(request, "shell/plain.html", {"why": Workshop.objects.get().name})
-
-        urls.urlpatterns += [path("bare/", bare)]
-        clear_url_caches()
-        load_demonstration()
+    with served() as client:
         _fill()
-        client = Client(SERVER_NAME="localhost")
-        client.post("/who/", {"person": Person.objects.order_by("pk")[0].pk, "next": "/"})
-        actions = {BARE: _get(client, "/bare/")} | {name: _get(client, at) for name, at in ASKED.items()}
-        found = in_turn(actions, rounds) | in_turn({FIRST: _after_writing(client, "/")}, rounds)
-        connections.close_all()
-    return found
+        actions = {BARE: _get(client, BARE_PAGE)} | {name: _get(client, at) for name, at in ASKED.items()}
+        return in_turn(actions, rounds) | in_turn({FIRST: _after_writing(client, "/")}, rounds)
 
 
 def _late(timed: Timed) -> Timed:

@@ -7,65 +7,16 @@ transaction. All are asked in turn of one process, through Django's own client, 
 from __future__ import annotations
 
 import re
-import tempfile
 import uuid
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from pathlib import Path
+from collections.abc import Callable
 from typing import Any
 
+from bench.served import BARE, BARE_ENTRY, BARE_PAGE, WRITTEN, served
 from bench.timing import Line, in_turn
 
 BOX = "run-out-f-3-c"
 PAGE, READING = "visit page, nothing written since", "one reading, until it is kept"
 WHOLE, AFTER = "one reading, until the whole page is told anew", "visit page, first time after a reading"
-BARE, WRITTEN = "bare page: one query", "bare entry: one row in one transaction"
-
-
-@contextmanager
-def _served() -> Iterator[Any]:
-    """The demonstration workshop in a folder of its own, with somebody at the bench."""
-    with tempfile.TemporaryDirectory() as folder:
-        from sparkout.server.data_folder import make_ready
-        from sparkout.server.run import start_django
-
-        make_ready(Path(folder))
-        start_django(Path(folder))
-        from django.db import connections
-        from django.test import Client
-
-        from sparkout.records.demonstration import load_demonstration
-        from sparkout.records.models import Person
-
-        load_demonstration()
-        client = Client(SERVER_NAME="localhost")
-        client.post("/who/", {"person": Person.objects.order_by("pk")[0].pk, "next": "/"})
-        yield client
-        connections.close_all()
-
-
-def _bare_views() -> None:
-    """Add the two bare views to the addresses of this process."""
-    from django.db import transaction
-    from django.http import HttpRequest, HttpResponse
-    from django.shortcuts import render
-    from django.urls import clear_url_caches, path
-
-    from sparkout.records.models import HistoryLine, Workshop
-    from sparkout.web import urls
-
-    def page(request: HttpRequest) -> HttpResponse:
-        return render(request, "shell/plain.html", {"why": Workshop.objects.get().name})
-
-    def entry(_: HttpRequest) -> HttpResponse:
-        line = HistoryLine.objects.order_by("-pk")[0]
-        with transaction.atomic():
-            line.pk, line.key = None, uuid.uuid4()
-            line.save(force_insert=True)
-        return HttpResponse()
-
-    urls.urlpatterns += [path("bare/", page), path("bare-entry/", entry)]
-    clear_url_caches()
 
 
 class _Entering:
@@ -95,10 +46,9 @@ class _Entering:
 
 def lines(rounds: int) -> list[Line]:
     """Time page and reading beside the bare page and the bare entry."""
-    with _served() as client:
+    with served() as client:
         from sparkout.records.models import Visit
 
-        _bare_views()
         visit = Visit.objects.filter(state="open").order_by("pk")[0].pk
         entering = _Entering(client, visit)
 
@@ -113,8 +63,8 @@ def lines(rounds: int) -> list[Line]:
 
         timed = in_turn(
             {
-                BARE: get("/bare/"),
-                WRITTEN: lambda: client.post("/bare-entry/") and None,
+                BARE: get(BARE_PAGE),
+                WRITTEN: lambda: client.post(BARE_ENTRY) and None,
                 READING: lambda: entering.send().close(),
                 AFTER: fresh,
                 PAGE: get(entering.address),

@@ -13,7 +13,6 @@ import datetime
 import json
 import subprocess
 import sys
-import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -22,10 +21,10 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
+from bench.served import BARE, BARE_PAGE, served, write_something  # noqa: E402 - only now can they be found
 from bench.timing import Line, Timed, in_turn, table  # noqa: E402 - only now can they be found
 
 UNITS, A_MACHINE, ROUNDS, GOAL = 200, 5, 21, 10.0
-BARE = "bare page: one query"
 FIRST = "season on the wall, first time after something was written (with the writing)"
 MOVE = "what a move costs, told while a job is dragged"
 ASKED = {
@@ -71,13 +70,10 @@ def _get(client: Any, address: str, **headers: str) -> Callable[[], float]:
 
 def _after_writing(client: Any, address: str) -> Callable[[], float]:
     """Ask after something was written: nothing that was kept stands any more."""
-    from sparkout.records.models import HistoryLine
 
     def asked() -> float:
         began = time.process_time()
-        line = HistoryLine.objects.order_by("-pk")[0]
-        line.pk, line.key = None, None
-        line.save(force_insert=True)
+        write_something()
         assert client.get(address).status_code == 200
         return time.process_time() - began
 
@@ -85,32 +81,13 @@ def _after_writing(client: Any, address: str) -> Callable[[], float]:
 
 
 def _timed(rounds: int) -> dict[str, Timed]:
-    with tempfile.TemporaryDirectory() as folder:
-        from sparkout.server.data_folder import make_ready
-        from sparkout.server.run import start_django
-
-        make_ready(Path(folder))
-        start_django(Path(folder))
-        from django.db import connections
-        from django.http import HttpRequest, HttpResponse
-        from django.shortcuts import render
-        from django.test import Client
-        from django.urls import clear_url_caches, path
-
-        from sparkout.records.demonstration import load_demonstration
+    with served() as client:
         from sparkout.records.jobs import do_now
-        from sparkout.records.models import Person, Workshop
+        from sparkout.records.models import Person
         from sparkout.records.operations.doing import today
-        from sparkout.records.operations.season import keep_plan, make_plan, plan_of_job
-        from sparkout.records.season import kept_plan, placements
-        from sparkout.web import urls
+        from sparkout.records.operations.season import keep_plan, make_plan
+        from sparkout.records.season import kept_plan, placements, plan_of_job
 
-        def bare(request: HttpRequest) -> HttpResponse:
-            return render(request, "shell/plain.html", {"why": Workshop.objects.get().name})
-
-        urls.urlpatterns += [path("bare/", bare)]
-        clear_url_caches()
-        load_demonstration()
         _fill(today())
         me = Person.objects.order_by("pk")[0]
         made = plan_of_job(do_now(make_plan(actor=me, seconds=5.0)))
@@ -118,16 +95,11 @@ def _timed(rounds: int) -> dict[str, Timed]:
         keep_plan(actor=me, plan=made)
         jobs = placements(kept_plan())
         print(f"{len(jobs)} jobs", file=sys.stderr)
-        client = Client(SERVER_NAME="localhost")
-        client.post("/who/", {"person": me.pk, "next": "/"})
         moved = f"/season/wall/move/?job={jobs[0].job}&on={today() + datetime.timedelta(days=20)}"
-        actions = {BARE: _get(client, "/bare/")} | {name: _get(client, at) for name, at in ASKED.items()}
+        actions = {BARE: _get(client, BARE_PAGE)} | {name: _get(client, at) for name, at in ASKED.items()}
         actions[MOVE] = _get(client, moved, **{"HX-Request": "true"})
-        found = in_turn(actions, rounds) | in_turn(
-            {FIRST: _after_writing(client, "/season/wall/")}, max(3, rounds // 4)
-        )
-        connections.close_all()
-    return found
+        after = {FIRST: _after_writing(client, "/season/wall/")}
+        return in_turn(actions, rounds) | in_turn(after, max(3, rounds // 4))
 
 
 def lines(rounds: int = ROUNDS) -> list[Line]:

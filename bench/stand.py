@@ -15,7 +15,7 @@ from urllib.parse import urlencode
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
-from bench.page import BARE, _bare_views, _served  # noqa: E402 - only now can they be found
+from bench.served import BARE, BARE_PAGE, served  # noqa: E402 - only now can they be found
 from bench.timing import Line, in_turn, table  # noqa: E402
 
 GOAL = 8.0
@@ -23,11 +23,10 @@ GOAL = 8.0
 
 def lines(rounds: int) -> list[Line]:
     """Time each page beside the bare page."""
-    with _served() as client:
+    with served() as client:
         from sparkout.records.models import Visit
         from sparkout.web.stand import clip, matching, stance
 
-        _bare_views()
         unit = Visit.objects.filter(state="open").order_by("pk")[0].unit
         machine = unit.position.machine_id if unit.position else 1
         number = count()
@@ -56,7 +55,7 @@ def lines(rounds: int) -> list[Line]:
             "why page": get("/why/"),
             "why page of a unit, one answer": get(f"/why/?unit={unit.pk}&y=torn-one-end"),
         }
-        timed = in_turn({BARE: get("/bare/"), **pages}, rounds)
+        timed = in_turn({BARE: get(BARE_PAGE), **pages}, rounds)
     goals = {name: GOAL if "page" in name else None for name in pages}
     return [
         Line(BARE, timed[BARE], timed[BARE]),

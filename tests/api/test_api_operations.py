@@ -31,6 +31,7 @@ from sparkout.records.operations.care import add_authorisation, record_exposure
 from sparkout.records.operations.doing import today
 from sparkout.records.operations.faults import keep_fault_table
 from sparkout.records.operations.readings import record_reading
+from sparkout.records.season import plan_of_job
 from sparkout.web.api.door import ROUTES
 
 Case = tuple[Callable[[Bench], Any], Callable[[Bench], Any]]
@@ -154,7 +155,7 @@ def kept_plan(on: Bench) -> Any:
 
 def made_plan(on: Bench) -> Any:
     season_set(on)
-    return season.plan_of_job(do_now(season.make_plan(actor=on.me, seconds=0.2)))
+    return plan_of_job(do_now(season.make_plan(actor=on.me, seconds=0.2)))
 
 
 def moved(on: Bench) -> str:

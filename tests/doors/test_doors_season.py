@@ -13,8 +13,8 @@ from tests.records.workshops import SEASON, bench, season_set
 
 from sparkout.records.jobs import do_now
 from sparkout.records.operations.doing import today
-from sparkout.records.operations.season import make_plan, plan_of_job
-from sparkout.records.season import units_now
+from sparkout.records.operations.season import make_plan
+from sparkout.records.season import plan_of_job, units_now
 from sparkout.season.as_data import forecast_data, plan_data
 from sparkout.season.now import planned, season_now
 from sparkout.season.sheet import sheet_of

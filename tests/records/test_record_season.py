@@ -21,7 +21,18 @@ from sparkout.records.operations.job import record_work
 from sparkout.records.operations.turf import record_hours
 from sparkout.records.operations.units import add_machine, add_unit
 from sparkout.records.operations.visits import open_visit, sign_visit
-from sparkout.records.season import kept_plan, kept_sheet, last_plan, placements, sheet_now, units_now, what_ifs
+from sparkout.records.season import (
+    kept_plan,
+    kept_sheet,
+    last_plan,
+    placements,
+    plan_of_job,
+    plan_shown,
+    season_on_file,
+    sheet_now,
+    units_now,
+    what_ifs,
+)
 from sparkout.visit.problems import VisitProblems
 
 DAY = datetime.timedelta(days=1)
@@ -141,7 +152,7 @@ def test_a_draft_a_move_and_a_release(on_bench: Bench) -> None:
     first = season.draft_plan(actor=me)
     (job,) = [one.job for one in placements(first) if one.job == "unit 3"]
     to = today() + 9 * DAY
-    units, now = season.season_on_file(seconds=0.0)
+    units, now = season_on_file(seconds=0.0)
     dearer = season.what_a_move_costs(now, units, first, job, str(to))
     assert dearer.plan.cost > first.cost
     made = season.move_job(actor=me, job=job, on=str(to))
@@ -155,8 +166,8 @@ def test_a_draft_a_move_and_a_release(on_bench: Bench) -> None:
     assert first.ended_at is not None
     lines = HistoryLine.objects.filter(action="move_job")
     assert [(line.before["job"], line.after["on"]) for line in lines] == [(job, str(to))]
-    units, now = season.season_on_file(seconds=0.0)
-    shown = season.plan_shown(now, units, kept_plan())
+    units, now = season_on_file(seconds=0.0)
+    shown = plan_shown(now, units, kept_plan())
     assert shown is not None
     assert shown.plan.cost == pytest.approx(made.cost)
     season.release_job(actor=me, job=job)
@@ -187,7 +198,7 @@ def test_a_plan_is_made_in_the_background_and_kept(on_bench: Bench) -> None:
     season_set(on_bench)
     job = do_now(season.make_plan(actor=me, seconds=0.5))
     assert job.state == "done", job.message
-    made = season.plan_of_job(job)
+    made = plan_of_job(job)
     assert made is not None
     assert job.told["plan"] == made.pk
     assert made.gap == pytest.approx(job.told["gap"])
@@ -224,7 +235,7 @@ def test_stopping_keeps_the_best_so_far(on_bench: Bench) -> None:
     stopper.join()
     assert time.monotonic() - began < 40
     assert done.state == "stopped"
-    made = season.plan_of_job(done)
+    made = plan_of_job(done)
     assert made is not None
     assert made.placements
     assert 0.0 <= done.told["gap"] <= 1.0
@@ -238,7 +249,7 @@ def test_a_bad_day_changes_as_little_as_can_be(on_bench: Bench) -> None:
     first = next(one for one in placements(before) if one.on is not None)
     away = {"who": "A", "first": str(first.on), "last": str(first.on), "note": "ill"}
     job = do_now(season.replan(actor=me, away=away, seconds=0.5))
-    made = season.plan_of_job(job)
+    made = plan_of_job(job)
     assert made is not None
     days = {one.job: one.on for one in placements(made)}
     was = {one.job: one.on for one in placements(before)}
@@ -299,10 +310,10 @@ def test_what_ifs_beside_the_sheet(on_bench: Bench) -> None:
 
 
 def test_the_demonstration_has_a_season(demonstration) -> None:
-    units, now = season.season_on_file(seconds=0.0)
+    units, now = season_on_file(seconds=0.0)
     assert len(units.units) == 14
     assert now.trouble == ""
-    shown = season.plan_shown(now, units, kept_plan())
+    shown = plan_shown(now, units, kept_plan())
     assert shown is not None
     assert len(shown.placed) > 14
     assert what_ifs()[0].what_if == "technician A works a fourth day"

@@ -134,7 +134,7 @@ def test_the_print_marks_by_shape_what_is_late_by_hand_and_fresh(planned: Season
     (group,) = data["groups"]
     marks = {mark for row in group["rows"] for cell in row["cells"] for item in cell for mark in item["marks"]}
     assert marks == {"late", "hand", "job"}
-    assert [item["text"] for cell in group["marks"] for item in cell] == ["So. 13 final"]
+    assert [item["text"] for cell in group["marks"] for item in cell] == ["So 13 final"]
     with pytest.raises(ValueError, match="A3, A4, Letter"):
         print_data(planned, Showing(), "A5")
 

@@ -51,7 +51,7 @@ def test_a_recording_is_asked_listened_to_and_told(client: Client, recording: At
 
 
 def test_work_under_way_says_so_and_asks_again(client: Client, recording: Attachment, monkeypatch) -> None:
-    monkeypatch.setattr("sparkout.records.operations.hearing.begin", lambda _: None)
+    monkeypatch.setattr("sparkout.records.jobs.begin", lambda _: None)
     monkeypatch.setattr("sparkout.web.unit.sound.heard_soon", lambda hearing: hearing)
     client.post("/attachments/1/hear/", {**INSIDE, "blades": "11", "key": str(uuid.uuid4())})
     page = client.get("/attachments/1/").content.decode()

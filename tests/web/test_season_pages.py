@@ -9,8 +9,8 @@ from django.test import Client
 
 from sparkout.records.jobs import do_now
 from sparkout.records.models import Person, SeasonPlan
-from sparkout.records.operations.season import keep_plan, make_plan, plan_of_job, season_on_file
-from sparkout.records.season import kept_plan, placements, sheet_now
+from sparkout.records.operations.season import keep_plan, make_plan
+from sparkout.records.season import kept_plan, placements, plan_of_job, season_on_file, sheet_now
 from sparkout.season.now import held
 
 PAGES = ("/season/", "/season/wall/", "/season/load/", "/season/what-if/", "/season/sheet/")

@@ -21,6 +21,15 @@ _MONTHS = (
     phrase("Nov {year}"), phrase("Dec {year}"),
 )  # fmt: skip
 
+_SHORT = (
+    phrase("{day} Jan"), phrase("{day} Feb"), phrase("{day} Mar"), phrase("{day} Apr"), phrase("{day} May"),
+    phrase("{day} Jun"), phrase("{day} Jul"), phrase("{day} Aug"), phrase("{day} Sep"), phrase("{day} Oct"),
+    phrase("{day} Nov"), phrase("{day} Dec"),
+)  # fmt: skip
+_WEEKDAYS = (
+    phrase("Mon"), phrase("Tue"), phrase("Wed"), phrase("Thu"), phrase("Fri"), phrase("Sat"), phrase("Sun"),
+)  # fmt: skip
+
 
 def dated(on: datetime.date) -> Phrase:
     """Return a day as it is told everywhere.
@@ -32,6 +41,42 @@ def dated(on: datetime.date) -> Phrase:
     '3 Nov 2026'
     """
     return phrase(_DAYS[on.month - 1], day=on.day, year=on.year)
+
+
+def short(on: datetime.date) -> Phrase:
+    """Return a day where the year goes without saying, as above a column.
+
+    Examples
+    --------
+    >>> import datetime
+    >>> short(datetime.date(2026, 11, 30))
+    '30 Nov'
+    """
+    return phrase(_SHORT[on.month - 1], day=on.day)
+
+
+def weekday(on: datetime.date) -> Phrase:
+    """Return the day of the week, shortened.
+
+    Examples
+    --------
+    >>> import datetime
+    >>> weekday(datetime.date(2026, 11, 30))
+    'Mon'
+    """
+    return _WEEKDAYS[on.weekday()]
+
+
+def with_weekday(on: datetime.date) -> Phrase:
+    """Return a day of the season with its weekday.
+
+    Examples
+    --------
+    >>> import datetime
+    >>> with_weekday(datetime.date(2026, 11, 30))
+    'Mon 30 Nov'
+    """
+    return phrase("{weekday} {day}", weekday=weekday(on), day=short(on))
 
 
 def month_of(on: datetime.date) -> Phrase:

@@ -6,6 +6,7 @@ import datetime
 import uuid
 from typing import TYPE_CHECKING
 
+from sparkout.core.days import dated
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.telling.season import PHASE_WORDS
 
@@ -63,7 +64,7 @@ def _entry(one: Placed, step: Doing, showing: Showing, stamp: datetime.datetime)
             "{hours} h, from {start} h after the day begins",
             hours=showing.figure(step.end - step.start, 2), start=showing.figure(step.start, 2),
         ),
-        phrase("due {day}", day=AsTyped(one.due.isoformat())),
+        phrase("due {day}", day=dated(one.due)),
     ]  # fmt: skip
     if where:
         lines.insert(0, AsTyped(where))

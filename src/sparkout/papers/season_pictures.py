@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import datetime
 import itertools
 import math
 from typing import TYPE_CHECKING
 
+from sparkout.core.days import short, with_weekday
 from sparkout.core.phrase import AsTyped, Phrase, counted, phrase
 from sparkout.core.season.interval import cost_curve
 from sparkout.drawing.age import Aged, fleet_age
@@ -35,11 +35,6 @@ WIDE = 1360.0
 """Width of the wall on a screen that has room for it, px."""
 _TELLING = ("relief", "spin", "knife", "set", "strip")
 """Which phase of a job its letter stands for: the first of these it has."""
-
-
-def short_day(on: datetime.date) -> str:
-    """Return a day as it stands above a column: "30 Nov"."""
-    return f"{on.day} {on:%b}"
 
 
 def standing_of(one: Placed) -> Phrase:
@@ -71,7 +66,6 @@ def season_wall(
     days: int | None = None,
     machines: bool = False,
     href: Callable[[str], str] | None = None,
-    shown_day: Callable[[datetime.date], str] = short_day,
     width: float = WIDE,
 ) -> str:
     """Return the plan as a wall planner: units down, or machines; with `href` each block leads to what it gives."""
@@ -86,7 +80,7 @@ def season_wall(
             None if one.on is None else (one.on - work.start).days,
             (one.due - work.start).days,
             works[one.job],
-            showing.say(job_words(one, shown_day)),
+            showing.say(job_words(one)),
             one.by_hand,
             "" if href is None else href(one.job),
         )
@@ -109,19 +103,22 @@ def season_wall(
     off = [day for day in range(work.season.days) if not any(person.hours[day] for person in people)]
     shown = min(days or work.season.days, work.season.days - first, 400)
     today = (season.now.today - work.start).days
-    wall = Wall(work.start, shown, rows, blocks, fresh, away, off, first, today if today >= 0 else None, shown_day)
+    wall = Wall(
+        work.start, shown, rows, blocks, fresh, away, off, first, today if today >= 0 else None,
+        lambda on: showing.say(with_weekday(on)),
+    )  # fmt: skip
     return wall_planner(wall, **manners(showing, "wall", width))
 
 
-def job_words(one: Placed, shown_day: Callable[[datetime.date], str]) -> Phrase:
+def job_words(one: Placed) -> Phrase:
     """Return everything about a job on its day in words."""
-    due = AsTyped(shown_day(one.due))
+    due = with_weekday(one.due)
     if one.on is None:
         return phrase("{unit}: left undone; due {due}", unit=AsTyped(one.job), due=due)
     told = phrase(
         "{unit}: {day}; due {due}; {standing}",
         unit=AsTyped(one.job),
-        day=AsTyped(shown_day(one.on)),
+        day=with_weekday(one.on),
         due=due,
         standing=standing_of(one),
     )
@@ -166,7 +163,7 @@ def season_load(season: SeasonPlanned, showing: Showing, width: float = 390.0) -
         Hours(name, [week.there[name] for week in season.weeks], [week.taken[name] for week in season.weeks])
         for name in names
     ]
-    weeks = [short_day(week.first) for week in season.weeks]
+    weeks = [showing.say(short(week.first)) for week in season.weeks]
     return load_by_week(weeks, rows, time=_hours(showing), **manners(showing, "load", width))
 
 

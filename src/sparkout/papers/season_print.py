@@ -8,6 +8,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.days import dated, short, weekday
 from sparkout.core.phrase import AsTyped, counted, phrase
 from sparkout.telling.season import how_good, why_told
 from sparkout.telling.whole import ADVICE, DEMONSTRATION
@@ -59,7 +60,7 @@ def print_data(planned: SeasonPlanned, showing: Showing, paper: str, *, demonstr
     whys = [say(why_told(one)) for one in late[:MOST_WHYS]]
     if len(late) > MOST_WHYS:
         whys.append(say(counted(len(late) - MOST_WHYS, "and {n} more", "and {n} more")))
-    first, last = AsTyped(work.start.isoformat()), AsTyped(work.date(work.season.days - 1).isoformat())
+    first, last = dated(work.start), dated(work.date(work.season.days - 1))
     return {
         "title": say(phrase("The season's plan, {first} to {last}", first=first, last=last)),
         "under": say(how_good(planned, showing)),
@@ -68,7 +69,7 @@ def print_data(planned: SeasonPlanned, showing: Showing, paper: str, *, demonstr
         "lang": showing.language,
         "banner": say(DEMONSTRATION) if demonstration else "",
         "footer": say(ADVICE),
-        "head": [say(phrase("unit")), *(_day(day, "d MMM", showing) for day in starts)],
+        "head": [say(phrase("unit")), *(say(short(day)) for day in starts)],
         "groups": [_group(name, jobs, planned, starts, showing) for name, jobs in _by_machine(planned.placed)],
         "load": _load(planned, showing),
         "late": {"title": say(phrase("Late or left undone")), "lines": whys or [say(phrase("nothing"))]},
@@ -117,7 +118,7 @@ def _cells(jobs: list[Placed], starts: list[datetime.date], showing: Showing) ->
             continue
         at = _week(one.on, starts)
         assert at is not None
-        day, by_hand = _day(one.on, "EEE d", showing), ("hand",) if one.by_hand else ()
+        day, by_hand = _in_week(one.on, showing), ("hand",) if one.by_hand else ()
         if one.is_late:
             told = counted(one.days_late or 0, "{day}: {n} day late", "{day}: {n} days late", day=AsTyped(day))
             cells[at].append(_item(showing.say(told), "late", *by_hand))
@@ -137,7 +138,7 @@ def _week(day: datetime.date, starts: list[datetime.date]) -> int | None:
 
 
 def _occasion(occasion: Occasion, showing: Showing) -> str:
-    return f"{_day(occasion.on, 'EEE d', showing)} {occasion.name or occasion.at}"
+    return f"{_in_week(occasion.on, showing)} {occasion.name or occasion.at}"
 
 
 def _load(planned: SeasonPlanned, showing: Showing) -> list[dict[str, Any]]:
@@ -156,8 +157,6 @@ def _load(planned: SeasonPlanned, showing: Showing) -> list[dict[str, Any]]:
     ]
 
 
-def _day(day: datetime.date, how: str, showing: Showing) -> str:
-    from babel.dates import format_date
-
-    english = "en_US" if showing.vocabulary == "us" else "en_GB"
-    return format_date(day, how, locale=english if showing.language == "en" else showing.language)
+def _in_week(day: datetime.date, showing: Showing) -> str:
+    """Return a day under the head of its week."""
+    return showing.say(phrase("{weekday} {day}", weekday=weekday(day), day=day.day))

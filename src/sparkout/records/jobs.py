@@ -188,6 +188,15 @@ def begin(job: Job) -> None:
     _worker.begin(job.pk)
 
 
+def soon(job: Job, seconds: float) -> None:
+    """Have work that waits done in the background, and give it a moment: what is short is then done."""
+    if job.state == WAITING:
+        begin(job)
+        end = time.monotonic() + seconds
+        while time.monotonic() < end and Job.objects.filter(pk=job.pk, state__in=(WAITING, RUNNING)).exists():
+            time.sleep(0.02)
+
+
 def wait_for_all(seconds: float = 30.0) -> bool:
     """Wait until nothing is left to do; whether that came in time."""
     return _worker.wait(seconds)

@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import Any
 
+from sparkout.core.days import dated
 from sparkout.core.phrase import Phrase, phrase
 from sparkout.reckoning.in_figures import InFigures, calculations, from_kept
 from sparkout.records.board import IN_ORDER
@@ -15,6 +16,7 @@ from sparkout.records.figures import fresh_figures
 from sparkout.records.models import (
     Fitting,
     HoursEntry,
+    Job,
     KeptFigures,
     KeptSheet,
     Limit,
@@ -27,6 +29,7 @@ from sparkout.records.models.visits import OPEN, SIGNED
 from sparkout.records.operations.doing import today as this_day
 from sparkout.records.tables import standing
 from sparkout.season.forecast import Size, UnitNow
+from sparkout.season.now import SeasonNow, SeasonPlanned, held, season_now
 from sparkout.season.on_file import Sharpening, edges_between, run_by, since_it_fell, usual_week
 from sparkout.season.placing import Placed, from_data, still_to_come
 from sparkout.season.sheet import HOUR, SeasonSheet, sheet_of
@@ -154,7 +157,8 @@ class _OnFile:
     def _clock(self, unit: Unit, name: str) -> list[tuple[int, float]]:
         read = [(day, seconds / HOUR) for day, seconds in self.clocks.get(unit.pk, Clock(())).read]
         for entry in self.late_read.get(unit.pk, ()):
-            told = phrase("its clock is read on {day}, which has not come: left out", day=entry.on)
+            assert entry.on is not None
+            told = phrase("its clock is read on {day}, which has not come: left out", day=dated(entry.on))
             self.doubts.append((name, told))
         own = since_it_fell(read)
         if len(own) < len(read):
@@ -252,3 +256,22 @@ def _sharpened_since(plan: SeasonPlan, units: UnitsOnFile) -> dict[str, int]:
         if entry["step"] in SHARPENS
     }
     return Counter(names[unit] for _, unit in done if unit in names)
+
+
+def season_on_file(what_if: str = "", seconds: float | None = None) -> tuple[UnitsOnFile, SeasonNow]:
+    """Return the units on file and the season as it stands today by the sheet that holds."""
+    units = units_now(this_day(), seconds)
+    return units, season_now(sheet_now(what_if), units.units, this_day())
+
+
+def plan_shown(season: SeasonNow, units: UnitsOnFile, plan: SeasonPlan | None) -> SeasonPlanned | None:
+    """Return a plan on file as it stands today; None where there is none, or no work."""
+    if plan is None or season.work is None:
+        return None
+    same = plan.on == this_day() and plan.sheet.ended_at is None
+    return held(season, placements(plan, units), plan.bound if same else 0.0)
+
+
+def plan_of_job(job: Job) -> SeasonPlan | None:
+    """Return the plan that came of a piece of work, as soon as there is one."""
+    return SeasonPlan.objects.filter(job=job).select_related("sheet", "job", "made_by").order_by("-pk").first()

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
+from sparkout.core.days import dated
 from sparkout.core.phrase import AsTyped, Phrase, frozen, joined, phrase, thawed
 from sparkout.core.season.plan import Late, Plan, late, load
 from sparkout.core.season.timetable import DayTable, day_table
@@ -66,6 +67,35 @@ class Week:
     there: dict[str, float]
 
 
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """What the jobs of a plan come to together."""
+
+    jobs: int
+    late: int
+    """Done after they are due; those left undone are not among them."""
+    days_late: int
+    undone: int
+    over: float
+    """Hours by which its days run past what there is."""
+
+
+def tally(made: Sequence[Placed]) -> Tally:
+    """Return what jobs come to together.
+
+    Examples
+    --------
+    >>> due = datetime.date(2026, 12, 2)
+    >>> days = (due, due + datetime.timedelta(days=3), None)
+    >>> tally([Placed("A", "A", "", "", day, due, False, "", (), over=0.5) for day in days])
+    Tally(jobs=3, late=1, days_late=3, undone=1, over=1.0)
+    """
+    late = [one.days_late for one in made if one.days_late is not None and one.days_late > 0]
+    undone = sum(1 for one in made if one.on is None)
+    over = sum({one.on: one.over for one in made if one.on is not None}.values())
+    return Tally(len(made), len(late), sum(late), undone, over)
+
+
 def placed(work: Work, plan: Plan) -> tuple[Placed, ...]:
     """Return each job as planned, in the order of days, those left undone last."""
     tables = {taken.day: day_table(plan, taken.day) for taken in plan.assigned.taken if taken is not None}
@@ -104,7 +134,7 @@ def why_late(work: Work, one: Late) -> Phrase:
     if not one.full or one.first is None or one.last is None:
         return Phrase(one.why) if not isinstance(one.why, Phrase) else one.why
     who = joined(", ", map(AsTyped, one.full))
-    first, last = (AsTyped(work.date(day)) for day in (one.first, one.last))
+    first, last = (dated(work.date(day)) for day in (one.first, one.last))
     if one.helps is None:
         return phrase("{who} full from {first} to {last}", who=who, first=first, last=last)
     return phrase(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from sparkout.core.days import dated
 from sparkout.core.measured import Measured
 from sparkout.core.phrase import AsTyped, phrase, starting_large
 from sparkout.reckoning.bearings import DRAG_TORQUE, RUN_DOWN_TORQUE, SLOWING
@@ -63,7 +64,7 @@ def against_words(against: Against, showing: Showing) -> str:
     elif against.ratio is not None:
         times = AsTyped(showing.measured(against.ratio, "number"))
         told = phrase("{told}, {times} times as much", told=told, times=times)
-    day = phrase("an unknown day") if against.on is None else AsTyped(against.on.isoformat())
+    day = phrase("an unknown day") if against.on is None else dated(against.on)
     return phrase(
         "{what}: {now}; with the bearings fresh, {day}, {then}; {told}"
         if against.base == "fresh"

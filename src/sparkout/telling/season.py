@@ -5,7 +5,9 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from sparkout.core.days import dated
 from sparkout.core.phrase import AsTyped, counted, joined, phrase
+from sparkout.season.placing import tally
 from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:
@@ -84,10 +86,10 @@ def tell_what_ifs(named: Sequence[tuple[str, SeasonPlanned]], showing: Showing) 
     )  # fmt: skip
     rows = []
     for name, one in named:
-        days = sum(max(job.days_late or 0, 0) for job in one.late)
+        told = tally(one.placed)
         figures = (one.plan.cost, one.plan.bound)
         rows.append((
-            AsTyped(name), str(len(one.placed)), str(len(one.late)), str(days),
+            AsTyped(name), str(told.jobs), str(len(one.late)), str(told.days_late),
             *(showing.figure(value, 0) for value in figures), showing.share(one.plan.gap, 1),
             showing.figure(one.spent.total, 0),
         ))  # fmt: skip
@@ -137,7 +139,7 @@ def _due_row(now: SeasonNow, one: UnitAhead, showing: Showing) -> tuple[str, ...
 
 
 def _day(day: datetime.date | None) -> str:
-    return phrase("not known") if day is None else AsTyped(day.isoformat())
+    return phrase("not known") if day is None else dated(day)
 
 
 def _days(placed: Iterable[Placed]) -> Table:
@@ -151,9 +153,9 @@ def _days(placed: Iterable[Placed]) -> Table:
     )
     rows = []
     for one in placed:
-        day = phrase("left undone") if one.on is None else AsTyped(one.on.isoformat())
+        day = phrase("left undone") if one.on is None else dated(one.on)
         mark = phrase("{day}, by hand", day=day) if one.by_hand else day
-        due: str = AsTyped(one.due.isoformat())
+        due: str = dated(one.due)
         if one.is_late and one.days_late is not None:
             due = counted(one.days_late, "{day}: {n} day late", "{day}: {n} days late", day=due)
         rows.append((mark, AsTyped(one.job), AsTyped(one.machine), due, AsTyped(one.fresh_for), _who(one)))
@@ -177,7 +179,7 @@ def _load(planned: SeasonPlanned, showing: Showing) -> Table:
             )
             for name in names
         ]
-        rows.append((AsTyped(week.first.isoformat()), *cells))
+        rows.append((dated(week.first), *cells))
     return Table(head, tuple(rows))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 import uuid
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -10,10 +9,9 @@ from typing import TYPE_CHECKING, Any
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.recording.asked import beside, listened_to
 from sparkout.records.checked import checked_row, refuse
-from sparkout.records.jobs import Progress, ask_for, begin, work
-from sparkout.records.models import Attachment, Fitting, Hearing, Job, Reading
+from sparkout.records.jobs import Progress, ask_for, soon, work
+from sparkout.records.models import Attachment, Fitting, Hearing, Reading
 from sparkout.records.models.attachments import RECORDING
-from sparkout.records.models.jobs import RUNNING, WAITING
 from sparkout.records.operations.attachments import original_file
 from sparkout.records.operations.doing import Key, asking, now, one_transaction, operation
 from sparkout.records.operations.entries import made_entry
@@ -125,11 +123,7 @@ def listen(progress: Progress) -> None:
 
 def heard_soon(hearing: Hearing, seconds: float = 1.0) -> Hearing:
     """Have the work done, and return the hearing as it stands after a moment: long recordings take longer."""
-    if hearing.job.state == WAITING:
-        begin(hearing.job)
-        end = time.monotonic() + seconds
-        while time.monotonic() < end and Job.objects.filter(pk=hearing.job.pk, state__in=(WAITING, RUNNING)).exists():
-            time.sleep(0.02)
+    soon(hearing.job, seconds)
     return Hearing.objects.select_related("job", "attachment", "asked_by").get(pk=hearing.pk)
 
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.days import dated
 from sparkout.core.errors import OutOfRange, Refusal, within
 from sparkout.core.phrase import AsTyped, frozen, phrase
 from sparkout.records import season as on_file
 from sparkout.records.checked import checked_value, refuse
-from sparkout.records.jobs import Progress, Stopped, ask_for, begin, work
+from sparkout.records.jobs import Progress, Stopped, ask_for, soon, work
 from sparkout.records.models import Job, KeptSheet, SeasonPlan
-from sparkout.records.models.jobs import RUNNING, WAITING
 from sparkout.records.operations.doing import Key, asking, now, one_transaction, operation, today
 from sparkout.season.now import SeasonNow, SeasonPlanned, held, moved_to, planned, season_now
 from sparkout.season.placing import as_data, from_data
@@ -164,7 +163,7 @@ def move_job(*, actor: Person, job: str, on: Any, what_if: str = "", key: Key = 
     if ask.was_done():
         return on_file.kept_plan(what_if)
     day = checked_value("on", ON, on)
-    units, season = season_on_file(what_if, seconds=0.0)
+    units, season = on_file.season_on_file(what_if, seconds=0.0)
     _checked_move(season, job, day)
     tables = _tables(what_if)
     tables["chosen"] = [*(row for row in _rows(tables, "chosen") if row["job"] != job), {"job": job, "on": str(day)}]
@@ -258,7 +257,7 @@ def draft_plan(*, actor: Person, what_if: str = "", key: Key = None) -> SeasonPl
     if (done := ask.answered(SeasonPlan)) is not None:
         return done
     sheet = _sheet_called(what_if) or _kept(actor, SeasonSheet(), "")[0]
-    units, season = season_on_file(what_if, seconds=0.0)
+    units, season = on_file.season_on_file(what_if, seconds=0.0)
     made = held(season, on_file.placements(on_file.kept_plan(what_if), units))
     kept = _keep(_made(actor, sheet, made, None))
     ask.note(kept, after={"plan": kept.pk, "what_if": what_if})
@@ -286,20 +285,6 @@ def keep_plan(*, actor: Person, plan: SeasonPlan, key: Key = None) -> SeasonPlan
     return held_now
 
 
-def season_on_file(what_if: str = "", seconds: float | None = None) -> tuple[UnitsOnFile, SeasonNow]:
-    """Return the units on file and the season as it stands today by the sheet that holds."""
-    units = on_file.units_now(today(), seconds)
-    return units, season_now(on_file.sheet_now(what_if), units.units, today())
-
-
-def plan_shown(season: SeasonNow, units: UnitsOnFile, plan: SeasonPlan | None) -> SeasonPlanned | None:
-    """Return a plan on file as it stands today; None where there is none, or no work."""
-    if plan is None or season.work is None:
-        return None
-    same = plan.on == today() and plan.sheet.ended_at is None
-    return held(season, on_file.placements(plan, units), plan.bound if same else 0.0)
-
-
 def what_a_move_costs(season: SeasonNow, units: UnitsOnFile, plan: SeasonPlan, job: str, on: Any) -> SeasonPlanned:
     """Return the plan as it would be with one job on another day: nothing is kept.
 
@@ -315,17 +300,8 @@ def what_a_move_costs(season: SeasonNow, units: UnitsOnFile, plan: SeasonPlan, j
 
 def planned_soon(job: Job, seconds: float = 0.5) -> Job:
     """Have the work done, and return the job as it stands after a moment."""
-    if job.state == WAITING:
-        begin(job)
-        end = time.monotonic() + seconds
-        while time.monotonic() < end and Job.objects.filter(pk=job.pk, state__in=(WAITING, RUNNING)).exists():
-            time.sleep(0.02)
+    soon(job, seconds)
     return Job.objects.select_related("asked_by").get(pk=job.pk)
-
-
-def plan_of_job(job: Job) -> SeasonPlan | None:
-    """Return the plan that came of a piece of work, as soon as there is one."""
-    return SeasonPlan.objects.filter(job=job).select_related("sheet", "job", "made_by").order_by("-pk").first()
 
 
 @dataclass
@@ -379,7 +355,7 @@ def _asked(ask: Any, actor: Person, seconds: Any, what_if: str, hold_on: bool, *
             raise
         raise Refusal(phrase("{given} is no time in seconds", given=AsTyped(str(seconds)[:40]))) from None
     sheet = _sheet_called(what_if) or _kept(actor, SeasonSheet(), "")[0]
-    _, season = season_on_file(what_if, seconds=0.0)
+    _, season = on_file.season_on_file(what_if, seconds=0.0)
     if season.work is None:
         raise season.refusal
     job = ask_for(WORK, actor, sheet.pk, {"seconds": time_for_it, "hold_on": hold_on}, max(1, round(time_for_it * 10)))
@@ -465,8 +441,8 @@ def _checked_move(season: SeasonNow, job: str, day: datetime.date) -> None:
         raise refuse("job", text, value=job)
     last = there.date(there.season.days - 1)
     if not there.start <= day <= last:
-        allowed = phrase("{first} to {last}", first=there.start, last=last)
-        raise refuse("on", phrase("{day} lies outside the season", day=day), value=str(day), allowed=allowed)
+        allowed = phrase("{first} to {last}", first=dated(there.start), last=dated(last))
+        raise refuse("on", phrase("{day} lies outside the season", day=dated(day)), value=str(day), allowed=allowed)
 
 
 def _day_of(plan: SeasonPlan | None, job: str) -> dict[str, Any] | None:

@@ -15,8 +15,11 @@ if TYPE_CHECKING:
 
     from sparkout.records.checked import Table
     from sparkout.records.models import Person
+    from sparkout.records.operations.doing import Asking
 
 _NAME = Text("a name", "", 100, 1)
+NEW_ROLLERS = "front_roller_diameter", "rear_roller_diameter"
+"""On file as new; a visit measures them worn."""
 
 
 @operation
@@ -175,12 +178,7 @@ def change_unit(*, actor: Person, unit: Unit, key: Key = None, **changes: Any) -
             ),
             value=entries["name"],
         )
-    before = {entry: getattr(unit, entry) for entry in entries}
-    for entry, value in entries.items():
-        setattr(unit, entry, value)
-    unit.save()
-    ask.note(unit, before=before, after=entries)
-    return unit
+    return _changed(ask, unit, entries)
 
 
 @operation
@@ -214,16 +212,17 @@ def keep_stance(
     tables = {"carrier": {**held.carrier, **(carrier or {})}, "height": {**held.height, **said}}
     entries = {**checked_table("unit", {"name": held.name, "pattern": pattern or held.pattern}), **_specs(**tables)}
     entries.pop("name")
-    before = {entry: getattr(held, entry) for entry in entries}
+    return _changed(ask, held, entries)
+
+
+def _changed(ask: Asking, unit: Unit, entries: Mapping[str, Any]) -> Unit:
+    """Set entries of a unit, and leave what was and what became in its history."""
+    before = {entry: getattr(unit, entry) for entry in entries}
     for entry, value in entries.items():
-        setattr(held, entry, value)
-    held.save()
-    ask.note(held, before=before, after=entries)
-    return held
-
-
-NEW_ROLLERS = "front_roller_diameter", "rear_roller_diameter"
-"""On file as new; a visit measures them worn."""
+        setattr(unit, entry, value)
+    unit.save()
+    ask.note(unit, before=before, after=entries)
+    return unit
 
 
 @operation

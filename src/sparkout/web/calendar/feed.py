@@ -12,9 +12,8 @@ from django.views.decorators.http import require_safe
 
 from sparkout.core.phrase import phrase
 from sparkout.records.models.tokens import CALENDAR
-from sparkout.records.operations.season import plan_shown, season_on_file
 from sparkout.records.operations.tokens import note_use, token_shown
-from sparkout.records.season import kept_plan, placements
+from sparkout.records.season import kept_plan, placements, plan_shown, season_on_file
 from sparkout.web.shell.pages import refused
 from sparkout.web.shell.reader import reader_of, showing_of, somebody
 

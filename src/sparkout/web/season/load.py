@@ -9,8 +9,9 @@ from django.http import Http404, HttpResponse
 from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_safe
 
+from sparkout.core.days import short
 from sparkout.core.phrase import AsTyped, phrase
-from sparkout.papers.season_pictures import aged_units, how_often, season_age, season_load, season_spend, short_day
+from sparkout.papers.season_pictures import aged_units, how_often, season_age, season_load, season_spend
 from sparkout.season.sheet import HOUR
 from sparkout.telling.season import tell_due, tell_plan
 from sparkout.web.season.seen import made_once, seen_now
@@ -76,7 +77,7 @@ def _load(seen: Seen, showing: Showing) -> dict[str, Any]:
     weeks = seen.plan.weeks
     names = list(weeks[0].there)
     return {
-        "weeks": [short_day(week.first) for week in weeks],
+        "weeks": [showing.say(short(week.first)) for week in weeks],
         "rows": [(name, [_cell(week, name, showing) for week in weeks]) for name in names],
     }
 

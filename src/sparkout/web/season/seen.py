@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from sparkout.records.operations.doing import today
-from sparkout.records.operations.season import plan_shown
-from sparkout.records.season import kept_plan, sheet_now, units_now
+from sparkout.records.season import kept_plan, plan_shown, sheet_now, units_now
 from sparkout.records.stamp import stamp
 from sparkout.season.now import season_now
 

@@ -12,6 +12,7 @@ from sparkout.papers.season_pictures import standing_of
 from sparkout.records.models import Job
 from sparkout.records.operations.season import WORK
 from sparkout.records.season import kept_sheet, last_plan, placements
+from sparkout.season.placing import tally
 from sparkout.web.season.taken import files
 
 if TYPE_CHECKING:
@@ -100,15 +101,14 @@ def _lines(seen: Seen, kept: SeasonPlan, what_if: str) -> list[str]:
 
 def _counts(placed: Sequence[Placed]) -> Phrase:
     """Return how many jobs there are, and how many of them are late or left undone."""
-    undone = sum(1 for one in placed if one.on is None)
-    late = sum(1 for one in placed if one.is_late) - undone
-    parts = [counted(len(placed), "{n} job", "{n} jobs")]
-    if not late and not undone:
+    told = tally(placed)
+    parts = [counted(told.jobs, "{n} job", "{n} jobs")]
+    if not told.late and not told.undone:
         parts.append(phrase("none late"))
-    if late:
-        parts.append(counted(late, "{n} late", "{n} late"))
-    if undone:
-        parts.append(counted(undone, "{n} left undone", "{n} left undone"))
+    if told.late:
+        parts.append(counted(told.late, "{n} late", "{n} late"))
+    if told.undone:
+        parts.append(counted(told.undone, "{n} left undone", "{n} left undone"))
     return joined(", ", parts)
 
 

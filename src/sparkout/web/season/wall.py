@@ -10,12 +10,12 @@ from urllib.parse import urlencode
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils.dateformat import format as dated
 from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from sparkout.core.days import with_weekday
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import AsTyped, phrase
+from sparkout.core.phrase import phrase
 from sparkout.drawing.wall import days_across
 from sparkout.papers.season_pictures import WIDE, season_wall, standing_of
 from sparkout.records.operations.season import move_job, release_job, what_a_move_costs
@@ -44,11 +44,6 @@ _PARTS = (
     ("overtime", phrase("overtime")),
     ("undone", phrase("left undone")),
 )
-
-
-def shown_day(on: datetime.date) -> str:
-    """Return a day of the plan with its weekday."""
-    return dated(on, "D j M")
 
 
 @somebody
@@ -84,9 +79,7 @@ def _drawn(request: HttpRequest, seen: Seen, showing: Showing, machines: bool) -
         def href(job: str) -> str:
             return f"?{urlencode({'job': job})}#move"
 
-        return mark_safe(
-            season_wall(plan, showing, first=first, days=days, machines=machines, href=href, shown_day=shown_day)
-        )
+        return mark_safe(season_wall(plan, showing, first=first, days=days, machines=machines, href=href))
 
     def list_weeks() -> SafeString:
         return mark_safe(text_of(request, "season/by_week.html", {"weeks": _weeks(plan, showing)}))
@@ -105,7 +98,7 @@ def _drawn(request: HttpRequest, seen: Seen, showing: Showing, machines: bool) -
         "downs": [(value, showing.say(words), (value == "machines") is machines) for value, words in DOWN],
         "stretches": _stretches(plan, first, showing),
         "by_hand": [
-            (one.job, shown_day(one.on) if one.on else showing.say(phrase("left undone")))
+            (one.job, showing.say(with_weekday(one.on) if one.on else phrase("left undone")))
             for one in plan.placed
             if one.by_hand
         ],
@@ -125,7 +118,7 @@ def _stretches(plan: SeasonPlanned, first: int, showing: Showing) -> list[tuple[
     work = plan.now.needed
     found = range(0, work.season.days, SPAN)
     return (
-        [(a, showing.say(phrase("from {day}", day=AsTyped(shown_day(work.date(a))))), a == first) for a in found]
+        [(a, showing.say(phrase("from {day}", day=with_weekday(work.date(a)))), a == first) for a in found]
         if len(found) > 1
         else []
     )
@@ -144,14 +137,14 @@ def _weeks(plan: SeasonPlanned, showing: Showing) -> list[tuple[str, list[tuple[
         found.setdefault(week, []).append(
             (
                 one.job,
-                "" if one.on is None else shown_day(one.on),
+                "" if one.on is None else showing.say(with_weekday(one.on)),
                 works[one.job],
                 "bad" if one.is_late else "good",
                 showing.say(standing_of(one)),
                 urlencode({"job": one.job, **({"on": one.on.isoformat()} if one.on else {})}),
             )
         )
-    return [(shown_day(week) if week else "–", jobs) for week, jobs in found.items()]
+    return [(showing.say(with_weekday(week)) if week else "–", jobs) for week, jobs in found.items()]
 
 
 def _asked(request: HttpRequest, seen: Seen, showing: Showing) -> dict[str, Any] | None:
@@ -203,8 +196,8 @@ def moving(seen: Seen, job: str, on: str, showing: Showing) -> dict[str, Any]:
         "job": job,
         "on": after_one.on.isoformat(),
         "day": (after_one.on - seen.now.needed.start).days,
-        "was": "" if same or before_one.on is None else shown_day(before_one.on),
-        "to": shown_day(after_one.on),
+        "was": "" if same or before_one.on is None else say(with_weekday(before_one.on)),
+        "to": say(with_weekday(after_one.on)),
         "mark": "bad" if after_one.is_late else "good",
         "standing": say(standing_of(after_one)),
         "instead": "" if same else say(standing_of(before_one)),

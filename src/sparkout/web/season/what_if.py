@@ -14,6 +14,7 @@ from sparkout.core.errors import Refusal
 from sparkout.core.phrase import phrase
 from sparkout.records.operations.season import begin_what_if, forget_what_if
 from sparkout.records.season import last_plan, placements, what_ifs
+from sparkout.season.placing import tally
 from sparkout.web.season.state import SECONDS, job_of, progress
 from sparkout.web.shell.pages import page, refused
 from sparkout.web.shell.reader import reader_of, somebody
@@ -67,13 +68,12 @@ def _column(name: str, showing: Showing) -> dict[str, Any]:
         **dict.fromkeys(("late", "days_late", "undone", "overtime", "cost", "bound"), "–"),
     }
     if made is not None:
-        told = placements(made)
-        late = [one.days_late for one in told if one.days_late is not None and one.days_late > 0]
+        told = tally(placements(made))
         column |= {
-            "late": str(len(late)),
-            "days_late": str(sum(late)),
-            "undone": str(sum(1 for one in told if one.on is None)),
-            "overtime": showing.figure(sum({one.on: one.over for one in told if one.on is not None}.values()), 1),
+            "late": str(told.late),
+            "days_late": str(told.days_late),
+            "undone": str(told.undone),
+            "overtime": showing.figure(told.over, 1),
             "cost": showing.figure(made.cost, 0),
             "bound": showing.figure(made.bound, 0) if made.bound > 0.0 else "–",
         }

@@ -20,7 +20,7 @@ from sparkout.visit.writing import to_toml
 from sparkout.web.shell.pages import page, refused, text_of
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.visit.bench import bench_for
-from sparkout.web.visit.parts import changed, page_parts
+from sparkout.web.visit.parts import PANELS, changed, page_parts
 from sparkout.web.visit.steps import TITLES
 from sparkout.web.visit.what_if import RELIEF, Choices, compared, sliders
 
@@ -191,7 +191,7 @@ def _step(
     bench: Bench, name: str, title: str, parts: dict[str, Part], gauges: dict[str, str], told: dict[str, str]
 ) -> dict[str, Any]:
     say = bench.showing.say
-    panels = (f"panel-{panel}" for panel in ((name, "knife") if name == "decide" else (name,)))
+    panels = (f"panel-{panel}" for panel in PANELS.get(name, (name,)))
     return {
         "name": name,
         "slug": name.replace(" ", "-"),

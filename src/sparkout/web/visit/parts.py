@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 AT_ONCE = ("told", "now", "rail", "decide")
 """What follows at once after an entry: what the reading means, the state of the reel, verdicts, drawings."""
+PANELS = {"decide": ("decide", "knife")}
+"""The panels of a step whose parts are not ready at once; every other step has one of its own name."""
 AFTER = ("bearings", "knife", "grind", "check", "set", "prove", "sign", "again", "proofs")
 """What a moment later."""
 FIRST, MORE = "<!-- kept -->", "\n<!-- more -->\n"

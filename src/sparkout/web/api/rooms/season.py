@@ -53,16 +53,16 @@ def _sheet(ask: Ask) -> dict[str, Any]:
 
 
 def _forecast(ask: Ask) -> dict[str, Any]:
-    units, now = season.season_on_file(_what_if(ask))
+    units, now = on_file.season_on_file(_what_if(ask))
     doubts = [{"unit": unit, "what": str(what)} for unit, what in units.doubts]
     return {**forecast_data(now), "waiting": units.waiting, "doubts": doubts}
 
 
 def _kept(ask: Ask) -> tuple[Any, SeasonPlanned | None]:
     name = _what_if(ask)
-    units, now = season.season_on_file(name)
+    units, now = on_file.season_on_file(name)
     found = on_file.kept_plan(name)
-    return found, season.plan_shown(now, units, found)
+    return found, on_file.plan_shown(now, units, found)
 
 
 def _plan(ask: Ask) -> dict[str, Any]:
@@ -93,9 +93,9 @@ def _moved(ask: Ask) -> dict[str, Any]:
 
 def _move_cost(ask: Ask) -> dict[str, Any]:
     name = _what_if(ask)
-    units, now = season.season_on_file(name, 0.0)
+    units, now = on_file.season_on_file(name, 0.0)
     found = on_file.kept_plan(name)
-    before = season.plan_shown(now, units, found)
+    before = on_file.plan_shown(now, units, found)
     if found is None or before is None:
         raise refuse("what_if", phrase("no plan of the season is kept yet; make one and keep it"))
     after = season.what_a_move_costs(now, units, found, ask.entries["job"], ask.entries["on"])

@@ -47,6 +47,8 @@ class MixedQuantity:
     def quantile(self, probability: float) -> float:
         """Return the level that the quantity stays below with this probability (`below` turned round).
 
+        It lies between the least and the largest of what each explanation would answer alone.
+
         Raises
         ------
         OutOfRange
@@ -58,10 +60,15 @@ class MixedQuantity:
         >>> round(one.quantile(0.975), 4)
         2.98
         """
+        from scipy.special import ndtri
+
         within("probability", probability, 1e-9, 1.0 - 1e-9)
-        low = float(np.min(self.means - 7.0 * self.sds))
-        high = float(np.max(self.means + 7.0 * self.sds))
-        return crossing(self._below(), low, high, probability) if low < high else low
+        alone = self.means + ndtri(probability) * self.sds
+        low, high = float(alone.min()), float(alone.max())
+        if low == high:
+            return low
+        room = 1e-6 * (high - low + float(self.sds.max()))  # for what rounding takes at either end
+        return crossing(self._below(), low - room, high + room, probability)
 
     def _below(self) -> Callable[[float], float]:
         """Return `below` with what does not change from call to call done once."""

@@ -24,6 +24,7 @@ _UNPRINTABLE = re.compile("[^\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _PREFIX = re.compile(r"[A-Za-z][A-Za-z0-9_-]*\Z")
 
 
+@lru_cache(16384)
 def number(value: float) -> str:
     """Return a coordinate as text: at most two decimals, no exponent, no minus zero.
 

@@ -130,7 +130,7 @@ def _diagnosed(reel: Reel, observed: tuple[Observation, ...], expected: Priors, 
     edges = edge_draws(reel, drawn, stations)
     ends = [0, STATIONS // 2, STATIONS - 1]
     at_ends = [np.ptp(edges[:, :, i], axis=1) for i in ends]
-    whole = np.ptp(edges[:, :, ::2].reshape(len(drawn), -1), axis=1)
+    whole = np.ptp(edges[:, :, ::2], axis=(1, 2))
     bend = np.max([eccentricity_draws(drawn, t) for t in (-1.0, 0.0, 1.0)], axis=0)
     heights.flags.writeable = heights_sd.flags.writeable = stations.flags.writeable = False
     confusions = state.cannot_tell_apart(readings)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from types import NoneType
 from typing import Any, get_args
 
@@ -79,19 +80,19 @@ as_typed = core_schema.plain_serializer_function_ser_schema(
 
 def quantity(given: Any, kind: str, low: float, high: float, unit: str) -> Entered:
     """Return a quantity entered, when of the kind and in [low, high] (in `unit`)."""
+    if isinstance(given, str | int | float) and not isinstance(given, bool):
+        if not isinstance(given, str) or len(given) <= _LONGEST_QUANTITY:
+            return _parsed(given, kind, low, high, unit)
+        text = phrase("{given} is too long for {kind}", given=shown(given), kind=KINDS[kind].words)
+    else:
+        text = phrase("{given} is not {kind}", given=shown(given), kind=KINDS[kind].words)
+    raise wrong(text, value=given, allowed=phrase("{low:g} to {high:g}", low=low, high=high), unit=unit)
+
+
+@lru_cache(8192, typed=True)
+def _parsed(given: Typed, kind: str, low: float, high: float, unit: str) -> Entered:
+    """Remembered: a whole visit is read again after each entry."""
     allowed = phrase("{low:g} to {high:g}", low=low, high=high)
-    words = KINDS[kind].words
-    if isinstance(given, bool) or not isinstance(given, str | int | float):
-        raise wrong(
-            phrase("{given} is not {kind}", given=shown(given), kind=words), value=given, allowed=allowed, unit=unit
-        )
-    if isinstance(given, str) and len(given) > _LONGEST_QUANTITY:
-        raise wrong(
-            phrase("{given} is too long for {kind}", given=shown(given), kind=words),
-            value=given,
-            allowed=allowed,
-            unit=unit,
-        )
     try:
         value = parse(given, kind, unit)
     except UnitProblem as problem:

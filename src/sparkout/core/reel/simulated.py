@@ -60,10 +60,14 @@ class LowestPoint:
 
 
 def edge_draws(reel: Reel, draws: NDArray[np.float64], x: NDArray[np.float64]) -> NDArray[np.float64]:
-    """r(x, b) of every drawn reel, shape (draws, N, S), from draws of the unit's parameters (draws, 11+N)."""
+    """r(x, b) of every drawn reel, shape (draws, N, S), from draws of the unit's parameters (draws, 11+N).
+
+    All draws of one place stand side by side in memory: what is asked is the largest or least over places, draw by
+    draw.
+    """
     rows = edge_rows(reel, x)
-    flat = draws @ rows.reshape(-1, rows.shape[2]).T
-    return flat.reshape(len(draws), *rows.shape[:2])
+    flat = rows.reshape(-1, rows.shape[2]) @ draws.T
+    return flat.reshape(*rows.shape[:2], len(draws)).transpose(2, 0, 1)
 
 
 def eccentricity_draws(draws: NDArray[np.float64], t: float) -> NDArray[np.float64]:
@@ -88,11 +92,11 @@ def lowest_point(edges: NDArray[np.float64], x: NDArray[np.float64], coverage: f
     Equation: min over b and x of r(x, b), draw by draw. Validity: the edge is smooth between stations; with 41 of them
     a parabola's least is missed by at most barrel/1600.
     """
-    draws, blade_count, stations = edges.shape
-    heights = edges.reshape(draws, -1)
-    where = heights.argmin(axis=1)
-    lowest = heights[np.arange(draws), where]
-    blades, places = np.divmod(where, stations)
+    draws, blade_count, _ = edges.shape
+    each, of_blade = np.arange(draws), edges.min(axis=2)
+    blades = of_blade.argmin(axis=1)
+    lowest = of_blade[each, blades]
+    places = edges[each, blades].argmin(axis=1)
     blade_chances = np.bincount(blades, minlength=blade_count) / draws
     thirds = np.minimum((3.0 * x[places] / x[-1]).astype(np.int_), 2)
     region_chances = np.bincount(thirds, minlength=3) / draws

@@ -20,9 +20,6 @@ class Part:
         """Changes whenever the part does."""
         return f"{zlib.crc32((self.attributes + self.inside).encode()):x}"
 
-    def html(self, *, oob: bool = False) -> str:
-        """Return the fragment; `oob` when it is to take the place of the one on the page."""
-        swap = ' hx-swap-oob="true"' if oob else ""
-        return (
-            f'<{self.tag} id="{self.id}" data-digest="{self.digest}"{self.attributes}{swap}>{self.inside}</{self.tag}>'
-        )
+    def html(self) -> str:
+        """Return the fragment; the page puts it in the place of its own of this id."""
+        return f'<{self.tag} id="{self.id}" data-digest="{self.digest}"{self.attributes}>{self.inside}</{self.tag}>'

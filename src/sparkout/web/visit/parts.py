@@ -57,7 +57,7 @@ def changed(request: HttpRequest, bench: Bench, have: str, said: Said | None = N
             for part in _parts(request, bench, stage, said)
             if f"{part.id}:{part.digest}" not in known or (said and part.id == f"told-{said.box}")
         ]
-        yield "".join(part.html(oob=True) for part in fresh) + MORE
+        yield "".join(part.html() for part in fresh) + MORE
 
 
 def _parts(request: HttpRequest, bench: Bench, names: tuple[str, ...], said: Said | None) -> list[Part]:

@@ -150,6 +150,18 @@
   // ---- fragments ------------------------------------------------------------------------------------------
   const have = () => all("[data-digest]").map((part) => `${part.id}:${part.dataset.digest}`).join(" ");
 
+  // Each part takes the place of the page's own of its id. Much of a page comes at once after every entry: htmx, which
+  // would look through all of it several times, is handed only what asks for something.
+  const swapIn = (html) => {
+    const made = document.createElement("template");
+    made.innerHTML = html;
+    for (const part of [...made.content.children]) {
+      const old = byId(part.id);
+      if (old) old.replaceWith(part);
+      if (old && part.querySelector("[hx-get]")) htmx.process(part);
+    }
+  };
+
   const place = (html, entry, code) => {
     if (html.startsWith("<!-- kept")) return;
     const hold = document.activeElement && document.activeElement !== document.body
@@ -159,7 +171,7 @@
     const top = anchor && anchor.getBoundingClientRect().top;
     const focused = document.activeElement && document.activeElement.id;
     const open = all("details[id][open]").map((part) => part.id);
-    if (["done", "refused", "conflict"].includes(code)) htmx.swap(document.body, html, { swapStyle: "none", swapDelay: 0, settleDelay: 0 });
+    if (["done", "refused", "conflict"].includes(code)) swapIn(html);
     else status("off", code);
     for (const part of open) { const found = byId(part); if (found) found.open = true; }
     if (focused && byId(focused) && document.activeElement.id !== focused) byId(focused).focus({ preventScroll: true });

@@ -8,19 +8,20 @@ from typing import TYPE_CHECKING, Any
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import phrase
-from sparkout.records.models import Cell, HistoryLine, Reading, Sweep
+from sparkout.records.models import Cell, HistoryLine, Reading
 from sparkout.records.operations.doing import Conflict
 from sparkout.records.operations.readings import correct_reading, record_reading, withdraw_reading
 from sparkout.records.operations.sweeps import record_cell, record_sweep, withdraw_cell
+from sparkout.records.tables import taken
 from sparkout.visit.words import Where
 from sparkout.web.visit.filed import row_of
 from sparkout.web.visit.places import FIVE, THREE, place_named
 from sparkout.web.visit.typed import understood
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
-    from sparkout.records.models import Person
+    from sparkout.records.models import Person, Sweep
     from sparkout.web.visit.bench import Places
     from sparkout.web.visit.filed import Filed
     from sparkout.web.visit.places import Box, Group
@@ -210,7 +211,7 @@ def _recorded(e: Entering, zero: str | None, *, if_empty: bool) -> Reading:
 
 
 def _cell(e: Entering, expected: int) -> Cell:
-    sweep, row, column = _place_in_sweep(e) or _new_sweep(e)
+    sweep, row, column = _place_among(e.places.taken.sweeps, e) or _new_sweep(e)
     return record_cell(
         actor=e.actor,
         sweep=sweep,
@@ -222,12 +223,13 @@ def _cell(e: Entering, expected: int) -> Cell:
     )
 
 
-def _place_in_sweep(e: Entering) -> tuple[Sweep, int, int] | None:
-    """Return the sweep on file that holds the place, with row and column."""
-    places, box = e.places, e.box
-    there = Sweep.objects.filter(visit=places.visit, of=box.of, when=box.when, withdrawn_at=None)
-    for sweep in there.select_related("gauge").order_by("pk"):
-        across = [round(_WHERE.read(typed).along(places.length), 1) for typed in sweep.at]
+def _place_among(sweeps: Iterable[Sweep], e: Entering) -> tuple[Sweep, int, int] | None:
+    """Return the sweep that holds the place, with row and column."""
+    box = e.box
+    for sweep in sweeps:
+        if (sweep.of, sweep.when) != (box.of, box.when):
+            continue
+        across = [round(_WHERE.read(typed).along(e.places.length), 1) for typed in sweep.at]
         rows = [row_of(sweep.of, sweep.blades, sweep.angles, i) for i in range(sweep.rows)]
         wanted = (box.key[2], box.key[3])
         if box.key[1] in across and wanted in rows:
@@ -241,7 +243,8 @@ def _new_sweep(e: Entering) -> tuple[Sweep, int, int]:
     assert grid is not None
     covered = {
         round(_WHERE.read(typed).along(places.length), 1)
-        for sweep in Sweep.objects.filter(visit=places.visit, of=box.of, when=box.when, withdrawn_at=None)
+        for sweep in places.taken.sweeps
+        if (sweep.of, sweep.when) == (box.of, box.when)
         for typed in sweep.at
     }
     own_zero = e.sent.get("zero") == "place"
@@ -271,7 +274,7 @@ def _new_sweep(e: Entering) -> tuple[Sweep, int, int]:
             by=e.actor.name,
         )
     except Conflict:
-        found = _place_in_sweep(e)  # begun by somebody else a moment ago: joined
+        found = _place_among(taken(places.visit).sweeps, e)  # begun by somebody else a moment ago: joined
         if found is None:
             raise
         return found

@@ -150,21 +150,39 @@ def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
 
 
 def _interval(units: Sequence[UnitNow], sheet: SeasonSheet) -> tuple[EdgeLife | None, BestInterval | None, Phrase]:
-    edges = [edge for unit in units for edge in unit.edges if edge.hours > 0.0]
-    went = sum(edge.went for edge in edges)
-    if went < FEWEST_LIVES:
-        told = counted(went, "the season sheet: {n} edge on file went", "the season sheet: {n} edges on file went")
-        return None, None, told
+    edges = edges_of(units)
     try:
-        life = edge_life([e.hours for e in edges], [e.went for e in edges], [[1.0]] * len(edges), ["all"])
+        life = life_of(edges)
     except NotEnough as why:
         return None, None, phrase("the season sheet: {why}", why=why)
+    if life is None:
+        went = sum(edge.went for edge in edges)
+        told = counted(went, "the season sheet: {n} edge on file went", "the season sheet: {n} edges on file went")
+        return None, None, told
     costs = sheet.costs
     planned = cost_of_sharpening(sheet)
     best = best_interval(life.characteristic_life([1.0]), life.shape, planned, planned + costs.sooner)
     if not math.isfinite(best.hours):
         return life, best, phrase("the season sheet: these edges end by accident, no interval saves anything")
     return life, best, counted(len(edges), "cheapest by {n} edge on file", "cheapest by {n} edges on file")
+
+
+def edges_of(units: Sequence[UnitNow]) -> list[Edge]:
+    """Return every edge on file that has come to its end, of all units."""
+    return [edge for unit in units for edge in unit.edges if edge.hours > 0.0]
+
+
+def life_of(edges: Sequence[Edge]) -> EdgeLife | None:
+    """Return how long an edge lasts here; None where fewer than `FEWEST_LIVES` went.
+
+    Raises
+    ------
+    NotEnough
+        Where these edges settle no life.
+    """
+    if sum(edge.went for edge in edges) < FEWEST_LIVES:
+        return None
+    return edge_life([e.hours for e in edges], [e.went for e in edges], [[1.0]] * len(edges), ["all"])
 
 
 def cost_of_sharpening(sheet: SeasonSheet) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -49,7 +50,8 @@ def tell_due(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
         notes.insert(0, now.trouble)
     asked = (Section("notes", phrase("To look at"), tuple(notes)),) if notes else ()
     told = (due, *tell_orders(now, showing), tell_budget(now, showing), *asked)
-    return tuple(section.said(showing) for section in told)
+    own = with_names(now, showing)
+    return tuple(section.said(own) for section in told)
 
 
 def tell_plan(planned: SeasonPlanned, showing: Showing) -> tuple[Section, ...]:
@@ -60,7 +62,17 @@ def tell_plan(planned: SeasonPlanned, showing: Showing) -> tuple[Section, ...]:
         Section("load", phrase("Load by week"), (), (_load(planned, showing),)),
         tell_spend(planned, showing),
     )
-    return tuple(section.said(showing) for section in told)
+    own = with_names(planned.now, showing)
+    return tuple(section.said(own) for section in told)
+
+
+def with_names(now: SeasonNow, showing: Showing) -> Showing:
+    """Return the showing that leaves the workshop's own names as they were typed."""
+    names = {
+        name for one in now.forecast.units for name in (one.unit.name, one.unit.machine, one.unit.place, one.unit.duty)
+    }
+    names |= {each.name for each in now.sheet.people} | {each.name for each in now.sheet.grinders}
+    return replace(showing, kept=tuple(sorted(name for name in names if showing.say(name) != name)))
 
 
 def how_good(planned: SeasonPlanned, showing: Showing) -> str:

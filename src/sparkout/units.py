@@ -112,6 +112,12 @@ KINDS: dict[str, Kind] = {
     "specific removal rate": Kind(
         phrase("a removal rate per width"), "mm²/s", "in²/min", {"mm²/s": 1.0, "in²/min": _IN**2 / 60}
     ),
+    "area": Kind(
+        phrase("an area"),
+        "ha",
+        "acre",
+        {"mm²": 1.0, "m²": 1e6, "ha": 1e10, "ft²": _FT**2, "yd²": (3 * _FT) ** 2, "acre": 43_560 * _FT**2},
+    ),
     "volume": Kind("a volume", "mm³", "in³", {"mm³": 1.0, "cm³": 1e3, "in³": _IN**3}),
     "unbalance": Kind("an unbalance", "g mm", "oz in", {"kg mm": 1.0, "g mm": 1e-3, "oz in": _LB / 16 * _IN}),
     "per length": Kind(
@@ -159,7 +165,8 @@ _ALIASES = {
     "g·mm": "g mm", "kgmm": "kg mm", "j/mm3": "J/mm³", "j/mm^3": "J/mm³", "n/mm2": "N/mm²", "mm3/s": "mm³/s",
     "mm^3/s": "mm³/s",
     "mm3/min": "mm³/min", "in3/min": "in³/min", "mm2/s": "mm²/s", "mm^2/s": "mm²/s", "in2/min": "in²/min",
-    "mm3": "mm³",
+    "mm3": "mm³", "mm2": "mm²", "m2": "m²", "m^2": "m²", "sqm": "m²", "qm": "m²", "ft2": "ft²", "sq ft": "ft²",
+    "yd2": "yd²", "sq yd": "yd²", "hectare": "ha", "hectares": "ha", "hektar": "ha", "acres": "acre", "ac": "acre",
     "cm3": "cm³", "in3": "in³", "cuts/m": "1/m", "/m": "1/m", "/mm": "1/mm", "/in": "1/in", "percent": "%",
     "horsepower": "hp", "l/min": "L/min", "lpm": "L/min", "gpm": "US gal/min", "gal/min": "US gal/min",
     "cm3/min": "cm³/min", "hz": "Hz", "khz": "kHz", "m/s2": "m/s²", "m/s^2": "m/s²", "mm/s2": "mm/s²", "ft/s2": "ft/s²",

@@ -11,11 +11,13 @@ from hypothesis import strategies as st
 from sparkout.units import KINDS, UnitProblem, could_be, from_core, parse, split, to_core
 
 REGISTRY = pint.UnitRegistry()
+REGISTRY.define("acre_by_the_yard = 4840 * yard ** 2")  # the library's own acre still counts in survey feet
 CORE = {
     "length": "mm", "speed": "mm/s", "rotation": "rad/s", "angle": "rad", "time": "s", "temperature": "K",
     "temperature difference": "K", "expansion": "1/K", "force": "N", "torque": "N*mm", "mass": "kg",
     "power": "N*mm/s",
     "energy per volume": "N/mm^2", "removal rate": "mm^3/s", "specific removal rate": "mm^2/s", "volume": "mm^3",
+    "area": "mm^2",
     "unbalance": "kg*mm", "per length": "1/mm",
     "flow": "mm^3/s", "frequency": "Hz", "stiffness": "N/mm", "growth": "mm/s",
     "inertia": "kg*mm^2", "acceleration": "mm/s^2", "sound level": "", "money": "",
@@ -27,6 +29,8 @@ PINT_NAMES = {
     "N/mm²": "N/mm^2",
     "mm³/s": "mm^3/s", "mm³/min": "mm^3/min", "in³/min": "inch^3/minute", "mm²/s": "mm^2/s",
     "in²/min": "inch^2/minute",
+    "mm²": "mm^2", "m²": "m^2", "ft²": "ft^2", "yd²": "yd^2", "ha": "hectare",
+    "acre": "acre_by_the_yard",
     "mm³": "mm^3", "cm³": "cm^3", "in³": "inch^3", "g mm": "g*mm", "kg mm": "kg*mm", "oz in": "oz*inch",
     "1/in": "1/inch",
     "1/°F": "1/delta_degF", "µm/m/K": "µm/m/K", "gf": "gram*standard_gravity", "kgf": "kgf",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import threading
 import time
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -18,8 +19,8 @@ from sparkout.records.operations import season
 from sparkout.records.operations.doing import today
 from sparkout.records.operations.equipment import set_limit
 from sparkout.records.operations.job import record_work
-from sparkout.records.operations.turf import record_hours
-from sparkout.records.operations.units import add_machine, add_unit
+from sparkout.records.operations.turf import record_event, record_hours
+from sparkout.records.operations.units import add_machine, add_place, add_unit
 from sparkout.records.operations.visits import open_visit, sign_visit
 from sparkout.records.season import (
     kept_plan,
@@ -317,3 +318,42 @@ def test_the_demonstration_has_a_season(demonstration) -> None:
     assert shown is not None
     assert len(shown.placed) > 14
     assert what_ifs()[0].what_if == "technician A works a fourth day"
+
+
+def test_sand_and_stones_count_for_the_reel_that_was_in(on_bench: Bench) -> None:
+    """At its place, to its machine, to the unit; not elsewhere, before it came in, or on the day it was measured."""
+    me, unit = on_bench.me, on_bench.unit
+    Fitting.objects.filter(unit=unit).update(since=today() - 60 * DAY)
+    assert unit.position is not None
+    machine = unit.position.machine
+    far = add_place(actor=me, name="far away")
+    happened: list[tuple[str, int, dict[str, Any]]] = [
+        ("sand", 90, {"place": machine.place}),
+        ("sand", 40, {"place": machine.place}),
+        ("sand", 20, {"machine": machine}),
+        ("sand", 10, {"place": far}),
+        ("stone", 5, {"unit": unit}),
+        ("sand", 0, {"place": machine.place}),
+        ("other", 3, {"unit": unit}),
+    ]
+    for kind, back, where in happened:
+        record_event(actor=me, kind=kind, on=today() - back * DAY, note="", **where)
+    record_hours(actor=me, unit=unit, on=today() - 60 * DAY, hours="100 h")
+    sharpened(on_bench, "125.4 mm", "125.1 mm")
+    (one,) = units_now(seconds=60.0).units
+    assert (one.sandings, one.stones) == (3, 1)
+    assert {(size.sandings, size.stones) for size in one.sizes} == {(2, 1)}
+
+
+def test_areas_entered_tell_what_is_mown_in_an_hour(on_bench: Bench) -> None:
+    me, unit = on_bench.me, on_bench.unit
+    for back, hours, area in (
+        (60, "550 h", "9 ha"),
+        (50, "560 h", "12 acre"),
+        (40, "570 h", None),
+        (30, "590 h", "3 greens"),
+    ):
+        record_hours(actor=me, unit=unit, on=today() - back * DAY, hours=hours, area=area)
+    found = units_now(seconds=0.0)
+    assert found.units[0].hectares_an_hour == pytest.approx(12 * 0.40468564224 / 10)
+    assert any("3 greens" in doubt for _, doubt in found.doubts)

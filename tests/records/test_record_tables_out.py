@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.records.workshops import Bench, diameter
+from tests.records.workshops import Bench, diameter, season_set
 
 from sparkout.core.errors import Refusal
 from sparkout.interchange.mapping import FileMapping
@@ -26,6 +26,7 @@ from sparkout.records.models import (
     Gauge,
     Grinder,
     HoursEntry,
+    KeptSheet,
     Knife,
     KnifeType,
     Limit,
@@ -41,11 +42,14 @@ from sparkout.records.models import (
     Visit,
     WorkDone,
 )
+from sparkout.records.operations.doing import today
 from sparkout.records.operations.ending import end
 from sparkout.records.operations.equipment import calibrate_gauge, retire_gauge, set_limit
+from sparkout.records.operations.season import begin_what_if, draft_plan, move_job, set_in_sheet
 from sparkout.records.operations.turf import record_event, record_hours
 from sparkout.records.operations.visits import correct_signed_visit, set_aside_visit, sign_visit
 from sparkout.records.operations.workshop import set_up_workshop
+from sparkout.records.season import sheet_now
 from sparkout.records.tables import gauge_row, limit_row
 from sparkout.records.taking_out import taken_out
 from sparkout.showing import Showing
@@ -103,6 +107,7 @@ def everything() -> dict[str, Any]:
         "hours": sorted((n, str(on), core(h), str(area), str(v)) for n, on, h, area, v in hours),
         "events": sorted(map(str, events)),
         "visits": sorted((v.state, v.reel.label, str(v.knife), str(v.corrects), text_of(v)) for v in visits),
+        "season sheets": {s.what_if: s.tables for s in KeptSheet.objects.filter(ended_at=None)},
         "counts": [k.objects.count() for k in (Reading, Sweep, Cell, WorkDone, PaperProof)],
     }  # fmt: skip
 
@@ -165,6 +170,42 @@ def test_what_a_small_workshop_may_hold(on_bench: Bench, empty_records: Path, tm
         set_up_workshop(name="another", first_person="AB")
         brought(Person.objects.get(), content, f"all.{form}")
         assert everything() == before
+
+
+def test_the_season_s_sheets_travel_whole(on_bench: Bench, empty_records: Path, tmp_path: Path) -> None:
+    """The sheet and its what-ifs come in again; kept plans are for reading, and the export says so."""
+    me = on_bench.me
+    season_set(on_bench)
+    begin_what_if(actor=me, name="more hands")
+    set_in_sheet(actor=me, part="people", entry={"name": "B", "week": ["7 h"] * 7}, what_if="more hands")
+    move_job(actor=me, job="unit 3", on=str(today()))
+    draft_plan(actor=me)
+    before, contents = everything(), {form: out(form) for form in ("xlsx", "zip", "json")}
+    told = json.loads(contents["json"])
+    assert [row["job"] for row in told["season plans kept"]][:1] == ["unit 3"]
+    assert "bring in the season sheets" in told["about this file"]["season plans"]
+    assert "season plans kept" in told["about this file"]["for reading only"]
+    for form, content in contents.items():
+        said, did = brought(me, content, f"all.{form}")
+        assert (form, said.keys(), did.keys()) == (form, {"same"}, {"same"})
+    set_in_sheet(actor=me, part="costs", entry={"hour": 99})
+    said, did = brought(me, contents["zip"], "all.zip")
+    assert (said["changes"], did["left"]) == (1, 1), "a sheet that stands is not written over unasked"
+    assert sheet_now().costs.hour == 99.0
+    for number, (form, content) in enumerate(contents.items()):
+        empty(empty_records, tmp_path / str(number))
+        set_up_workshop(name="another", first_person="AB")
+        brought(Person.objects.get(), content, f"all.{form}")
+        assert everything() == before
+    assert len(sheet_now("more hands").people) == 2
+
+
+@pytest.mark.parametrize("text", ["{", "[1]", '{"weeks": 0}'])
+def test_a_season_sheet_that_is_none_is_refused(on_bench: Bench, text: str) -> None:
+    content = json.dumps({"sparkout export": 1, "season sheets": [{"what_if": "", "sheet.1": text}]}).encode()
+    said, did = brought(on_bench.me, content, "all.json")
+    assert said == did == {"refused": 1}
+    assert KeptSheet.objects.count() == 0
 
 
 def test_a_workbook_as_a_spreadsheet_sees_it(on_bench: Bench, tmp_path: Path) -> None:
@@ -245,4 +286,4 @@ def test_the_export_proposes_itself_whole(demonstration: Path, tmp_path: Path) -
     mapping: FileMapping = proposed(open_source(path))
     left = [(s.name, c.heading) for s in mapping.used for c in s.columns if not c.field]
     assert not left
-    assert {s.name for s in mapping.sheets if not s.kind} <= {"about this file", "history", "files kept", "left out", "learnt from grinds"}  # fmt: skip
+    assert {s.name for s in mapping.sheets if not s.kind} <= {"about this file", "history", "files kept", "left out", "learnt from grinds", "season plans kept"}  # fmt: skip

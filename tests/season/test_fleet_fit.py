@@ -168,7 +168,9 @@ def test_what_one_sanding_costs(tmp_path):
     found = fit_file(written(tmp_path / "a.csv", fleet_rows(300)), TODAY)
     (cost,) = found.events
     assert cost.metal.value == pytest.approx(0.01, abs=4 * cost.metal.u)
-    assert cost.days == pytest.approx(cost.metal.value / found.per_hour.value / 1.5, rel=0.02)
+    assert cost.days is not None
+    assert cost.days.value == pytest.approx(cost.metal.value / found.per_hour.value / 1.5, rel=0.02)
+    assert cost.days.u > cost.metal.u / found.per_hour.value / 1.5 * 0.5
 
 
 @pytest.mark.parametrize(

@@ -141,7 +141,7 @@ def test_the_print_marks_by_shape_what_is_late_by_hand_and_fresh(planned: Season
 
 def test_the_workbook_has_numbers_with_their_units(planned: SeasonPlanned) -> None:
     book = CalamineWorkbook.from_filelike(io.BytesIO(season_workbook(planned, Showing("inch", "us"))))
-    assert book.sheet_names == ["what is due", "plan", "steps", "load", "orders", "cost"]
+    assert book.sheet_names == ["what is due", "plan", "steps", "load", "orders", "reels by month", "budget", "cost"]
     due = book.get_sheet_by_name("what is due").to_python()
     at = due[0].index("diameter now (in)")
     assert due[1][at] == pytest.approx(planned.now.forecast.units[0].ends.diameter / 25.4, abs=1e-3)
@@ -197,3 +197,19 @@ def test_told_in_sections(planned: SeasonPlanned) -> None:
     assert any("somebody with hours" in line for section in told for line in section.lines)
     assert any("does not say what is on the shelf" in line for section in told for line in section.lines)
     assert nobody.date(1e12) is None
+
+
+def test_the_workshop_s_own_names_stay_as_typed() -> None:
+    units = [UnitNow("reel bench", "bedknife mower", "P", "own reel", 300.0, 20.0, 200.0, (), worn("A").sizes, 120.0)]
+    told = [
+        text for section in tell_due(season_now(sheet_of(SHEET), units, TODAY), Showing()) for text in section.lines
+    ]
+    told += [
+        cell
+        for s in tell_due(season_now(sheet_of(SHEET), units, TODAY), Showing())
+        for t in s.tables
+        for row in t.rows
+        for cell in row
+    ]
+    assert any("own reel:" in text for text in told)
+    assert not any("own cylinder" in text or "cylinder bench" in text for text in told)

@@ -12,12 +12,20 @@ import pytest
 from django.test import Client
 from tests.api.conftest import program
 from tests.cli.commands import run
-from tests.records.workshops import Bench
+from tests.recording.test_recording import sound, wav
+from tests.records.workshops import SEASON, Bench, season_set
 
-from sparkout.records.models import Unit
+from sparkout.core.faults.diagnosis import Answer
+from sparkout.core.faults.reading import usual_tables
+from sparkout.records.jobs import wait_for_all
+from sparkout.records.models import Hearing, Unit, Visit
 from sparkout.records.operations import care
+from sparkout.records.operations.attachments import attach_file
 from sparkout.records.operations.doing import today
 from sparkout.records.operations.faults import keep_fault_table
+from sparkout.records.operations.hearing import hear_recording, heard_soon
+from sparkout.records.operations.job import record_work
+from sparkout.records.operations.season import set_sheet
 from sparkout.records.queries import visit_file
 from sparkout.web.faults.known import on_file
 
@@ -91,15 +99,57 @@ def test_the_kept_stance_by_program(on_bench: Bench) -> None:
 
 
 def test_ground_lately_and_not(client: Client, on_bench: Bench) -> None:
-    from sparkout.core.faults.reading import usual_tables
-    from sparkout.records.models import Visit
-    from sparkout.records.operations.job import record_work
-
     record_work(actor=on_bench.me, visit=on_bench.visit, key=uuid.uuid4(), step="spin grind", infeeds=["0.02 mm"])
     for days, yes in ((1, 1.0), (30, 0.0)):
         Visit.objects.filter(pk=on_bench.visit.pk).update(date=today() - datetime.timedelta(days=days))
         known = {each.answer.finding: each.answer.yes for each in on_file(on_bench.unit, usual_tables())}
         assert known["ground-lately"] == yes
+
+
+def known_of(unit: Unit) -> dict[str, Answer]:
+    return {each.answer.finding: each.answer for each in on_file(unit, usual_tables())}
+
+
+def test_more_work_on_this_edge_than_the_sheet_sets(on_bench: Bench) -> None:
+    """The reel came in at 100 h on the clock and has never been ground: 540 h on its edge."""
+    assert "long-since-grind" not in known_of(on_bench.unit), "nobody said how long an edge lasts here"
+    season_set(on_bench)
+    assert "long-since-grind" not in known_of(on_bench.unit), "the usual figure is nobody's own"
+    for interval, yes in (("500 h", 1.0), ("550 h", 0.0)):
+        set_sheet(actor=on_bench.me, tables={**SEASON, "interval": interval})
+        answer = known_of(on_bench.unit)["long-since-grind"]
+        assert answer.yes == yes
+        assert f"540 h on this edge; the season sheet sets {interval}" in answer.source
+
+
+def recording_told(on: Bench) -> Hearing:
+    made = attach_file(actor=on.me, unit=on.unit, name="left.wav", content=wav(sound()), key=uuid.uuid4())
+    said = {"blades": "11", "balls": "9", "ball_diameter": "7.94", "pitch_diameter": "39.04"}
+    hearing = heard_soon(hear_recording(actor=on.me, attachment=made, **said))
+    assert wait_for_all()
+    return Hearing.objects.get(pk=hearing.pk)
+
+
+def test_damage_heard_answers_until_the_bearings_are_worked_on(client: Client, on_bench: Bench) -> None:
+    held = recording_told(on_bench)
+    answer = known_of(on_bench.unit)["bearing-lines"]
+    assert answer.yes is not None
+    assert answer.yes > 0.99
+    assert answer.source.endswith("outer race")
+    page = client.get(f"/why/?unit={on_bench.unit.pk}&a=rumble.y").content.decode()
+    assert f'href="/attachments/{held.attachment.pk}/"' in page
+    record_work(actor=on_bench.me, visit=on_bench.visit, key=uuid.uuid4(), step="bearings", what="both renewed")
+    assert "bearing-lines" not in known_of(on_bench.unit)
+
+
+@pytest.mark.parametrize(("cannot", "yes"), [([], 0.0), (["it is short"], None)])
+def test_no_line_is_a_no_only_where_each_could_show(on_bench: Bench, cannot: list[object], yes: float | None) -> None:
+    held = recording_told(on_bench)
+    lines = [{**line, "named": False} for line in held.told["bearing"]["lines"]]
+    held.told = {**held.told, "bearing": {**held.told["bearing"], "lines": lines, "fault": None, "cannot": cannot}}
+    held.save()
+    found = known_of(on_bench.unit).get("bearing-lines")
+    assert (None if found is None else found.yes) == yes
 
 
 @pytest.fixture

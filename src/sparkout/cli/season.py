@@ -179,7 +179,14 @@ def _as_data(fit: FleetFit, counts: dict[str, int]) -> dict[str, Any]:
         "residual_mm": fit.wear.residual,
         "level_covariances": [] if fitted is None else [one.tolist() for one in fitted.level_covariances],
         "events": [
-            {"event": e.event, "metal_mm": e.metal.value, "u_mm": e.metal.u, "days": e.days} for e in fit.events
+            {
+                "event": e.event,
+                "metal_mm": e.metal.value,
+                "u_mm": e.metal.u,
+                "days": None if e.days is None else e.days.value,
+                "u_days": None if e.days is None else e.days.u,
+            }
+            for e in fit.events
         ],
         "robust": None if fit.robust is None else fit.robust.fixed.tolist(),
         "forecasts": counts,
@@ -234,12 +241,17 @@ def _in_words(fit: FleetFit) -> Iterator[str]:
         yield phrase("the fleet wears {wear:.4g} ± {u:.2g} µm an hour (95 %)", **wear)
     residual = 1000 * fit.wear.residual
     yield phrase("one reading lies about its unit's line by {residual:.3g} µm (standard deviation)", residual=residual)
+    from sparkout.season.sand import EVENT_WORDS
+
     for cost in fit.events:
-        event = {"sandings so far": phrase("one sanding"), "stones so far": phrase("one stone")}[cost.event]
+        event = EVENT_WORDS[cost.event]
         metal, u = 1000 * cost.metal.value, 2000 * cost.metal.u
         told = phrase("{event} costs {metal:.3g} ± {u:.2g} µm (95 %)", event=event, metal=metal, u=u)
         if cost.days is not None:
-            told = phrase("{cost}, {days:.2g} days of the average unit's wear", cost=told, days=cost.days)
+            told = phrase(
+                "{cost}, {days:.2g} ± {u:.2g} days of the average unit's wear",
+                cost=told, days=cost.days.value, u=2.0 * cost.days.u,
+            )  # fmt: skip
         yield told
 
 

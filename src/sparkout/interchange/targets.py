@@ -327,12 +327,19 @@ VISIT_FILE = Kind(
         *(_name(f"file.{n}", f"visit file part {n}", longest=32_000, needed=n == 1) for n in range(1, 33)),
     ),
 )  # fmt: skip
+SEASON_SHEET = Kind(
+    "season sheet", "the season's sheet, or a what-if", "season sheets", ("season sheet",),
+    (
+        _name("what_if", "what if"),
+        *(_name(f"sheet.{n}", f"season sheet part {n}", longest=32_000, needed=n == 1) for n in range(1, 17)),
+    ),
+)  # fmt: skip
 
 KINDS: dict[str, Kind] = {
     kind.name: kind
     for kind in (
         PLACE, PERSON, MACHINE, REEL_TYPE, KNIFE_TYPE, GAUGE, CALIBRATION, GRINDER, LIMIT, UNIT, REEL, KNIFE, FITTING, HOURS, EVENT,
-        VISIT_FILE, READING, WORK,
+        VISIT_FILE, READING, WORK, SEASON_SHEET,
     )
 }  # fmt: skip
 """In the order in which they can be entered: what is named stands before what names it."""

@@ -6,11 +6,11 @@ import itertools
 import math
 from typing import TYPE_CHECKING
 
-from sparkout.core.days import short, with_weekday
+from sparkout.core.days import month_of, short, with_weekday
 from sparkout.core.phrase import AsTyped, Phrase, counted, phrase
 from sparkout.core.season.interval import cost_curve
 from sparkout.drawing.age import Aged, fleet_age
-from sparkout.drawing.amounts import Amount, amounts
+from sparkout.drawing.amounts import MOST, Amount, amounts
 from sparkout.drawing.fan import Band, Grind, wear_fan
 from sparkout.drawing.interval import interval_curve
 from sparkout.drawing.load import Hours, load_by_week
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from sparkout.core.season.jobs import Job
     from sparkout.season.forecast import Forecast, UnitAhead
-    from sparkout.season.now import SeasonPlanned
+    from sparkout.season.now import SeasonNow, SeasonPlanned
     from sparkout.season.placing import Placed
     from sparkout.season.sheet import SeasonSheet
     from sparkout.showing import Showing
@@ -196,6 +196,28 @@ def season_spend(season: SeasonPlanned, showing: Showing, width: float = 390.0) 
     if not rows:
         return ""
     return amounts("spend", rows, show=lambda money: showing.figure(money, 0), **manners(showing, "spend", width))
+
+
+def season_budget(now: SeasonNow, showing: Showing, width: float = 390.0) -> str:
+    """Return the season's budget by cause and together, with the interval of 90 %; empty where nothing costs any."""
+    found = now.budget.found
+    if found is None:
+        return ""
+    rows = [Amount(showing.say(line.cause), line.mean, line.levels[0], line.levels[-1]) for line in found.lines]
+    rows.append(Amount(showing.say(phrase("together")), found.mean, found.levels[0], found.levels[-1]))
+    return amounts("budget", rows, show=lambda money: showing.figure(money, 0), **manners(showing, "budget", width))
+
+
+def season_demand(now: SeasonNow, showing: Showing, width: float = 390.0) -> str:
+    """Return the reels wanted by part and month, with the interval of 90 %; empty where none is foreseen."""
+    rows = [
+        Amount(f"{showing.say(month_of(month.first))}: {part.part}", month.mean, month.low, month.high)
+        for part in now.parts
+        for month in part.months
+    ]
+    if not rows:
+        return ""
+    return amounts("demand", rows[:MOST], show=lambda n: showing.figure(n, 2), **manners(showing, "demand", width))
 
 
 def how_often(forecast: Forecast, sheet: SeasonSheet, showing: Showing, width: float = 390.0) -> str:

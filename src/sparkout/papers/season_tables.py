@@ -7,6 +7,7 @@ import math
 from typing import TYPE_CHECKING
 
 from sparkout.core.phrase import joined, phrase
+from sparkout.core.season.cost import LEVELS
 from sparkout.core.season.wear import CHANCES
 from sparkout.interchange.writing import PlainTable, write_workbook
 from sparkout.telling.season import PHASE_WORDS
@@ -63,9 +64,9 @@ def tables(planned: SeasonPlanned, showing: Showing) -> Iterator[PlainTable]:
     ]
     yield PlainTable(say(phrase("load")), heads, rows)
     yield _orders(planned.now, showing)
-    rows = [[say(cause), money] for cause, money in planned.spent.by_cause.items()]
-    rows.append([say(phrase("together")), planned.spent.total])
-    yield PlainTable(say(phrase("cost")), [say(phrase("for")), say(phrase("money"))], rows)
+    yield _by_month(planned.now, showing)
+    yield _budget(planned.now, showing)
+    yield _cost(planned, showing)
 
 
 def _due(now: SeasonNow, showing: Showing) -> PlainTable:
@@ -108,3 +109,51 @@ def _orders(now: SeasonNow, showing: Showing) -> PlainTable:
         wanted: list[Cell] = [one.part, round(one.mean, 3), one.low, one.high]
         rows += [[*wanted, o.on, o.pieces, o.comes, o.money] for o in one.orders] or [[*wanted, None, 0, None, 0.0]]
     return PlainTable(say(phrase("orders")), heads, rows)
+
+
+def _by_month(now: SeasonNow, showing: Showing) -> PlainTable:
+    say = showing.say
+    heads = [
+        say(phrase("part")), say(phrase("month from")), say(phrase("wanted")), say(phrase("at least (90 %)")),
+        say(phrase("at most (90 %)")),
+    ]  # fmt: skip
+    rows: list[list[Cell]] = [
+        [one.part, month.first, round(month.mean, 4), month.low, month.high]
+        for one in now.parts
+        for month in one.months
+    ]
+    return PlainTable(say(phrase("reels by month")), heads, rows)
+
+
+def _budget(now: SeasonNow, showing: Showing) -> PlainTable:
+    say = showing.say
+    heads = [
+        say(phrase("for")), say(phrase("money")), say(phrase("standard uncertainty")),
+        *(say(phrase("at most, chance {chance}", chance=showing.share(chance))) for chance in LEVELS),
+        say(phrase("share of the doubt")),
+    ]  # fmt: skip
+    found = now.budget.found
+    rows: list[list[Cell]] = []
+    if found is not None:
+        rows = [[say(line.cause), line.mean, line.spread, *line.levels, line.share_of_doubt] for line in found.lines]
+        rows.append([say(phrase("together")), found.mean, found.spread, *found.levels, 1.0])
+    rows += [[say(phrase("not in it: {what}", what=what)), *(None,) * 8] for what in now.budget.left_out]
+    return PlainTable(say(phrase("budget")), heads, rows)
+
+
+def _cost(planned: SeasonPlanned, showing: Showing) -> PlainTable:
+    """Return the planned work's money by cause, machine, month and unit; by hectare where areas are on file."""
+    say, spent = showing.say, planned.spent
+    heads = [say(phrase("by")), say(phrase("for")), say(phrase("money")), say(phrase("money per hectare"))]
+    rows: list[list[Cell]] = [
+        [say(phrase("cause")), say(cause), money, None] for cause, money in spent.by_cause.items()
+    ]
+    rows.append([say(phrase("cause")), say(phrase("together")), spent.total, None])
+    rows += [
+        [say(phrase("machine")), name, money, spent.per_hectare.get(name)]
+        for name, money in spent.by_machine.items()
+        if name
+    ]
+    rows += [[say(phrase("month")), month, money, None] for month, money in sorted(spent.by_period.items()) if month]
+    rows += [[say(phrase("unit")), name, money, None] for name, money in spent.by_unit.items() if name]
+    return PlainTable(say(phrase("cost")), heads, rows)

@@ -138,7 +138,7 @@ def _while_in(fitting: Fitting, day: datetime.date) -> bool:
 
 
 def _while_any(fittings: list[Fitting], attached: Attachment) -> bool:
-    day = attached.taken_on or attached.added_at.date()
+    day = attached.day
     return any(fitting.unit_id == attached.unit_id and _while_in(fitting, day) for fitting in fittings)
 
 

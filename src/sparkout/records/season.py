@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import datetime
+from bisect import bisect_left
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import Any
 
 from sparkout.core.days import dated
+from sparkout.core.errors import Refusal
 from sparkout.core.phrase import Phrase, phrase
 from sparkout.reckoning.in_figures import InFigures, calculations, from_kept
 from sparkout.records.board import IN_ORDER
 from sparkout.records.courses import ByHoursRun, Clock, clocks_of
 from sparkout.records.figures import fresh_figures
 from sparkout.records.models import (
+    Event,
     Fitting,
     HoursEntry,
     Job,
@@ -30,7 +33,15 @@ from sparkout.records.operations.doing import today as this_day
 from sparkout.records.tables import standing
 from sparkout.season.forecast import Size, UnitNow
 from sparkout.season.now import SeasonNow, SeasonPlanned, held, season_now
-from sparkout.season.on_file import Sharpening, edges_between, run_by, since_it_fell, usual_week
+from sparkout.season.on_file import (
+    HECTARE,
+    Sharpening,
+    edges_between,
+    mown_an_hour,
+    run_by,
+    since_it_fell,
+    usual_week,
+)
 from sparkout.season.placing import Placed, from_data, still_to_come
 from sparkout.season.sheet import HOUR, SeasonSheet, sheet_of
 from sparkout.units import parse
@@ -56,7 +67,7 @@ def units_now(today: datetime.date | None = None, seconds: float | None = None) 
     """Return every unit in use as it stands: diameters, grinds, sharpenings, hours, the usual week, limits.
 
     Hours are what its reel has run. Figures of visits that are not kept yet are worked out for so many seconds (a
-    second or so where not said, 0: none). Nine queries however many units there are, and two more when some are.
+    second or so where not said, 0: none). Ten queries however many units there are, and two more when some are.
     """
     day = today or this_day()
     found = _OnFile(day, seconds)
@@ -95,7 +106,8 @@ class _OnFile:
         self.clocks = clocks_of(e for read in self.read.values() for e in read if e.on is None or e.on <= today)
         self.stays: dict[int, list[Fitting]] = defaultdict(list)
         self.now_in: dict[int, Fitting] = {}
-        fittings = Fitting.objects.filter(reel__isnull=False).select_related("reel__type").order_by("since", "pk")
+        related = ("reel__type", "unit__position__machine")
+        fittings = Fitting.objects.filter(reel__isnull=False).select_related(*related).order_by("since", "pk")
         for fitting in fittings:
             assert fitting.reel_id is not None
             self.stays[fitting.reel_id].append(fitting)
@@ -109,6 +121,7 @@ class _OnFile:
         self.sharpened = {visit for visit, entry in steps if entry["step"] in SHARPENS}
         self.relieved = {visit for visit, entry in steps if entry["step"] == "relief grind"}
         self.limits = _least_diameters()
+        self.turf = _TurfEvents(today)
         self.figures, self.waiting = self._figures(seconds)
 
     def _figures(self, seconds: float | None) -> tuple[dict[int, InFigures], int]:
@@ -139,6 +152,7 @@ class _OnFile:
         visits = [(visit, at) for visit in self.visits[reel.pk] if (at := _h(course.of_visit(visit))) is not None]
         done = [(visit, at) for visit, at in visits if visit.pk in self.sharpened]
         sharpenings = [Sharpening(at, bool(visit.complaint)) for visit, at in done]
+        happened = tuple(self.turf.during(stays, kind) for kind in ("sand", "stone"))
         new = _h(course.came(len(stays) - 1))
         last = max([at for _, at in done], default=new)
         return UnitNow(
@@ -149,10 +163,25 @@ class _OnFile:
             week,
             last,
             edges_between(sharpenings),
-            self._sizes(visits),
+            self._sizes(visits, happened),
             self.limits.get(reel.type_id, self.limits.get(None)),
             bool(done) and done[-1][0].pk in self.relieved,
+            self._mown(unit, name, clock),
+            *(len(days) for days in happened),
         )
+
+    def _mown(self, unit: Unit, name: str, clock: list[tuple[int, float]]) -> float | None:
+        """Return the hectares mown in an hour, by the areas entered with its clock since that last fell."""
+        areas: dict[int, float] = {}
+        for entry in self.read.get(unit.pk, ()):
+            if entry.area is None or entry.on is None or entry.on > self.today:
+                continue
+            try:
+                areas[entry.on.toordinal()] = parse(str(entry.area), "area", "ha") / HECTARE
+            except Refusal as why:
+                told = phrase("the area of {day} cannot be read: {why}", day=dated(entry.on), why=why.words)
+                self.doubts.append((name, told))
+        return mown_an_hour([(hours, areas.get(day)) for day, hours in clock])
 
     def _clock(self, unit: Unit, name: str) -> list[tuple[int, float]]:
         read = [(day, seconds / HOUR) for day, seconds in self.clocks.get(unit.pk, Clock(())).read]
@@ -179,8 +208,8 @@ class _OnFile:
             on, run = fitting.since, _h(course.came(len(self.stays[fitting.reel_id or 0]) - 1))
         return None if run is None else run_by(run, on, week, self.today)
 
-    def _sizes(self, visits: list[tuple[Visit, float]]) -> tuple[Size, ...]:
-        """Return the reel's diameters as found and as left, in the order of hours, with what had been ground off."""
+    def _sizes(self, visits: list[tuple[Visit, float]], happened: tuple[list[datetime.date], ...]) -> tuple[Size, ...]:
+        """Return the reel's diameters as found and as left, in the order of hours, with what had come before."""
         sizes: list[Size] = []
         removed = 0.0
         for visit, at in sorted(visits, key=lambda one: one[1]):
@@ -188,12 +217,38 @@ class _OnFile:
             if figures is None:
                 continue
             found, left = figures.found.diameter, figures.left.diameter
+            counts = tuple(bisect_left(days, visit.date or self.today) for days in happened)
             if found is not None:
-                sizes.append(Size(at, found.value, removed))
+                sizes.append(Size(at, found.value, removed, *counts))
             if left is not None:
                 removed += max(found.value - left.value, 0.0) if found is not None and figures.ground else 0.0
-                sizes.append(Size(at, left.value, removed))
+                sizes.append(Size(at, left.value, removed, *counts))
         return tuple(sizes)
+
+
+class _TurfEvents:
+    """Sand and stones on file up to a day."""
+
+    def __init__(self, today: datetime.date) -> None:
+        self.at: dict[tuple[str, str, int], list[datetime.date]] = defaultdict(list)
+        rows = Event.objects.filter(kind__in=("sand", "stone"), on__lte=today)
+        for kind, on, place, machine, unit in rows.values_list("kind", "on", "place", "machine", "unit"):
+            for what, pk in (("unit", unit), ("machine", machine), ("place", place)):
+                if pk is not None:
+                    self.at[kind, what, pk].append(on)
+                    break
+
+    def during(self, stays: list[Fitting], kind: str) -> list[datetime.date]:
+        """Return the days on which it happened to a reel, in whichever unit it was then."""
+        found: list[datetime.date] = []
+        for stay in stays:
+            machine = stay.unit.position.machine if stay.unit.position is not None else None
+            of = [("unit", stay.unit_id)]
+            if machine is not None:
+                of += [("machine", machine.pk), *([("place", machine.place_id)] if machine.place_id else [])]
+            days = (day for what, pk in of for day in self.at.get((kind, what, pk), ()))
+            found += [day for day in days if stay.since <= day and (stay.until is None or day < stay.until)]
+        return sorted(found)
 
 
 def _h(seconds: float | None) -> float | None:

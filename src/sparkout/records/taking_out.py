@@ -30,6 +30,7 @@ from sparkout.records.models import (
     Grinder,
     HistoryLine,
     HoursEntry,
+    KeptSheet,
     Knife,
     KnifeType,
     Learnt,
@@ -39,6 +40,7 @@ from sparkout.records.models import (
     Place,
     Reel,
     ReelType,
+    SeasonPlan,
     Unit,
     Visit,
     Workshop,
@@ -46,9 +48,11 @@ from sparkout.records.models import (
 from sparkout.records.models.visits import SET_ASIDE
 from sparkout.records.operations.doing import now
 from sparkout.records.tables import gauge_row, given, limit_row
+from sparkout.season.placing import from_data
 from sparkout.visit.reading import read_visit
 
 if TYPE_CHECKING:
+    import datetime
     from collections.abc import Iterable, Iterator
 
     from sparkout.interchange.writing import Say
@@ -59,6 +63,10 @@ Row = dict[str, Any]
 FORMS = ("xlsx", "zip", "json")
 _PART = 30_000
 """A cell of a workbook takes 32,767 characters."""
+_PLAN = (
+    "what if", "made for", "kept", "job", "machine", "day", "due", "by hand", "fresh for", "who does what", "why late",
+    "cost", "no plan below",
+)  # fmt: skip
 _ON_MACHINE = "unit__position__machine__name"
 
 
@@ -68,7 +76,7 @@ def tables() -> list[TableOut]:
         "place": _places, "person": _people, "machine": _machines, "reel type": _reel_types, "knife type": _knife_types,
         "gauge": _gauges, "calibration": _calibrations, "grinder": _grinders, "limit": _limits, "unit": _units,
         "reel": _reels, "knife": _knives, "fitting": _fittings, "hours": _hours, "event": _events,
-        "visit file": _visit_files, "reading": _readings, "work": _work,
+        "visit file": _visit_files, "reading": _readings, "work": _work, "season sheet": _season_sheets,
     }  # fmt: skip
     made = [TableOut(KINDS[kind].sheet, KINDS[kind].fields, rows).without_empty() for kind, rows in makers.items()]
     return [
@@ -76,6 +84,7 @@ def tables() -> list[TableOut]:
         *made,
         for_reading("learnt from grinds", ("grinder", "when", "figures"), _learnt),
         for_reading("files kept", ("unit", "visit", "name", "kind of file", "bytes", "sha256", "note"), _files),
+        for_reading("season plans kept", _PLAN, _season_plans),
         for_reading("history", ("when", "who", "what", "of", "before", "after"), _history),
         for_reading("left out", ("visit", "why"), _left_out),
     ]
@@ -116,7 +125,12 @@ def _about() -> Iterator[Row]:
     if workshop is not None and workshop.demonstration:
         yield {"what": "demonstration", "is": "units, people and readings are invented"}
     yield {"what": "visits", "is": "whole in 'visit files'; 'readings' and 'work done' tell the same for reading"}
-    yield {"what": "for reading only", "is": "learnt from grinds, files kept, history"}
+    yield {"what": "for reading only", "is": "learnt from grinds, files kept, season plans kept, history"}
+    if SeasonPlan.objects.exclude(kept_at=None).exists():
+        why = (
+            "a plan is of the day it was made: bring in the season sheets, which hold what was chosen by hand, and plan"
+        )
+        yield {"what": "season plans", "is": why}
 
 
 def _places() -> Iterator[Row]:
@@ -264,7 +278,7 @@ def _visit_files() -> Iterator[Row]:
             "corrects": None if corrected is None else file_key(corrected),
             "reel": found.reel.label,
             "knife": found.knife.label if found.knife else None,
-            **{f"file.{n + 1}": short[n * _PART : (n + 1) * _PART] for n in range(-(-len(short) // _PART))},
+            **_in_parts("file", short),
         }
 
 
@@ -302,6 +316,37 @@ def _work() -> Iterator[Row]:
         head = _head(visit, file)
         for step in file.work:
             yield {**head, **given(step.model_dump(mode="json"))}
+
+
+def _season_sheets() -> Iterator[Row]:
+    """Yield the sheets that hold, the workshop's own first; those before stay in the records and in the history."""
+    for kept in KeptSheet.objects.filter(ended_at=None).order_by("what_if"):
+        text = json.dumps(kept.tables, ensure_ascii=False, separators=(",", ":"))
+        yield {"what_if": kept.what_if or None, **_in_parts("sheet", text)}
+
+
+def _season_plans() -> Iterator[Row]:
+    """Yield the plans that are kept, a row for each job."""
+    kept = SeasonPlan.objects.filter(ended_at=None).exclude(kept_at=None).select_related("sheet").order_by("pk")
+    for plan in kept:
+        head = {"what if": plan.sheet.what_if or None, "made for": str(plan.on), "kept": _minute(plan.kept_at)}
+        good = {"cost": f"{plan.cost:.6g}", "no plan below": f"{plan.bound:.6g}"}
+        for one in map(from_data, plan.placements):
+            who = "; ".join(f"{step.phase}: {step.who}, {step.grinder or 'bench'}" for step in one.doing)
+            yield {
+                **head, "job": one.job, "machine": one.machine, "day": str(one.on or "left undone"),
+                "due": str(one.due), "by hand": "yes" if one.by_hand else None, "fresh for": one.fresh_for or None,
+                "who does what": who or None, "why late": str(one.why) or None, **good,
+            }  # fmt: skip
+
+
+def _minute(at: datetime.datetime | None) -> str | None:
+    return None if at is None else at.isoformat(timespec="minutes")
+
+
+def _in_parts(name: str, text: str) -> Row:
+    """Return a text in as many cells as it takes."""
+    return {f"{name}.{n + 1}": text[n * _PART : (n + 1) * _PART] for n in range(-(-len(text) // _PART))}
 
 
 def _learnt() -> Iterator[Row]:

@@ -5,16 +5,21 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.season.cost import LEVELS
 from sparkout.core.season.wear import CHANCES
+from sparkout.season.sand import COVERAGE
 from sparkout.season.sheet import as_tables
 
 if TYPE_CHECKING:
     import datetime
     from collections.abc import Callable
 
+    from sparkout.core.measured import Measured
+    from sparkout.season.budget import BudgetAhead
     from sparkout.season.forecast import UnitAhead
     from sparkout.season.now import SeasonNow, SeasonPlanned
     from sparkout.season.placing import Placed, Week
+    from sparkout.season.sand import EventCost
     from sparkout.season.spend import PartAhead
 
     Say = Callable[[str], str]
@@ -34,6 +39,9 @@ def forecast_data(now: SeasonNow, say: Say = str) -> Data:
         "notes": [] if work is None else [say(note) for note in work.notes],
         "trouble": say(now.trouble),
         "parts": [_part(one) for one in now.parts],
+        "budget": _budget(now.budget, say),
+        "events": [_event(one) for one in now.forecast.events],
+        "events_untold": [say(why) for why in now.forecast.untold],
     }
 
 
@@ -53,8 +61,10 @@ def plan_data(planned: SeasonPlanned, say: Say = str) -> Data:
         "weeks": [_week(one) for one in planned.weeks],
         "spend": {
             "total": spent.total,
-            "by_cause": spent.by_cause,
+            "by_cause": {say(cause): money for cause, money in spent.by_cause.items()},
+            "by_unit": {name: money for name, money in spent.by_unit.items() if name},
             "by_machine": {name: money for name, money in spent.by_machine.items() if name},
+            "by_machine_per_ha": spent.per_hectare,
             "by_month": {month: money for month, money in spent.by_period.items() if month},
         },
     }
@@ -121,11 +131,57 @@ def _part(one: PartAhead) -> Data:
         "high_90": one.high,
         "on_shelf": None if one.shelf is None else one.shelf.on_shelf,
         "chance_short": one.short,
+        "months": [
+            {"first_day": m.first.isoformat(), "mean": m.mean, "low_90": m.low, "high_90": m.high} for m in one.months
+        ],
         "orders": [
             {"on": o.on.isoformat(), "pieces": o.pieces, "comes": o.comes.isoformat(), "money": o.money}
             for o in one.orders
         ],
     }
+
+
+def _event(one: EventCost) -> Data:
+    return {
+        "event": one.event,
+        "told": one.is_told,
+        "metal_mm": _measured(one.metal),
+        "hours_h": _measured(one.hours),
+        "days": _measured(one.days),
+    }
+
+
+def _measured(value: Measured | None) -> Data | None:
+    if value is None:
+        return None
+    low, high = value.interval(COVERAGE)
+    return {"value": value.value, "u": value.u, "low_90": low, "high_90": high}
+
+
+def _budget(ahead: BudgetAhead, say: Say) -> Data:
+    found = ahead.found
+    return {
+        "first_day": ahead.first.isoformat(),
+        "last_day": ahead.last.isoformat(),
+        "mean": None if found is None else found.mean,
+        "u": None if found is None else found.spread,
+        "by_chance": {} if found is None else _levels(found.levels),
+        "causes": [
+            {
+                "cause": say(line.cause),
+                "mean": line.mean,
+                "u": line.spread,
+                "share_of_doubt": line.share_of_doubt,
+                "by_chance": _levels(line.levels),
+            }
+            for line in (() if found is None else found.lines)
+        ],
+        "left_out": [say(what) for what in ahead.left_out],
+    }
+
+
+def _levels(levels: tuple[float, ...]) -> Data:
+    return {f"{100 * chance:g} %": money for chance, money in zip(LEVELS, levels, strict=True)}
 
 
 def _day(day: datetime.date | None) -> str | None:

@@ -12,13 +12,15 @@ from typing import TYPE_CHECKING, TextIO
 
 from sparkout.core.errors import NotEnough, OutOfRange, Refusal, did_you_mean
 from sparkout.core.phrase import AsTyped, phrase
+from sparkout.season.sand import Happening
 
 if TYPE_CHECKING:
     import pyarrow.parquet as pq
 
 QUANTITIES = ("diameter", "land", "lip", "roller")
 USES = ("hours", "hectares")
-EVENTS = ("sandings so far", "stones so far")
+HAPPENED: dict[str, Happening] = {"sandings so far": "sandings", "stones so far": "stones"}
+EVENTS = tuple(HAPPENED)
 SIZES = (*QUANTITIES, "ground so far", "limit")
 TEXTS = ("unit", "duty", "workshop", "date")
 SIZE_UNITS = {"mm": 1.0, "in": 25.4, "inch": 25.4, "thou": 0.0254}

@@ -30,25 +30,16 @@ from sparkout.core.season.wear import (
     reached,
     value_now,
 )
-from sparkout.season.fleet_file import Layout, layout_in, parts_of
+from sparkout.season.fleet_file import HAPPENED, Layout, layout_in, parts_of
 from sparkout.season.fleet_sums import MIRROR, Doubt, Taken, setting_of
 from sparkout.season.fleet_together import part_taken, scattered_together, swapped, together
+from sparkout.season.sand import EventCost, event_costs
 
 Floats: TypeAlias = NDArray[np.float64]
 Mapper: TypeAlias = Callable[..., Iterable[Any]]
 
 AT_ONCE = 50_000
 """Units forecast at once, so that memory stays bounded."""
-
-
-@dataclass(frozen=True, slots=True)
-class EventCost:
-    """What one event (a sanding, a stone) costs: metal, and days of the average unit's life where days are known."""
-
-    event: str
-    metal: Measured
-    """mm"""
-    days: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +70,7 @@ class FleetFit:
     @property
     def events(self) -> tuple[EventCost, ...]:
         """Return what one of each event costs."""
-        found = []
-        for i, event in enumerate(self.layout.events):
-            metal = Measured(float(-self.wear.fixed[2 + i]), math.sqrt(float(self.wear.fixed_covariance[2 + i, 2 + i])))
-            a_day = self.per_hour.value * self.per_day
-            found.append(EventCost(event, metal, metal.value / a_day if a_day > 0.0 else None))
-        return tuple(found)
+        return event_costs(self.wear, [HAPPENED[name] for name in self.layout.events], self.per_day)
 
 
 @dataclass(frozen=True, slots=True)

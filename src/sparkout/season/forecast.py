@@ -15,6 +15,7 @@ from sparkout.core.phrase import Phrase, counted, phrase
 from sparkout.core.season.edge_life import EdgeLife, edge_life
 from sparkout.core.season.interval import BestInterval, best_interval
 from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Readings, Wear, fleet_wear, reached, value_ahead, value_now
+from sparkout.season.sand import EVENT_WORDS, EventCost, Happening, event_costs, seen, since_first
 from sparkout.season.sheet import HOUR, PHASES, SeasonSheet
 
 FEWEST_LIVES = 5
@@ -24,11 +25,14 @@ WEEK = 7.0
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """A reel's mean diameter as found or as left at a visit: hours on the reel, mm, mm ground off it before this."""
+    """A reel's mean diameter as found or as left at a visit: hours on the reel, mm, and what had come before this."""
 
     hours: float
     diameter: float
     removed: float
+    """mm ground off it."""
+    sandings: int = 0
+    stones: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,11 @@ class UnitNow:
     """Least service diameter, mm."""
     relief: bool = False
     """Whether the next sharpening is to have a relief grind."""
+    hectares_an_hour: float | None = None
+    """What its machine mows in an hour, by areas on file."""
+    sandings: int = 0
+    stones: int = 0
+    """That its reel has been through by now, counted as at its sizes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +120,10 @@ class Forecast:
     """Where the interval comes from."""
     wear: Wear | None
     """None where no unit was read at two different hours, or their readings settle no wear."""
+    events: tuple[EventCost, ...] = ()
+    """What one sanding and one stone cost, where the readings settle it."""
+    untold: tuple[Phrase, ...] = ()
+    """Why they do not settle it of the others."""
 
 
 def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
@@ -129,7 +142,7 @@ def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
     """
     life, best, told = _interval(units, sheet)
     usual = best.hours if best is not None and math.isfinite(best.hours) else sheet.interval / HOUR
-    wear, ends, unworn = _wear(units)
+    wear, ends, unworn, happened, untold = _wear(units)
     found = []
     for i, unit in enumerate(units):
         rule = sheet.rule(unit.machine)
@@ -146,19 +159,26 @@ def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
             missing.append(unworn)
         dated = None if mine is None else _dated(mine, weekly)
         found.append(UnitAhead(unit, interval, weekly, due, dated, tuple(missing)))
-    return Forecast(tuple(found), life, best, told, wear)
+    events = () if wear is None else event_costs(wear, happened, _per_day(found))
+    return Forecast(tuple(found), life, best, told, wear, events, untold)
+
+
+def _per_day(units: Sequence[UnitAhead]) -> float:
+    """Return the hours a day of the average unit; not a number where no unit's week is known."""
+    known = [one.weekly for one in units if one.weekly]
+    return math.fsum(known) / len(known) / WEEK if known else math.nan
 
 
 def _interval(units: Sequence[UnitNow], sheet: SeasonSheet) -> tuple[EdgeLife | None, BestInterval | None, Phrase]:
-    edges = [edge for unit in units for edge in unit.edges if edge.hours > 0.0]
-    went = sum(edge.went for edge in edges)
-    if went < FEWEST_LIVES:
-        told = counted(went, "the season sheet: {n} edge on file went", "the season sheet: {n} edges on file went")
-        return None, None, told
+    edges = edges_of(units)
     try:
-        life = edge_life([e.hours for e in edges], [e.went for e in edges], [[1.0]] * len(edges), ["all"])
+        life = life_of(edges)
     except NotEnough as why:
         return None, None, phrase("the season sheet: {why}", why=why)
+    if life is None:
+        went = sum(edge.went for edge in edges)
+        told = counted(went, "the season sheet: {n} edge on file went", "the season sheet: {n} edges on file went")
+        return None, None, told
     costs = sheet.costs
     planned = cost_of_sharpening(sheet)
     best = best_interval(life.characteristic_life([1.0]), life.shape, planned, planned + costs.sooner)
@@ -167,9 +187,33 @@ def _interval(units: Sequence[UnitNow], sheet: SeasonSheet) -> tuple[EdgeLife | 
     return life, best, counted(len(edges), "cheapest by {n} edge on file", "cheapest by {n} edges on file")
 
 
+def edges_of(units: Sequence[UnitNow]) -> list[Edge]:
+    """Return every edge on file that has come to its end, of all units."""
+    return [edge for unit in units for edge in unit.edges if edge.hours > 0.0]
+
+
+def life_of(edges: Sequence[Edge]) -> EdgeLife | None:
+    """Return how long an edge lasts here; None where fewer than `FEWEST_LIVES` went.
+
+    Raises
+    ------
+    NotEnough
+        Where these edges settle no life.
+    """
+    if sum(edge.went for edge in edges) < FEWEST_LIVES:
+        return None
+    return edge_life([e.hours for e in edges], [e.went for e in edges], [[1.0]] * len(edges), ["all"])
+
+
 def cost_of_sharpening(sheet: SeasonSheet) -> float:
     """Return what a sharpening at its time costs, above 0 so that intervals can be compared."""
-    return max(sheet.costs.hour * sum(sheet.hours.of(phase) for phase in PHASES) + sheet.costs.wheel, 1e-6)
+    return max(cost_of_one(sheet, relief=True), 1e-6)
+
+
+def cost_of_one(sheet: SeasonSheet, *, relief: bool) -> float:
+    """Return what one sharpening costs: its hours of work and the wheel it uses up."""
+    hours = sum(sheet.hours.of(phase) for phase in PHASES if relief or phase != "relief")
+    return float(sheet.costs.hour * hours + sheet.costs.wheel)
 
 
 def _due(unit: UnitNow, interval: float, weekly: float, life: EdgeLife | None) -> Due:
@@ -182,24 +226,31 @@ def _due(unit: UnitNow, interval: float, weekly: float, life: EdgeLife | None) -
     return Due(left, math.floor(left / weekly * WEEK), goes)
 
 
-def _wear(units: Sequence[UnitNow]) -> tuple[Wear | None, dict[int, Ends], str]:
-    """Return the fleet's wear, when each unit (by its place in the list) ends, and what the others want for it."""
+def _wear(
+    units: Sequence[UnitNow],
+) -> tuple[Wear | None, dict[int, Ends], str, tuple[Happening, ...], tuple[Phrase, ...]]:
+    """Return the fleet's wear, when each unit (by its place in the list) ends, and what the others want for it.
+
+    And which happenings are its covariates, and why the others are not.
+    """
     wanted = phrase("two diameters at different hours, and its limit")
     of_able = [i for i, u in enumerate(units) if _can_be_told(u)]
     able = [units[i] for i in of_able]
     if not able:
-        return None, {}, wanted
-    sizes = [(i, size) for i, unit in enumerate(able) for size in unit.sizes]
-    hours, value, removed = np.array([[s.hours, s.diameter, s.removed] for _, s in sizes], dtype=np.float64).T
-    of = np.array([i for i, _ in sizes], dtype=np.intp)
-    readings = Readings(of, hours, value, removed, np.zeros((0, len(sizes))))
-    duties = sorted({unit.duty for unit in able})
-    groups = np.array([duties.index(unit.duty) for unit in able], dtype=np.intp)
+        return None, {}, wanted, (), ()
+    happened, untold = seen(able)
     try:
-        wear = fleet_wear(readings, Fleet(groups, np.zeros(len(duties), dtype=np.intp)))
+        wear = _fitted(able, happened)
     except NotEnough as why:
-        return None, {}, why.words
-    ahead = _ahead(able)
+        if not happened:
+            return None, {}, why.words, (), untold
+        untold = (*untold, *(phrase("{event}: {why}", event=EVENT_WORDS[name], why=why.words) for name in happened))
+        happened = ()
+        try:
+            wear = _fitted(able, ())
+        except NotEnough as still:
+            return None, {}, still.words, (), untold
+    ahead = _ahead(able, happened)
     limits = np.array([unit.limit for unit in able], dtype=np.float64)
     to_come: NDArray[np.float64] = reached(wear, ahead, limits, CHANCES).hours
     here = value_now(wear, ahead)
@@ -207,16 +258,33 @@ def _wear(units: Sequence[UnitNow]) -> tuple[Wear | None, dict[int, Ends], str]:
         of: Ends(float(here[i]), float(wear.per_hour[i]), tuple(map(float, to_come[:, i])), ())
         for i, of in enumerate(of_able)
     }
-    return wear, ends, wanted
+    return wear, ends, wanted, happened, untold
 
 
-def _ahead(able: Sequence[UnitNow]) -> Ahead:
-    """Return what is to come for units whose wear can be told: ground as often, and as deep, as so far."""
+def _fitted(able: Sequence[UnitNow], happened: Sequence[Happening]) -> Wear:
+    """Return the wear of units whose wear can be told, with these happenings as covariates."""
+    sizes = [(i, size) for i, unit in enumerate(able) for size in unit.sizes]
+    hours, value, removed = np.array([[s.hours, s.diameter, s.removed] for _, s in sizes], dtype=np.float64).T
+    of = np.array([i for i, _ in sizes], dtype=np.intp)
+    counts = [[float(since_first(able[i], size, name)) for i, size in sizes] for name in happened]
+    covariates = np.array(counts, dtype=np.float64).reshape(len(happened), len(sizes))
+    duties = sorted({unit.duty for unit in able})
+    groups = np.array([duties.index(unit.duty) for unit in able], dtype=np.intp)
+    return fleet_wear(
+        Readings(of, hours, value, removed, covariates), Fleet(groups, np.zeros(len(duties), dtype=np.intp))
+    )
+
+
+def _ahead(able: Sequence[UnitNow], happened: Sequence[Happening]) -> Ahead:
+    """Return what is to come for units whose wear can be told: ground and sanded as often, and as deep, as so far."""
     often, mean, spread = np.array([_grinds(unit) for unit in able], dtype=np.float64).T
     now = np.array([unit.hours for unit in able], dtype=np.float64)
     removed = np.array([unit.sizes[-1].removed for unit in able])
-    none = np.zeros((0, now.size))
-    return Ahead(now, removed, often, mean, spread, none, none)
+    counts = np.array([[since_first(unit, unit, name) for unit in able] for name in happened], dtype=np.float64)
+    counts = counts.reshape(len(happened), now.size)
+    span = np.array([(unit.hours or 0.0) - unit.sizes[0].hours for unit in able])
+    an_hour = np.divide(counts, span, out=np.zeros_like(counts), where=span > 0.0)
+    return Ahead(now, removed, often, mean, spread, counts, an_hour)
 
 
 def diameter_ahead(told: Forecast, name: str, hours: Sequence[float]) -> NDArray[np.float64] | None:
@@ -225,7 +293,7 @@ def diameter_ahead(told: Forecast, name: str, hours: Sequence[float]) -> NDArray
     names = [unit.name for unit in able]
     if told.wear is None or name not in names:
         return None
-    return value_ahead(told.wear, _ahead(able), hours)[:, names.index(name)]
+    return value_ahead(told.wear, _ahead(able, [cost.event for cost in told.events]), hours)[:, names.index(name)]
 
 
 def _can_be_told(unit: UnitNow) -> bool:

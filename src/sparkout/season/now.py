@@ -10,10 +10,11 @@ from functools import cached_property
 from sparkout.core.errors import NotEnough
 from sparkout.core.season.cost import Spending
 from sparkout.core.season.plan import CostParts, Plan, Progress, cost_parts
+from sparkout.season.budget import BudgetAhead, budget_ahead
 from sparkout.season.forecast import Forecast, UnitAhead, UnitNow, forecast
 from sparkout.season.placing import Placed, Week, days_of, placed, weeks
 from sparkout.season.sheet import SeasonSheet
-from sparkout.season.spend import PartAhead, parts_ahead, spent
+from sparkout.season.spend import PartAhead, hectares_ahead, parts_ahead, spent
 from sparkout.season.work import Work, moved, plan_kept, plan_of, work_of
 
 
@@ -43,9 +44,22 @@ class SeasonNow:
     def parts(self) -> tuple[PartAhead, ...]:
         """Which reels the season will take, and what to order when."""
         units = [(one.unit.name, one.unit.duty, one.ends) for one in self.forecast.units]
-        start = max(self.sheet.start or self.today, self.today)
-        end = (self.sheet.start or self.today) + datetime.timedelta(weeks=self.sheet.weeks)
-        return parts_ahead(units, self.sheet, self.today, start, max(1, -(-(end - start).days // 7)))
+        return parts_ahead(units, self.sheet, self.today, self.start, max(1, -(-(self.end - self.start).days // 7)))
+
+    @property
+    def start(self) -> datetime.date:
+        """The first day that is still to come of the season."""
+        return max(self.sheet.start or self.today, self.today)
+
+    @property
+    def end(self) -> datetime.date:
+        """The day after the season's last."""
+        return (self.sheet.start or self.today) + datetime.timedelta(weeks=self.sheet.weeks)
+
+    @cached_property
+    def budget(self) -> BudgetAhead:
+        """What the season will cost, with its uncertainty; no plan is needed for it."""
+        return budget_ahead(self.forecast, self.sheet, self.parts, self.today, self.start, self.end)
 
     @property
     def needed(self) -> Work:
@@ -81,7 +95,8 @@ class SeasonPlanned:
     @cached_property
     def spent(self) -> Spending:
         """What the planned work costs."""
-        return spent(self.placed, self.parts.overtime, self.now.sheet)
+        hectares = hectares_ahead(self.now.forecast, self.now.needed.season.days)
+        return spent(self.placed, self.parts.overtime, self.now.sheet, hectares)
 
     @property
     def late(self) -> tuple[Placed, ...]:

@@ -10,6 +10,8 @@ from itertools import pairwise
 
 from sparkout.season.forecast import WEEK, Edge
 
+HECTARE = 1e10
+"""mm²"""
 YEAR, FEWEST_DAYS = 365, 14
 """A usual week is that of the last year of a clock, so that it holds a winter and a summer; from fewer days than these
 nothing is told. Own choice."""
@@ -51,6 +53,21 @@ def since_it_fell(read: Sequence[tuple[int, float]]) -> list[tuple[int, float]]:
     """Return the readings of a clock since it last showed less than before."""
     fell = [i for i, ((_, before), (_, now)) in enumerate(pairwise(read), 1) if now < before]
     return list(read[fell[-1] if fell else 0 :])
+
+
+def mown_an_hour(read: Sequence[tuple[float, float | None]]) -> float | None:
+    """Return the area mown in an hour, by a clock (hours rising) and the area entered with each reading.
+
+    An area is what was mown since the reading before; hours without an area are left out.
+
+    Examples
+    --------
+    >>> mown_an_hour([(100.0, None), (110.0, 8.0), (150.0, None), (160.0, 10.0)]), mown_an_hour([(100.0, 5.0)])
+    (0.9, None)
+    """
+    told = [(now - before, area) for (before, _), (now, area) in pairwise(read) if area is not None and now > before]
+    hours = sum(run for run, _ in told)
+    return sum(area for _, area in told) / hours if hours > 0.0 else None
 
 
 def run_by(hours: float, on: datetime.date, a_week: float | None, today: datetime.date) -> float:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Annotated, Any, Literal, get_args
 
 from sparkout.core.phrase import AsTyped, phrase
-from sparkout.visit.asked import Many, Quantity, a_number
+from sparkout.visit.asked import Many, Quantity, a_number, a_share
 from sparkout.visit.checking import checked_as
 from sparkout.visit.contradictions import Finding
 from sparkout.visit.entered import Entered
@@ -148,6 +148,12 @@ class Costs(Section):
     wheel: Annotated[float, _money(phrase("wheel used up by one grind"), 3.0)] = Entered(3.0)
     sooner: Annotated[float, _money(phrase("extra for a sharpening that came because the cut was spoilt"), 60.0)] = (
         Entered(60.0)
+    )
+    busier: Annotated[
+        float, a_share(0.0, 0.5, phrase("share by which a season may turn out busier or quieter than forecast"), "10 %")
+    ] = Entered(0.1, "10 %")
+    dearer: Annotated[float, a_share(0.0, 0.5, phrase("share by which prices may turn out higher or lower"), "5 %")] = (
+        Entered(0.05, "5 %")
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from sparkout.core.phrase import phrase
 from sparkout.core.season.cost import Spending, Spent, spending
 from sparkout.core.season.parts import Coming, Stocked, chances_by_period, demand, order_list, quantile
 from sparkout.core.season.wear import CHANCES
-from sparkout.season.forecast import Ends
+from sparkout.season.forecast import WEEK, Ends, Forecast
 from sparkout.season.placing import Placed
 from sparkout.season.sheet import GROUND, SeasonSheet, Shelf
 
@@ -34,6 +34,17 @@ class ToOrder:
 
 
 @dataclass(frozen=True, slots=True)
+class MonthAhead:
+    """How many of a type of reel a month of the season takes: mean, and the interval of 90 %."""
+
+    first: datetime.date
+    """The month's first day that lies in the season."""
+    mean: float
+    low: int
+    high: int
+
+
+@dataclass(frozen=True, slots=True)
 class PartAhead:
     """A type of reel over the season: how many are wanted, and what to order."""
 
@@ -47,6 +58,9 @@ class PartAhead:
     orders: tuple[ToOrder, ...]
     short: float
     """Chance of running out before anything ordered now can be there."""
+    months: tuple[MonthAhead, ...] = ()
+    pieces: tuple[float, ...] = ()
+    """Chance of 0, 1, 2 ... being wanted in the season."""
 
 
 def chance_by(ends: Ends, days: Sequence[float]) -> list[float]:
@@ -88,47 +102,99 @@ def parts_ahead(
     ----------
     units : name, type of reel and when it reaches its limit, of each unit
     """
-    early = (start - today).days
-    ends_of_weeks = [float(early + 7 * k) for k in range(weeks + 1)]
-    coming = [
-        Coming(part, name, chances_by_period(chance_by(ends, ends_of_weeks)))
+    last = start + datetime.timedelta(weeks=weeks)
+    months = (start, *months_between(start, last), last)
+    by_week = _coming(units, [start + datetime.timedelta(weeks=k) for k in range(weeks + 1)], today)
+    by_month = _coming(units, months, today)
+    known = {shelf.part: shelf for shelf in sheet.parts}
+    return tuple(
+        _part(part, by_week, _by_month(part, by_month, months), known.get(part), start)
+        for part in dict.fromkeys(one.part for one in by_week)
+    )
+
+
+def months_between(start: datetime.date, end: datetime.date) -> list[datetime.date]:
+    """Return the first day of each month after a day and before another.
+
+    Examples
+    --------
+    >>> [str(day) for day in months_between(datetime.date(2026, 11, 25), datetime.date(2027, 2, 1))]
+    ['2026-12-01', '2027-01-01']
+    """
+    found = []
+    day = start.replace(day=1)
+    while (day := (day + datetime.timedelta(days=32)).replace(day=1)) < end:
+        found.append(day)
+    return found
+
+
+def _coming(
+    units: Sequence[tuple[str, str, Ends | None]], edges: Sequence[datetime.date], today: datetime.date
+) -> list[Coming]:
+    """Return the reels that will be wanted, by periods from edge to edge."""
+    days = [float((edge - today).days) for edge in edges]
+    return [
+        Coming(part, name, chances_by_period(chance_by(ends, days)))
         for name, part, ends in units
         if ends is not None and ends.days
     ]
-    known = {shelf.part: shelf for shelf in sheet.parts}
-    return tuple(_part(part, coming, known.get(part), start) for part in dict.fromkeys(one.part for one in coming))
 
 
-def _part(part: str, coming: Sequence[Coming], shelf: Shelf | None, start: datetime.date) -> PartAhead:
+def _by_month(part: str, coming: Sequence[Coming], edges: Sequence[datetime.date]) -> tuple[MonthAhead, ...]:
+    found = demand(part, coming, coverage=COVERAGE)
+    return tuple(MonthAhead(*month) for month in zip(edges[:-1], found.mean, found.low, found.high, strict=True))
+
+
+def _part(
+    part: str, coming: Sequence[Coming], months: tuple[MonthAhead, ...], shelf: Shelf | None, start: datetime.date
+) -> PartAhead:
     wanted = demand(part, coming)
     tail = (1.0 - COVERAGE) / 2.0
     season = math.fsum(wanted.mean), quantile(wanted.total, tail), quantile(wanted.total, 1.0 - tail)
+    pieces = tuple(wanted.total.tolist())
     if shelf is None:
-        return PartAhead(part, *season, None, (), 0.0)
+        return PartAhead(part, *season, None, (), 0.0, months, pieces)
     found = order_list(
         wanted, Stocked(part, shelf.on_shelf, shelf.lead_weeks, shelf.pack, price=float(shelf.price)), SERVICE
     )
     orders = tuple(
         ToOrder(_week(start, one.period), one.pieces, _week(start, one.comes), one.money) for one in found.orders
     )
-    return PartAhead(part, *season, shelf, orders, found.before)
+    return PartAhead(part, *season, shelf, orders, found.before, months, pieces)
 
 
 def _week(start: datetime.date, period: int) -> datetime.date:
     return start + datetime.timedelta(weeks=period)
 
 
-def spent(placed: Sequence[Placed], overtime: float, sheet: SeasonSheet) -> Spending:
-    """Return what the planned work costs by unit, machine, month and cause: hours, overtime's extra, wheels.
+def spent(
+    placed: Sequence[Placed], overtime: float, sheet: SeasonSheet, hectares: Mapping[str, float] | None = None
+) -> Spending:
+    """Return what the planned work costs by unit, machine, hectare, month and cause: hours, overtime's extra, wheels.
 
     Parameters
     ----------
     overtime : of the plan, in the sheet's money
+    hectares : by machine, what it will mow in the season, where that is known
     """
     lines = list(_lines(placed, sheet))
     if overtime > 0.0:
         lines.append(Spent("", "", phrase("overtime"), overtime))
-    return spending(lines)
+    return spending(lines, hectares)
+
+
+def hectares_ahead(forecast: Forecast, days: int) -> dict[str, float]:
+    """Return what each machine mows in so many days by its hours a week, where areas on file tell it.
+
+    Units of one machine mow beside each other in one pass, and what was entered at any of them is the machine's: that
+    of the unit with the most holds.
+    """
+    found: dict[str, float] = {}
+    for one in forecast.units:
+        if one.unit.machine and one.unit.hectares_an_hour and one.weekly:
+            mown = one.unit.hectares_an_hour * one.weekly * days / WEEK
+            found[one.unit.machine] = max(found.get(one.unit.machine, 0.0), mown)
+    return found
 
 
 def _lines(placed: Sequence[Placed], sheet: SeasonSheet) -> Iterator[Spent]:

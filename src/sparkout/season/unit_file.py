@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from itertools import pairwise
 from typing import Annotated, Any
 
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.season.forecast import Edge, Size, UnitNow
+from sparkout.season.on_file import HECTARE
+from sparkout.season.sand import HAPPENINGS, Happening
 from sparkout.season.sheet import HOUR
 from sparkout.visit.asked import Quantity, a_length
 from sparkout.visit.checking import checked_as
@@ -14,7 +17,7 @@ from sparkout.visit.contradictions import Finding
 from sparkout.visit.entered import Entered
 from sparkout.visit.problems import Path
 from sparkout.visit.sections import Section
-from sparkout.visit.words import Switch, Text
+from sparkout.visit.words import Switch, Text, Whole
 
 
 def _clock(meaning: str, example: str) -> Quantity:
@@ -29,6 +32,8 @@ class OneSize(Section):
     removed: Annotated[
         float, a_length(0.0, 100.0, phrase("ground off it before, on diameter, since the first of these"), "0.2 mm")
     ] = Entered(0.0)
+    sandings: Annotated[int, Whole(phrase("sandings so far"), 2, 0, 10_000)] = 0
+    stones: Annotated[int, Whole(phrase("stones so far"), 0, 0, 10_000)] = 0
 
 
 class OneEdge(Section):
@@ -52,6 +57,15 @@ class OneUnit(Section):
     sharpened: Annotated[float | None, _clock(phrase("hours at the last sharpening"), "240 h")] = None
     limit: Annotated[float | None, a_length(20.0, 600.0, phrase("least service diameter"), "120 mm")] = None
     relief: Annotated[bool, Switch(phrase("whether the next sharpening has a relief grind"), False)] = False
+    area_an_hour: Annotated[
+        float | None, Quantity(phrase("area its machine mows in an hour"), "0.8 ha", "area", 0.0001, 100.0, "ha")
+    ] = None
+    sandings: Annotated[
+        int | None, Whole(phrase("sandings so far; those of its last size where left out"), 2, 0, 10_000)
+    ] = None
+    stones: Annotated[
+        int | None, Whole(phrase("stones so far; those of its last size where left out"), 0, 0, 10_000)
+    ] = None
     sizes: tuple[OneSize, ...] = ()
     edges: tuple[OneEdge, ...] = ()
 
@@ -94,10 +108,21 @@ def _unit(one: OneUnit) -> UnitNow:
         h(one.hours_a_week),
         h(one.sharpened),
         tuple(Edge(edge.hours / HOUR, edge.went) for edge in one.edges),
-        tuple(Size(size.hours / HOUR, float(size.diameter), float(size.removed)) for size in one.sizes),
+        tuple(
+            Size(size.hours / HOUR, float(size.diameter), float(size.removed), size.sandings, size.stones)
+            for size in one.sizes
+        ),
         None if one.limit is None else float(one.limit),
         one.relief,
+        None if one.area_an_hour is None else one.area_an_hour / HECTARE,
+        _so_far(one, one.sandings, "sandings"),
+        _so_far(one, one.stones, "stones"),
     )
+
+
+def _so_far(one: OneUnit, told: int | None, name: Happening) -> int:
+    """Return how often something has happened to a unit: as told, else as at its last size."""
+    return told if told is not None else int(getattr(one.sizes[-1], name)) if one.sizes else 0
 
 
 def _contradictions(file: UnitsFile) -> Iterator[Finding]:
@@ -118,3 +143,18 @@ def _contradictions(file: UnitsFile) -> Iterator[Finding]:
             if k and size.hours < one.sizes[k - 1].hours:
                 text = phrase("{hours:g} h is less than in the row before: hours rise", hours=size.hours / HOUR)
                 yield Finding(("units", i, "sizes", k, "hours"), text)
+        yield from _fallen(i, one)
+
+
+def _fallen(i: int, one: OneUnit) -> Iterator[Finding]:
+    """Counts so far that fall from a size to the next, or to now."""
+    for name in HAPPENINGS:
+        counts = [getattr(size, name) for size in one.sizes]
+        for k, (before, after) in enumerate(pairwise(counts), 1):
+            if after < before:
+                text = phrase("{n} is less than in the row before: counts so far rise", n=after)
+                yield Finding(("units", i, "sizes", k, name), text)
+        now = getattr(one, name)
+        if now is not None and counts and now < counts[-1]:
+            text = phrase("{n} is less than at its last size: counts so far rise", n=now)
+            yield Finding(("units", i, name), text)

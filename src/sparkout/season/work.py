@@ -63,7 +63,7 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
         if one.due is None:
             without.append((one, one.missing[0]))
             continue
-        mine = _merged(_times(one, days, early), _for_occasions(one, sheet, start, days), sheet.fresh_days)
+        mine = wanted(one, sheet, start, days, early)
         if not mine:
             without.append((one, phrase("not due within the season")))
         for k, (due, occasion) in enumerate(mine):
@@ -97,7 +97,19 @@ def _unanswered(forecast: Forecast, sheet: SeasonSheet, season: Season, start: d
             yield phrase("there is no machine '{name}' with units on file", name=AsTyped(rule.name))
 
 
-def _times(one: UnitAhead, days: int, early: int) -> list[int]:
+def wanted(
+    one: UnitAhead, sheet: SeasonSheet, start: datetime.date, days: int, early: int
+) -> list[tuple[int, Occasion | None]]:
+    """Return the days of the season by which a unit that comes due is to be sharpened, and for which occasion.
+
+    Parameters
+    ----------
+    early : days from today to the season's first
+    """
+    return _merged(usual_times(one, days, early), _for_occasions(one, sheet, start, days), sheet.fresh_days)
+
+
+def usual_times(one: UnitAhead, days: int, early: int) -> list[int]:
     """Return the days on which a unit comes due, counted from the season's first; below 0: overdue by then.
 
     Whatever it is overdue by, it is sharpened once for that; the next falls due an interval after it can be.

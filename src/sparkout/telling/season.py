@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 from sparkout.core.days import dated
 from sparkout.core.phrase import AsTyped, counted, joined, phrase
 from sparkout.season.placing import tally
+from sparkout.season.sand import COVERAGE, EVENT_WORDS
+from sparkout.telling.season_money import tell_budget, tell_orders, tell_spend
 from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:
     import datetime
     from collections.abc import Iterable, Sequence
 
-    from sparkout.season.forecast import UnitAhead
+    from sparkout.season.forecast import Forecast, UnitAhead
     from sparkout.season.now import SeasonNow, SeasonPlanned
     from sparkout.season.placing import Placed
+    from sparkout.season.sand import EventCost
     from sparkout.showing import Showing
 
 PHASE_WORDS = {
@@ -38,14 +42,16 @@ def tell_due(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
         phrase("unit"), phrase("machine"), phrase("next sharpening"), phrase("after hours"), phrase("diameter now"),
         phrase("reel at its limit, 90 % between"), phrase("wanted for more"),
     )  # fmt: skip
-    lines = [phrase("interval between sharpenings: {source}", source=now.forecast.interval_from)]
+    lines: list[str] = [phrase("interval between sharpenings: {source}", source=now.forecast.interval_from)]
+    lines += sand_told(now.forecast, showing)
     due = Section("due", phrase("What is due"), tuple(lines), (Table(head, rows),))
     notes: list[str] = [] if now.work is None else list(now.work.notes)
     if now.trouble:
         notes.insert(0, now.trouble)
-    parts = _orders(now, showing)
     asked = (Section("notes", phrase("To look at"), tuple(notes)),) if notes else ()
-    return tuple(section.said(showing) for section in (due, *parts, *asked))
+    told = (due, *tell_orders(now, showing), tell_budget(now, showing), *asked)
+    own = with_names(now, showing)
+    return tuple(section.said(own) for section in told)
 
 
 def tell_plan(planned: SeasonPlanned, showing: Showing) -> tuple[Section, ...]:
@@ -54,9 +60,19 @@ def tell_plan(planned: SeasonPlanned, showing: Showing) -> tuple[Section, ...]:
         Section("plan", phrase("Plan by day"), (how_good(planned, showing),), (_days(planned.placed),)),
         Section("late", phrase("Late or left undone"), tuple(map(why_told, planned.late)) or (phrase("nothing"),)),
         Section("load", phrase("Load by week"), (), (_load(planned, showing),)),
-        Section("spend", phrase("What the planned work costs"), (), (_spend(planned, showing),)),
+        tell_spend(planned, showing),
     )
-    return tuple(section.said(showing) for section in told)
+    own = with_names(planned.now, showing)
+    return tuple(section.said(own) for section in told)
+
+
+def with_names(now: SeasonNow, showing: Showing) -> Showing:
+    """Return the showing that leaves the workshop's own names as they were typed."""
+    names = {
+        name for one in now.forecast.units for name in (one.unit.name, one.unit.machine, one.unit.place, one.unit.duty)
+    }
+    names |= {each.name for each in now.sheet.people} | {each.name for each in now.sheet.grinders}
+    return replace(showing, kept=tuple(sorted(name for name in names if showing.say(name) != name)))
 
 
 def how_good(planned: SeasonPlanned, showing: Showing) -> str:
@@ -116,6 +132,35 @@ def doing_told(one: Placed) -> str:
         ]
         people.append(phrase("{who}: {phases}", who=AsTyped(who), phases=joined(", ", phases)))
     return joined("; ", people)
+
+
+def sand_told(found: Forecast, showing: Showing) -> list[str]:
+    """Return what one sanding and one stone cost in metal and days, each with its interval; or why that is not known."""
+    if found.wear is None:
+        return []
+    return [*(_event_told(one, showing) for one in found.events), *found.untold]
+
+
+def _event_told(one: EventCost, showing: Showing) -> str:
+    low, high = one.metal.interval(COVERAGE)
+    event = EVENT_WORDS[one.event]
+    ends = {"low": showing.residue(low), "high": showing.residue(high)}
+    if not one.is_told:
+        told = phrase("{event} costs anything from {low} to {high} of diameter (90 %)", event=event, **ends)
+        return phrase("{told}: the readings on file cannot tell it from nothing", told=told)
+    told = phrase(
+        "{event} costs {metal} of diameter (90 %: {low} to {high})",
+        event=event,
+        metal=showing.residue(one.metal.value),
+        **ends,
+    )
+    if one.days is None:
+        return told
+    low, high = one.days.interval(COVERAGE)
+    return phrase(
+        "{told}: {days} days of mowing (90 %: {low} to {high})",
+        told=told, days=showing.figure(one.days.value, 1), low=showing.figure(low, 1), high=showing.figure(high, 1),
+    )  # fmt: skip
 
 
 def _by_day(now: SeasonNow) -> list[UnitAhead]:
@@ -181,32 +226,3 @@ def _load(planned: SeasonPlanned, showing: Showing) -> Table:
         ]
         rows.append((dated(week.first), *cells))
     return Table(head, tuple(rows))
-
-
-def _spend(planned: SeasonPlanned, showing: Showing) -> Table:
-    rows = [(cause, showing.figure(money, 0)) for cause, money in planned.spent.by_cause.items()]
-    rows.append((phrase("together"), showing.figure(planned.spent.total, 0)))
-    return Table((phrase("for"), phrase("money")), tuple(rows))
-
-
-def _orders(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
-    rows: list[tuple[str, ...]] = []
-    lines: list[str] = []
-    for one in now.parts:
-        wanted = phrase(
-            "{part}: {mean} wanted in the season (90 %: {low} to {high})",
-            part=AsTyped(one.part), mean=showing.figure(one.mean, 1), low=one.low, high=one.high,
-        )  # fmt: skip
-        if one.shelf is None:
-            wanted = phrase("{wanted}; the season sheet does not say what is on the shelf", wanted=wanted)
-        lines.append(wanted)
-        rows += [
-            (AsTyped(one.part), _day(o.on), str(o.pieces), _day(o.comes), showing.figure(o.money, 0))
-            for o in one.orders
-        ]
-    if not lines:
-        return ()
-    head = (phrase("part"), phrase("order on"), phrase("pieces"), phrase("there on"), phrase("money"))
-    if not rows:
-        lines.append(phrase("nothing is to be ordered"))
-    return (Section("orders", phrase("Reels to order"), tuple(lines), (Table(head, tuple(rows)),) if rows else ()),)

@@ -42,14 +42,16 @@ def test_a_hectare_costs_what_its_machine_costs_and_unknown_hectares_are_named()
 
 
 def test_edges_that_meet_only_accidents_are_counted_as_poisson():
-    found = sharpenings(100.0, 25.0, 1.0, math.inf, seeded(), 200_000)
+    found = sharpenings(100.0, 25.0, 1.0, math.inf, seeded(), 200_000).times
     assert found[:10] == pytest.approx(stats.poisson.pmf(np.arange(10), 4.0), abs=0.004)
     # The edge there now does not age: how long it has cut tells nothing.
-    assert sharpenings(100.0, 25.0, 1.0, math.inf, seeded(), 200_000, age=60.0)[4] == pytest.approx(found[4], abs=0.01)
+    assert sharpenings(100.0, 25.0, 1.0, math.inf, seeded(), 200_000, age=60.0).times[4] == pytest.approx(
+        found[4], abs=0.01
+    )
 
 
 def test_an_old_edge_goes_sooner():
-    new, old = (sharpenings(20.0, 40.0, 4.0, 40.0, seeded(), 50_000, age=age)[0] for age in (0.0, 30.0))
+    new, old = (sharpenings(20.0, 40.0, 4.0, 40.0, seeded(), 50_000, age=age).times[0] for age in (0.0, 30.0))
     assert new == pytest.approx(math.exp(-(0.5**4)), abs=0.01)
     assert old == 0.0  # it reaches the interval after 10 h
 

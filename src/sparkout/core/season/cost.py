@@ -122,6 +122,14 @@ def _added(lines: Sequence[Spent], key: Callable[[Spent], str]) -> dict[str, flo
     return {name: math.fsum(money) for name, money in sums.items()}
 
 
+@dataclass(frozen=True, slots=True)
+class Sharpened:
+    """How often an edge is sharpened, and how often of these because it went: chance of 0, 1, 2 ... of each."""
+
+    times: tuple[float, ...]
+    spoilt: tuple[float, ...]
+
+
 def sharpenings(
     hours: float,
     characteristic_life: float,
@@ -130,8 +138,8 @@ def sharpenings(
     rng: np.random.Generator,
     draws: int = 20_000,
     age: float = 0.0,
-) -> tuple[float, ...]:
-    """Return the chance of 0, 1, 2 ... sharpenings in so many hours: at the interval, or when the edge goes.
+) -> Sharpened:
+    """Return the chance of 0, 1, 2 ... sharpenings in so many hours, at the interval or when the edge goes; and of the latter.
 
     Parameters
     ----------
@@ -146,10 +154,10 @@ def sharpenings(
     Examples
     --------
     >>> sharpenings(100.0, 1e4, 20.0, 30.0, np.random.default_rng(0), 100)
-    (0.0, 0.0, 0.0, 1.0)
+    Sharpened(times=(0.0, 0.0, 0.0, 1.0), spoilt=(1.0,))
 
     Source: renewal process, by simulation.
-    """
+    """  # noqa: E501
     within("hours", hours, 0.0, 1e5, "h")
     within("characteristic_life", characteristic_life, 0.0, 1e5, "h", above=True)
     within("shape", shape, 0.2, 20.0)
@@ -157,18 +165,24 @@ def sharpenings(
     within("age", age, 0.0, 1e5, "h")
     if not interval > 0.0:
         raise OutOfRange("interval", interval, "above 0", "h")
-    counts = np.zeros(draws, dtype=np.intp)
+    counts, spoilt = np.zeros(draws, dtype=np.intp), np.zeros(draws, dtype=np.intp)
     used, old = np.zeros(draws), age
     for _ in range(10_000):
         luck = (old / characteristic_life) ** shape - np.log1p(-rng.random(draws))
         life = characteristic_life * luck ** (1.0 / shape) - old
-        used += np.minimum(life, max(interval - old, 0.0))
+        left = max(interval - old, 0.0)
+        used += np.minimum(life, left)
         old = 0.0
         going = used <= hours
         if not going.any():
-            return tuple((np.bincount(counts) / draws).tolist())
+            return Sharpened(_chances(counts), _chances(spoilt))
         counts += going
+        spoilt += going & (life < left)
     raise OutOfRange("interval", interval, phrase("large enough for less than 10000 sharpenings in the season"), "h")
+
+
+def _chances(counts: NDArray[np.intp]) -> tuple[float, ...]:
+    return tuple((np.bincount(counts) / counts.size).tolist())
 
 
 def budget(items: Sequence[Item], rng: np.random.Generator, activity: float = 0.0, draws: int = 40_000) -> Budget:

@@ -48,6 +48,11 @@ class EdgeLife:
         """Return the Weibull scale parameter in hours for edges of the kind `x`."""
         return float(math.exp(np.asarray(x) @ self.coefs))
 
+    def gone(self, x: ArrayLike, age: float) -> float:
+        """Return the share of edges of the kind `x` that have gone by `age` hours, 1 − exp(−(age/η)^k)."""
+        within("age", age, 0.0, math.inf, unit="h")
+        return -math.expm1(-((age / self.characteristic_life(x)) ** self.shape))
+
     def remaining(self, x: ArrayLike, age: float, survive: float = 0.5) -> float:
         """Return the further hours that a share `survive` of edges already `age` hours old has.
 

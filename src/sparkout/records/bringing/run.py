@@ -19,6 +19,7 @@ from sparkout.records.bringing.files import VisitFiles
 from sparkout.records.bringing.known import Known
 from sparkout.records.bringing.outcome import ADDS, CHANGES, LEFT, REFUSED, Outcome, Touched, outcome
 from sparkout.records.bringing.past import Past
+from sparkout.records.bringing.season import SeasonSheets
 from sparkout.records.bringing.store import ENTERING, TRIAL, Outcomes, source_of
 from sparkout.records.bringing.things import (
     Calibrations,
@@ -94,6 +95,8 @@ class Run:
                 made = Past(self.known, self.actor, kind)
             elif kind == "visit file":
                 made = VisitFiles(self.known, self.actor, trial=self.trial)
+            elif kind == "season sheet":
+                made = SeasonSheets(self.actor)
             else:
                 made = {"hours": Hours, "event": Events}[kind](self.known, self.actor)
             self.makers[kind] = made
@@ -125,7 +128,7 @@ class Run:
             i: outcome(sheet.name, d, REFUSED, "", d.why) for i, d in enumerate(batch) if isinstance(d, NotRead)
         }
         good = [(i, d) for i, d in enumerate(batch) if isinstance(d, Draft)]
-        if isinstance(maker, Thing | VisitFiles):
+        if isinstance(maker, Thing | VisitFiles | SeasonSheets):
             for i, draft in good:
                 found = maker.plan(sheet.name, draft)
                 told[i] = found if self.trial else self._done(found, maker, draft)

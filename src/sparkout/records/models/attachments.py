@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import datetime
+
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from sparkout.records.models.visits import Visit
 from sparkout.records.models.workshop import Person, Unit
@@ -49,6 +52,11 @@ class Attachment(models.Model):
                 name="who_takes_away_says_why",
             )
         ]
+
+    @property
+    def day(self) -> datetime.date:
+        """The day it was taken, else added."""
+        return self.taken_on or timezone.localdate(self.added_at)
 
     def __str__(self) -> str:
         return f"{self.kind} {self.name}"

@@ -144,3 +144,10 @@ def blades_of(attachment: Attachment) -> int | None:
 def last_hearing(attachment: Attachment) -> Hearing | None:
     """Return the last time a recording was listened to."""
     return Hearing.objects.filter(attachment=attachment).select_related("job", "asked_by").order_by("-pk").first()
+
+
+def last_heard(unit: int) -> Hearing | None:
+    """Return what the recording of a unit taken last told of its bearing, of those that told something."""
+    told = Hearing.objects.filter(attachment__unit=unit, attachment__removed_at=None, told__isnull=False)
+    found = [each for each in told.select_related("attachment") if each.told["bearing"] is not None]
+    return max(found, key=lambda each: (each.attachment.day, each.pk), default=None)

@@ -11,7 +11,15 @@ from django.views.decorators.http import require_safe
 
 from sparkout.core.days import short
 from sparkout.core.phrase import AsTyped, phrase
-from sparkout.papers.season_pictures import aged_units, how_often, season_age, season_load, season_spend
+from sparkout.papers.season_pictures import (
+    aged_units,
+    how_often,
+    season_age,
+    season_budget,
+    season_demand,
+    season_load,
+    season_spend,
+)
 from sparkout.season.sheet import HOUR
 from sparkout.telling.season import tell_due, tell_plan
 from sparkout.web.season.seen import made_once, seen_now
@@ -32,6 +40,8 @@ PICTURES: dict[str, Callable[[Seen, Showing], str]] = {
     "load": lambda seen, showing: "" if seen.plan is None else season_load(seen.plan, showing, 740.0),
     "age": lambda seen, showing: season_age(seen.now.forecast, showing),
     "spend": lambda seen, showing: "" if seen.plan is None else season_spend(seen.plan, showing),
+    "budget": lambda seen, showing: season_budget(seen.now, showing),
+    "orders": lambda seen, showing: season_demand(seen.now, showing),
     "interval": lambda seen, showing: how_often(seen.now.forecast, seen.now.sheet, showing),
 }
 
@@ -96,9 +106,9 @@ def _h(hours: float, showing: Showing) -> str:
 
 
 def _money(seen: Seen, showing: Showing) -> list[Section]:
-    """Return reels to order by date and what the planned work costs, as every door tells them."""
+    """Return reels by month and to order by date, the budget, what the planned work costs, as every door tells them."""
     told = (*tell_due(seen.now, showing), *(() if seen.plan is None else tell_plan(seen.plan, showing)))
-    return [section for section in told if section.key in ("orders", "spend")]
+    return [section for section in told if section.key in ("orders", "budget", "spend")]
 
 
 def _age(seen: Seen, showing: Showing) -> list[tuple[str, str, str]]:

@@ -16,6 +16,7 @@ from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.papers.season_pictures import unit_fan
 from sparkout.records.season import units_now
 from sparkout.season.sheet import HOUR
+from sparkout.telling.season import sand_told
 from sparkout.web.season.seen import made_once, seen_now
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
@@ -40,6 +41,7 @@ def due(request: HttpRequest) -> HttpResponse:
         "waiting": seen.units.waiting,
         "doubts": [(name, showing.say(why)) for name, why in seen.units.doubts],
         "interval": showing.say(phrase("How often: {where}.", where=seen.now.forecast.interval_from)),
+        "sand": [showing.say(text) for text in sand_told(seen.now.forecast, showing)],
         "told": made_once(
             ("due", showing), lambda: mark_safe(text_of(request, "season/due_list.html", _due(seen, showing)))
         ),

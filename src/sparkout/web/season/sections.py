@@ -183,6 +183,8 @@ PARTS = {
                 "early_day": phrase("A day too early"),
                 "wheel": phrase("Wheel used by one grind"),
                 "sooner": phrase("Extra when the cut was spoilt"),
+                "busier": phrase("How much busier or quieter a season may be"),
+                "dearer": phrase("How much dearer or cheaper things may be"),
             },
             listed=False,
         ),

@@ -48,8 +48,13 @@ def seen_now(what_if: str = "") -> Seen:
     return made_once(("seen", what_if), lambda: _seen(what_if))
 
 
+def units_seen() -> UnitsOnFile:
+    """Return the units as they stand, with the figures that are kept."""
+    return made_once(("units",), lambda: units_now(seconds=0.0))
+
+
 def _seen(what_if: str) -> Seen:
-    units = made_once(("units",), lambda: units_now(seconds=0.0))
+    units = units_seen()
     now = season_now(sheet_now(what_if), units.units, today())
     kept = kept_plan(what_if)
     return Seen(units, now, kept, plan_shown(now, units, kept))

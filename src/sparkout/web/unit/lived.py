@@ -255,7 +255,7 @@ class Lived:
         places = {visit.pk: at for at, visit in self.placed}
         if attached.visit_id in places:
             return places[attached.visit_id]
-        day = attached.taken_on or attached.added_at.date()
+        day = attached.day
         return self.course.of_day(attached.unit_id, day)
 
 

@@ -139,7 +139,7 @@ def sharpenings(
     draws: int = 20_000,
     age: float = 0.0,
 ) -> Sharpened:
-    """Return the chance of 0, 1, 2 ... sharpenings in so many hours, at the interval or when the edge goes; and of the latter.
+    """Return the chances of 0, 1, 2 ... sharpenings in so many hours: at the interval, or when the edge goes.
 
     Parameters
     ----------
@@ -157,7 +157,7 @@ def sharpenings(
     Sharpened(times=(0.0, 0.0, 0.0, 1.0), spoilt=(1.0,))
 
     Source: renewal process, by simulation.
-    """  # noqa: E501
+    """
     within("hours", hours, 0.0, 1e5, "h")
     within("characteristic_life", characteristic_life, 0.0, 1e5, "h", above=True)
     within("shape", shape, 0.2, 20.0)

@@ -16,6 +16,7 @@ from bench.timing import Line, in_turn
 
 BOX = "run-out-f-3-c"
 PAGE, READING = "visit page, nothing written since", "one reading, until it is kept"
+HASTY = "one reading, until it is kept, when the answer to the one before was not waited for"
 WHOLE, AFTER = "one reading, until the whole page is told anew", "visit page, first time after a reading"
 
 
@@ -65,9 +66,10 @@ def lines(rounds: int) -> list[Line]:
             {
                 BARE: get(BARE_PAGE),
                 WRITTEN: lambda: client.post(BARE_ENTRY) and None,
-                READING: lambda: entering.send().close(),
+                HASTY: lambda: entering.send().close(),
                 AFTER: fresh,
                 PAGE: get(entering.address),
+                READING: lambda: entering.send().close(),
                 WHOLE: entering.whole,
             },
             rounds,
@@ -78,6 +80,7 @@ def lines(rounds: int) -> list[Line]:
         Line(AFTER, timed[AFTER], timed[BARE]),
         Line(WRITTEN, timed[WRITTEN], timed[WRITTEN]),
         Line(READING, timed[READING], timed[WRITTEN], 5.0),
+        Line(HASTY, timed[HASTY], timed[WRITTEN], 5.0),
         Line(WHOLE, timed[WHOLE], timed[WRITTEN]),
     ]
 

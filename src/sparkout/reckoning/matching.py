@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sparkout.core.measured import Measured
 from sparkout.core.setting.clicks import Ends
@@ -82,3 +82,28 @@ def matching(
 
 def _most(row: UnitTyped, side: str, way: float) -> float:
     return 0.0 if row.locked in (side, "both") else way * math.inf
+
+
+def matching_data(found: Matching) -> dict[str, Any]:
+    """Return it as data: mm and turns, up positive; nothing rounded."""
+    done = found.matched
+    return {
+        "height_mm": done.height,
+        "height_uncertainty_mm": done.on_turf.u,
+        "total_turns": done.total_turns,
+        "unit_to_unit": {"value": done.unit_to_unit.value, "standard_uncertainty": done.unit_to_unit.u, "unit": "mm"},
+        "matched": done.matched,
+        "remains": list(done.remains),
+        "units": [
+            {
+                "name": unit.name,
+                "left_turns": unit.turns.left,
+                "right_turns": unit.turns.right,
+                "left_mm": unit.left.value,
+                "right_mm": unit.right.value,
+                "ends_apart_mm": unit.end_to_end.value,
+                "off_mm": unit.off.value,
+            }
+            for unit in done.units
+        ],
+    }

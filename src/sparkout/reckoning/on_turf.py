@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, TypeVar
 
 from sparkout.core.cut.band import ClipBand, clip_band
 from sparkout.core.cut.clip import clip_land_drive, cuts_per_length, reel_speed_for_clip
@@ -276,3 +276,40 @@ def _strip(given: TurfFigures, reel: float, clip: float, state: ReelState | None
     long = min(LONGEST, max(600.0, 5.0 * clip * blades))
     return stubble_map(made, gap, places, mowing, travelled=long, step=min(STEP, 0.25 * clip),
                        width=min(WIDE, made.length))  # fmt: skip
+
+
+def on_turf_data(found: OnTurf) -> dict[str, Any]:
+    """Return it as data, the strip left out: mm, mm/s, rad/s, s; what could not be told says why. Nothing rounded."""
+    running = found.running
+    return {
+        "reel_speed": found.reel_speed,
+        "clip": _known(running.clip),
+        "cuts_per_mm": _known(running.cuts),
+        "tip_speed": _known(running.tip_speed),
+        "chance_within_band": running.chance_within,
+        "band": _part_data(found.band, lambda band: {"finest": band.finest, "coarsest": band.coarsest,
+                                                     "origin": band.origin, "lies": band.lies(running.clip.value)}),
+        "for_clip": _part_data(found.inverse, lambda one: one._asdict()),
+        "mowing": _part_data(found.mowing, lambda plan: {"height": plan.height, "interval": plan.interval,
+                                                         "growth": plan.growth, "share": plan.share}),
+        "ribs": _part_data(found.ribs, _ribs_data),
+    }  # fmt: skip
+
+
+def _ribs_data(ribs: Ribs) -> dict[str, Any]:
+    ranked = ribs.finding.weighed
+    causes = [{"kind": w.cause.kind, "name": w.cause.name, "chance": w.chance, "pitch": w.pitch} for w in ranked]
+    setting = ribs.next.setting
+    reel = None if setting.reel_speed is None else setting.reel_speed.value
+    following = {"travel_speed": setting.travel_speed.value, "reel_speed": reel, "tells_apart": ribs.next.tells_apart}
+    return {"pitch": _known(ribs.pitch), "causes": causes, "next": following, "standing": ribs.finding.standing}
+
+
+def _known(value: Measured | None) -> dict[str, float] | None:
+    return None if value is None else {"value": value.value, "standard_uncertainty": value.u}
+
+
+def _part_data(part: T | Untold | None, told: Callable[[T], dict[str, Any]]) -> dict[str, Any] | None:
+    if part is None:
+        return None
+    return {"why_not": part.wanted} if isinstance(part, Untold) else told(part)

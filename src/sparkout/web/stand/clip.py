@@ -168,7 +168,9 @@ def clip(request: HttpRequest) -> HttpResponse:
     """The page; with what is on file of a unit or a visit where its address names one."""
     showing = reader_of(request).showing
     unit, visit, kept = subject(request)
-    start, state = ({}, None) if unit is None else _on_file(unit, visit)
+    start = {} if unit is None else figures_on_file(unit)
+    last = visit if visit is not None or unit is None else unit.visits.order_by("-pk").first()
+    state = None if last is None else _state(last)
     made = asked(request, replace(PAGE, tell=partial(_tell, state=state)), GROUPS, start, kept, showing)
     return answer(
         request,
@@ -183,8 +185,8 @@ def clip(request: HttpRequest) -> HttpResponse:
     )
 
 
-def _on_file(unit: Unit, visit: Visit | None) -> tuple[dict[str, str], ReelState | None]:
-    """Return what the records know of a unit at work, as it stands in the boxes, and its reel as last measured."""
+def figures_on_file(unit: Unit) -> dict[str, str]:
+    """Return what the records know of a unit at work, as it stands in the boxes."""
     fitted = Fitting.objects.filter(unit=unit, until=None, reel__isnull=False).select_related("reel__type").first()
     spec = {} if fitted is None or fitted.reel is None else {**fitted.reel.type.spec, **fitted.reel.spec}
     start = {}
@@ -200,8 +202,7 @@ def _on_file(unit: Unit, visit: Visit | None) -> tuple[dict[str, str], ReelState
     ):
         if table.get(name) is not None:
             start[box] = as_shown(table[name], declared(section, name))
-    last = visit or unit.visits.order_by("-pk").first()
-    return start, None if last is None else _state(last)
+    return start
 
 
 def _state(visit: Visit) -> ReelState | None:

@@ -9,20 +9,26 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
-from sparkout.core.phrase import phrase
+from sparkout.core.days import dated
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.reckoning.matching import UnitTyped, matching
-from sparkout.records.models import Machine, Unit
+from sparkout.records.heights import heights_of
+from sparkout.records.models import Machine
 from sparkout.telling.matching import matching_sections
 from sparkout.visit.asked import Quantity, a_length, a_number
 from sparkout.visit.words import Text, Word
 from sparkout.web.shell.form import Field, Group
 from sparkout.web.shell.kept import kept_page
 from sparkout.web.shell.reader import reader_of, somebody
-from sparkout.web.stand.live import Live, Told, answer, asked
+from sparkout.web.stand.live import Live, Told, answer, asked, in_boxes
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from django.http import HttpRequest, HttpResponse
 
+    from sparkout.core.phrase import Phrase
+    from sparkout.records.heights import HeightsOnFile
     from sparkout.showing import Showing
 
 MOST = 7
@@ -81,8 +87,12 @@ def _tell(values: dict[str, Any], showing: Showing) -> Told:
         wanting += ["left1", "right1"]
     if wanting:
         return Told(tuple(dict.fromkeys(wanting)))
-    common = {entry.name: values[entry.name] for entry in COMMON.fields if entry.name in values}
-    return Told((), matching_sections(matching(rows, **common), showing))
+    return Told((), matching_sections(matching(rows, **common(values)), showing))
+
+
+def common(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what holds for all units of what was typed."""
+    return {entry.name: values[entry.name] for entry in COMMON.fields if values.get(entry.name) is not None}
 
 
 PAGE = Live(
@@ -97,23 +107,36 @@ PAGE = Live(
 )
 
 
-def _names(machine: Machine) -> list[str]:
-    """Return where each unit sits, else what it is called."""
-    units = Unit.objects.filter(position__machine=machine).order_by("position__name", "pk")
-    return [place or name for place, name in units.values_list("position__name", "name")[:MOST]]
+def _in_boxes(units: Sequence[HeightsOnFile], showing: Showing) -> dict[str, str]:
+    """Return names and heights on file as they stand in the boxes."""
+    heights: dict[str, float | str | None] = {}
+    for number, unit in enumerate(units, 1):
+        heights |= {f"name{number}": unit.name, f"left{number}": unit.left, f"right{number}": unit.right}
+    return in_boxes(heights, {}, showing)
+
+
+def _from(unit: HeightsOnFile) -> Phrase:
+    """Say where a unit's heights in the boxes come from."""
+    name = AsTyped(unit.name)
+    if unit.visit is None:
+        return phrase("{unit}: no height of cut is on file", unit=name)
+    when = phrase("as left") if unit.when == "as left" else phrase("as found")
+    if unit.visit.date is None:
+        return phrase("{unit}: {when}", unit=name, when=when)
+    return phrase("{unit}: {when}, {day}", unit=name, when=when, day=dated(unit.visit.date))
 
 
 @somebody
 @require_safe
 @kept_page
 def matched(request: HttpRequest) -> HttpResponse:
-    """The page; with a machine's units by name where its address names one."""
+    """The page; with a machine's units by name and the heights measured last where its address names one."""
     showing = reader_of(request).showing
     number = request.GET.get("machine", "")
     pk = int(number) if number.isascii() and number.isdecimal() and len(number) < 10 else 0
     machine = get_object_or_404(Machine, pk=pk) if number else None
-    units = [] if machine is None else _names(machine)
-    start: dict[str, str] = {f"name{i}": name for i, name in enumerate(units, 1)}
+    units = [] if machine is None else heights_of(machine)[:MOST]
+    start = _in_boxes(units, showing)
     start |= {"ends": "0.05 mm", "between": "0.1 mm"} if not units else {}
     shown = max(len(units), 3)
     groups = [COMMON, *(_group(i, folded=i > shown) for i in range(1, MOST + 1))]
@@ -124,6 +147,7 @@ def matched(request: HttpRequest) -> HttpResponse:
         made,
         reverse("matching"),
         machine=machine,
+        sources=[(showing.say(_from(unit)), unit.visit) for unit in units],
         of="",
         of_machine=f"?machine={number}" if machine else "",
         example="" if machine else f"?{urlencode(EXAMPLE)}",

@@ -14,7 +14,7 @@ from tests.drawing.looking import SVG, parsed, problems, texts
 from sparkout.core.errors import OutOfRange
 from sparkout.drawing.age import Aged, fleet_age
 from sparkout.drawing.load import Hours, load_by_week
-from sparkout.drawing.wall import LEAST, days_across, wall_planner
+from sparkout.drawing.wall import LEAST, days_across, wall_and_names, wall_planner
 from sparkout.drawing.wall_given import WORKS, Block, FreshFor, Row, Stretch, Wall
 
 MONDAY = datetime.date(2027, 3, 1)
@@ -194,3 +194,16 @@ def test_age_is_said_and_drawn_to_scale():
 def test_bad_ages_are_refused(units):
     with pytest.raises(OutOfRange):
         fleet_age(units)
+
+
+def test_the_names_alone_are_those_of_the_wall_at_the_same_heights() -> None:
+    given_ = small(Block(0, 8, 4, "spin", "x"), away=[Stretch("technician A", 2, 5)])
+    whole, alone = wall_and_names(given_, width=1360)
+    assert whole == wall_planner(given_, width=1360)
+    rows = {(element.text, element.get("y")) for element in parsed(alone).iter(SVG + "text")}
+    assert {text for text, _ in rows} == {"technician A", "machine 1", "G1 left", "G1 right"}
+    assert rows <= {(element.text, element.get("y")) for element in parsed(whole).iter(SVG + "text")}
+    wide, narrow = (parsed(svg).get("viewBox", "").split() for svg in (whole, alone))
+    assert wide[3] == narrow[3]
+    assert float(narrow[2]) == days_across(1360.0, 28)[0]
+    assert parsed(alone).get("aria-hidden") == "true"

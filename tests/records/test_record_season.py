@@ -23,6 +23,7 @@ from sparkout.records.operations.turf import record_event, record_hours
 from sparkout.records.operations.units import add_machine, add_place, add_unit
 from sparkout.records.operations.visits import open_visit, sign_visit
 from sparkout.records.season import (
+    best_so_far,
     kept_plan,
     kept_sheet,
     last_plan,
@@ -240,6 +241,9 @@ def test_stopping_keeps_the_best_so_far(on_bench: Bench) -> None:
     assert made is not None
     assert made.placements
     assert 0.0 <= done.told["gap"] <= 1.0
+    best = done.told["best"]
+    assert set(best["days"]) == {one["job"] for one in made.placements}
+    assert best["cost"] >= made.cost - 1e-6
     assert thawed(done.told["doing"])
 
 
@@ -357,3 +361,22 @@ def test_areas_entered_tell_what_is_mown_in_an_hour(on_bench: Bench) -> None:
     found = units_now(seconds=0.0)
     assert found.units[0].hectares_an_hour == pytest.approx(12 * 0.40468564224 / 10)
     assert any("3 greens" in doubt for _, doubt in found.doubts)
+
+
+def test_the_best_plan_so_far_is_a_whole_plan(on_bench: Bench) -> None:
+    me = on_bench.me
+    season_set(on_bench)
+    _, now = season_on_file(seconds=0.0)
+    job = season.make_plan(actor=me, seconds=5)
+    assert best_so_far(now, job) is None, "nothing is known of it yet"
+    name = now.needed.season.jobs[0].unit
+    day = now.needed.date(1)
+    best = {"days": {name: str(day)}, "cost": 1.0, "seconds": 0.5, "late": 0, "undone": 0}
+    Job.objects.filter(pk=job.pk).update(state="running", told={"best": best})
+    job.refresh_from_db()
+    found = best_so_far(now, job)
+    assert found is not None
+    assert next(one.on for one in found.placed if one.job == name) == day
+    Job.objects.filter(pk=job.pk).update(state="done")
+    job.refresh_from_db()
+    assert best_so_far(now, job) is None

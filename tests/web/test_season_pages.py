@@ -7,8 +7,8 @@ from html import unescape
 import pytest
 from django.test import Client
 
-from sparkout.records.jobs import do_now
-from sparkout.records.models import Person, SeasonPlan
+from sparkout.records.jobs import do_now, wait_for_all
+from sparkout.records.models import Job, Person, SeasonPlan
 from sparkout.records.operations.season import keep_plan, make_plan
 from sparkout.records.season import kept_plan, placements, plan_of_job, season_on_file, sheet_now
 from sparkout.season.now import held
@@ -110,6 +110,39 @@ def test_a_kept_move_is_respected_and_can_be_released(planned: Client) -> None:
     assert planned.post("/season/wall/release/", {"job": job}).status_code == 302
     assert "Days chosen by hand" not in text_of(planned, "/season/wall/")
     assert sheet_now().chosen == ()
+
+
+def test_a_released_job_whose_machine_cannot_be_spared_is_said_to_have_moved(planned: Client) -> None:
+    _, season = season_on_file(seconds=0.0)
+    job = next(one for one in season.needed.season.jobs if one.spared is not None and one.fixed is None)
+    assert job.spared is not None
+    day = next(d for d in range(30, season.needed.season.days) if d not in job.spared)
+    to = season.needed.date(day)
+    assert planned.post("/season/wall/move/", {"job": job.unit, "on": to.isoformat()}).status_code == 302
+    assert "Not where the kept plan had it" not in text_of(planned, "/season/wall/")
+    answered = planned.post("/season/wall/release/", {"job": job.unit}, follow=True)
+    text = unescape(answered.content.decode())
+    assert "Released: plans choose its day again." in text
+    assert "Not where the kept plan had it" in text
+    assert re.search(rf"{re.escape(job.unit)}: {to.day} \w+ \d+ → .*its machine cannot be spared on that day", text)
+
+
+def test_the_best_plan_so_far_is_looked_at_while_a_better_one_is_sought(planned: Client) -> None:
+    assert planned.get("/season/wall/?best=so-far").status_code == 302, "nothing is being made"
+    _, season = season_on_file(seconds=0.0)
+    assert planned.post("/season/plan/", {"seconds": "0.3", "how": "free"}).status_code == 302
+    wait_for_all()
+    job = Job.objects.order_by("-pk")[0]
+    days = {one.unit: season.needed.date(max(one.due, 0)).isoformat() for one in season.needed.season.jobs}
+    best = {"days": days, "cost": 321.0, "seconds": 4.0, "late": 2, "undone": 0}
+    Job.objects.filter(pk=job.pk).update(state="running", told={**job.told, "bound": 1.0, "doing": "", "best": best})
+    progress = text_of(planned, "/season/wall/")
+    assert "Best plan so far, after 4 s" in progress
+    assert "?best=so-far" in progress
+    text = text_of(planned, "/season/wall/?best=so-far")
+    assert "Nothing of this is kept" in text
+    assert "data-wall" not in text, "what is not kept cannot be moved by hand"
+    assert "What changes" in text
 
 
 @pytest.mark.parametrize(

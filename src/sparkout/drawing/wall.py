@@ -10,8 +10,8 @@ from sparkout.drawing import marks
 from sparkout.drawing.axes import held_in
 from sparkout.drawing.colour import BLUE, INK, ORANGE, PALE, RULE, SOFT_INK, STEEL, WHITE
 from sparkout.drawing.manner import Manner, Manners, manner_of
-from sparkout.drawing.picture import MARGIN, SMALL, Box, Draw, Picture, Spot, legend
-from sparkout.drawing.svg import Point, number
+from sparkout.drawing.picture import MARGIN, SMALL, TYPEFACE, Box, Draw, Picture, Spot, legend
+from sparkout.drawing.svg import Attribute, Point, element, escape, number
 from sparkout.drawing.text import shortened, text_width
 from sparkout.drawing.wall_given import WORKS, Block, Wall, checked
 
@@ -43,8 +43,22 @@ def wall_planner(given: Wall, **manners: Unpack[Manners]) -> str:
     >>> wall_planner(season).startswith("<svg")
     True
     """
-    manner = manner_of("wall", manners)
-    return _Drawn(checked(given), manner).whole()
+    return wall_and_names(given, **manners)[0]
+
+
+def wall_and_names(given: Wall, **manners: Unpack[Manners]) -> tuple[str, str]:
+    """Return the wall planner, and its column of names alone, to stay in sight while the planner scrolls under it.
+
+    The column is as high and drawn to the same scale; it tells nothing that the planner does not.
+
+    Raises
+    ------
+    OutOfRange
+        From `wall_given.checked`.
+    """
+    drawn = _Drawn(checked(given), manner_of("wall", manners))
+    wall = drawn.whole()
+    return wall, drawn.names_alone()
 
 
 def days_across(width: float, days: int) -> tuple[float, float]:
@@ -74,6 +88,8 @@ class _Drawn:
         told = [counts] + [f"{b.said}." for b in wall.blocks if not b.href]
         self.picture = Picture(manner, manner.say("wall"), told)
         self.numbers: dict[str, int] = {}
+        self.names: list[str] = []
+        self.lanes = self.foot = self.bottom = 0.0
 
     def _at(self, block: Block) -> int | None:
         """Return the day at which a block stands, when that is shown."""
@@ -91,7 +107,8 @@ class _Drawn:
         picture = self.picture
         top = picture.heading()
         top = picture.paragraph(self.manner.say("wall_about"), MARGIN, top, picture.right, fill=SOFT_INK) + 4
-        top = self._lanes(self._weeks(top))
+        self.lanes = self._weeks(top)
+        top = self._lanes(self.lanes)
         levels, tops, bottom = self._laid_out(top)
         self._ground(top, bottom)
         for i, row in enumerate(self.wall.rows):
@@ -101,7 +118,28 @@ class _Drawn:
             self._block(block, tops[block.row] + LEAST * level)
         if self.wall.today is not None and self.wall.first <= self.wall.today <= self.last:
             picture.line((self.x(self.wall.today), top), (self.x(self.wall.today), bottom), INK, 1.6, "2 3")
-        return picture.svg(legend(picture, bottom + 8, self._key()))
+        self.foot = bottom
+        self.bottom = legend(picture, bottom + 8, self._key())
+        return picture.svg(self.bottom)
+
+    def _name(self, text: str, y: float, room: float, *, bold: bool = False, fill: str = INK) -> None:
+        """Write a name at the left, and remember it as it stands in the column alone."""
+        self.picture.text(shortened(text, SMALL, room), Spot(MARGIN, y), bold=bold, fill=fill)
+        attributes: dict[str, Attribute] = {
+            "x": MARGIN, "y": y, "font_size": SMALL, "fill": fill, "font_weight": "600" if bold else None,
+        }  # fmt: skip
+        self.names.append(element("text", attributes, escape(shortened(text, SMALL, self.left - MARGIN - 6))))
+
+    def names_alone(self) -> str:
+        """Return the column of names, SVG text; after `whole`."""
+        attributes: dict[str, Attribute] = {
+            "xmlns": "http://www.w3.org/2000/svg", "class": "picture names", "aria_hidden": "true",
+            "viewBox": f"0 0 {number(self.left)} {round(self.bottom + MARGIN)}", "font_family": TYPEFACE,
+        }  # fmt: skip
+        back = element(
+            "rect", {"x": 0.0, "y": self.lanes, "width": self.left - 2, "height": self.foot - self.lanes, "fill": WHITE}
+        )
+        return element("svg", attributes, "\n".join([back, *self.names])) + "\n"
 
     def _weeks(self, top: float) -> float:
         """Write the date of each Monday that has room."""
@@ -124,7 +162,7 @@ class _Drawn:
             mine = [s for s in self.wall.away if s.name == name and s.last >= self.wall.first and s.first <= self.last]
             if not mine:
                 continue
-            picture.text(shortened(name, SMALL, self.left - MARGIN - 6), Spot(MARGIN, top + 13), fill=SOFT_INK)
+            self._name(name, top + 13, self.left - MARGIN - 6, fill=SOFT_INK)
             for stretch in mine:
                 box = Box(self.x(stretch.first), top + 2, self.x(stretch.last + 1), top + 15)
                 picture.rect(box, picture.hatch("away", RULE, 5.0), RULE, tooltip=f"{name}: {self._between(stretch)}")
@@ -160,7 +198,7 @@ class _Drawn:
         for row, count in zip(self.wall.rows, levels, strict=True):
             if row.group != group:
                 group = row.group
-                self.picture.text(shortened(group, SMALL, self.right - MARGIN), Spot(MARGIN, top + 17), bold=True)
+                self._name(group, top + 17, self.right - MARGIN, bold=True)
                 top += LEAST
             tops.append(top)
             top += LEAST * count
@@ -177,7 +215,7 @@ class _Drawn:
 
     def _row(self, i: int, name: str, held: tuple[tuple[int, int], ...], top: float, levels: int) -> None:
         picture, foot = self.picture, top + LEAST * levels
-        picture.text(shortened(name, SMALL, self.left - MARGIN - 6), Spot(MARGIN, top + 16))
+        self._name(name, top + 16, self.left - MARGIN - 6)
         picture.line((MARGIN if i else self.left, foot), (self.right, foot), PALE)
         inside = [(self.x(first), self.x(last + 1)) for first, last in held]
         drawn = "".join(f"M{number(a)} {number(foot - 1.5)}H{number(b)}" for a, b in inside if b > a)

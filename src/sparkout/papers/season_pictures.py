@@ -14,7 +14,7 @@ from sparkout.drawing.amounts import MOST, Amount, amounts
 from sparkout.drawing.fan import Band, Grind, wear_fan
 from sparkout.drawing.interval import interval_curve
 from sparkout.drawing.load import Hours, load_by_week
-from sparkout.drawing.wall import wall_planner
+from sparkout.drawing.wall import wall_and_names
 from sparkout.drawing.wall_given import Block, FreshFor, Row, Stretch, Wall
 from sparkout.papers.pictures import manners
 from sparkout.season.forecast import cost_of_sharpening, diameter_ahead
@@ -69,6 +69,20 @@ def season_wall(
     width: float = WIDE,
 ) -> str:
     """Return the plan as a wall planner: units down, or machines; with `href` each block leads to what it gives."""
+    return season_wall_and_names(season, showing, first=first, days=days, machines=machines, href=href, width=width)[0]
+
+
+def season_wall_and_names(
+    season: SeasonPlanned,
+    showing: Showing,
+    *,
+    first: int = 0,
+    days: int | None = None,
+    machines: bool = False,
+    href: Callable[[str], str] | None = None,
+    width: float = WIDE,
+) -> tuple[str, str]:
+    """Return the plan as a wall planner, as `season_wall`, and its column of names alone."""
     work, sheet = season.now.needed, season.now.sheet
     names, rows = _rows(season, machines)
     at = {name: i for i, name in enumerate(names)}
@@ -107,7 +121,7 @@ def season_wall(
         work.start, shown, rows, blocks, fresh, away, off, first, today if today >= 0 else None,
         lambda on: showing.say(with_weekday(on)),
     )  # fmt: skip
-    return wall_planner(wall, **manners(showing, "wall", width))
+    return wall_and_names(wall, **manners(showing, "wall", width))
 
 
 def job_words(one: Placed) -> Phrase:

@@ -32,7 +32,7 @@ from sparkout.records.models.visits import OPEN, SIGNED
 from sparkout.records.operations.doing import today as this_day
 from sparkout.records.tables import standing
 from sparkout.season.forecast import Size, UnitNow
-from sparkout.season.now import SeasonNow, SeasonPlanned, held, season_now
+from sparkout.season.now import SeasonNow, SeasonPlanned, held, season_now, told
 from sparkout.season.on_file import (
     HECTARE,
     Sharpening,
@@ -44,6 +44,7 @@ from sparkout.season.on_file import (
 )
 from sparkout.season.placing import Placed, from_data, still_to_come
 from sparkout.season.sheet import HOUR, SeasonSheet, sheet_of
+from sparkout.season.work import plan_kept
 from sparkout.units import parse
 
 SHARPENS = ("spin grind", "relief grind")
@@ -325,6 +326,19 @@ def plan_shown(season: SeasonNow, units: UnitsOnFile, plan: SeasonPlan | None) -
         return None
     same = plan.on == this_day() and plan.sheet.ended_at is None
     return held(season, placements(plan, units), plan.bound if same else 0.0)
+
+
+def best_so_far(season: SeasonNow, job: Job | None) -> SeasonPlanned | None:
+    """Return the best plan so far of one that is being made; None where none is being made, or none is known yet."""
+    best = None if job is None or not job.is_going_on else (job.told or {}).get("best")
+    if best is None or season.work is None:
+        return None
+    days = {
+        name: (datetime.date.fromisoformat(day) - season.work.start).days
+        for name, day in best["days"].items()
+        if day is not None
+    }
+    return told(season, plan_kept(season.work, days))
 
 
 def plan_of_job(job: Job) -> SeasonPlan | None:

@@ -229,6 +229,20 @@ def plan_kept(work: Work, days: Mapping[str, int], bound: float = 0.0) -> Plan:
     return on_days(work.season, [days.get(job.unit) for job in work.season.jobs], bound)
 
 
+def why_not_on(work: Work, job: Job, day: int) -> Phrase:
+    """Return why a job that a plan had on a day does not stand there today."""
+    if day < 0:
+        return phrase("that day has gone by")
+    if job.spared is not None and day not in job.spared:
+        return phrase("its machine cannot be spared on that day")
+    if day < job.ready:
+        return phrase("it would not be fresh any more when it is to be")
+    people = work.season.technicians
+    if day < work.season.days and not any(one.hours[day] > 0.0 for one in people):
+        return phrase("nobody works on that day")
+    return phrase("there are no hours left on that day")
+
+
 def moved(work: Work, days: Mapping[str, int], job: str, day: int) -> Plan:
     """Return the plan with one job on another day by hand, all others where they are."""
     jobs = tuple(replace(one, fixed=day) if one.unit == job else one for one in work.season.jobs)

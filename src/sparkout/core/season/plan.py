@@ -33,6 +33,8 @@ class Progress:
     bound: float
     seconds: float
     doing: Phrase
+    best: Assigned
+    """The best whole plan so far; a search under way may have come to `cost` beyond it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +126,7 @@ def planned(
     def ask(cost: float, doing: Phrase) -> bool:
         nonlocal wanted
         if told is not None and wanted:
-            wanted = told(Progress(cost, bound, time.monotonic() - began, doing))
+            wanted = told(Progress(cost, bound, time.monotonic() - began, doing, best))
         return wanted
 
     def until(share: float, doing: Phrase) -> Callable[[int, float], bool]:

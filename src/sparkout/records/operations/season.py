@@ -25,10 +25,13 @@ if TYPE_CHECKING:
     from sparkout.core.season.plan import Progress as HowFar
     from sparkout.records.models import Person
     from sparkout.records.season import UnitsOnFile
+    from sparkout.season.work import Work
 
 WORK = "season plan"
 SECONDS, LONGEST = 20.0, 600.0
 """Time a plan is given where not said, and at most."""
+TOLD_EVERY = 2.0
+"""Seconds between two plans written down while a better one is looked for."""
 WHAT_IF = Text(phrase("name of the what-if"), "one more technician", 100, 1)
 ON = Day(phrase("the day"), "2026-12-02")
 LISTS = ("people", "grinders", "machines", "away", "fresh", "chosen", "parts")
@@ -179,7 +182,7 @@ def move_job(*, actor: Person, job: str, on: Any, what_if: str = "", key: Key = 
 
 @operation
 def release_job(*, actor: Person, job: str, what_if: str = "", key: Key = None) -> KeptSheet:
-    """Let plans choose a job's day again. The kept plan has it where it is until it is planned anew.
+    """Let plans choose a job's day again: until it is planned anew it stays where it is, if it may stand there at all.
 
     Raises
     ------
@@ -310,17 +313,34 @@ class _Told:
 
     progress: Progress
     seconds: float
+    work: Work
     stopped: bool = False
+    best: dict[str, Any] | None = None
+    """The best plan so far as days, with its cost and the second it was written down."""
 
     def __call__(self, far: HowFar) -> bool:
         gap = 0.0 if far.cost <= 0.0 else max(0.0, (far.cost - far.bound) / far.cost)
         told = {"cost": far.cost, "bound": far.bound, "gap": gap, "seconds": far.seconds, "doing": frozen(far.doing)}
-        self.progress.job.told = told
+        self._look(far)
+        self.progress.job.told = told | {"best": self.best}
         try:
             self.progress.tell(min(int(far.seconds * 10), self.of), self.of, far.doing)
         except Stopped:
             self.stopped = True
         return not self.stopped
+
+    def _look(self, far: HowFar) -> None:
+        """Write down the best plan so far where it is better than the one told, now and then."""
+        told = self.best
+        if told is None or (far.best.cost < told["cost"] - 1e-9 and far.seconds - told["seconds"] >= TOLD_EVERY):
+            taken = list(zip(self.work.season.jobs, far.best.taken, strict=True))
+            self.best = {
+                "cost": far.best.cost,
+                "seconds": far.seconds,
+                "days": {job.unit: None if one is None else str(self.work.date(one.day)) for job, one in taken},
+                "late": sum(one is not None and one.day > job.due for job, one in taken),
+                "undone": sum(one is None for _, one in taken),
+            }
 
     @property
     def of(self) -> int:
@@ -337,7 +357,7 @@ def plan(progress: Progress) -> dict[str, Any]:
     units = on_file.units_now(today())
     season = season_now(sheet_of(sheet.tables), units.units, today())
     before = on_file.placements(on_file.kept_plan(sheet.what_if), units) if asked["hold_on"] else ()
-    told = _Told(progress, asked["seconds"])
+    told = _Told(progress, asked["seconds"], season.needed)
     made = planned(season, asked["seconds"], before, told)
     with one_transaction():
         kept = _made(progress.job.asked_by, sheet, made, progress.job)

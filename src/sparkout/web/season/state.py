@@ -12,7 +12,8 @@ from sparkout.papers.season_pictures import standing_of
 from sparkout.records.models import Job
 from sparkout.records.operations.season import WORK
 from sparkout.records.season import kept_sheet, last_plan, placements
-from sparkout.season.placing import tally
+from sparkout.season.placing import Tally, tally
+from sparkout.season.work import why_not_on
 from sparkout.web.season.taken import files
 
 if TYPE_CHECKING:
@@ -73,6 +74,7 @@ def state(seen: Seen, what_if: str, showing: Showing) -> dict[str, Any]:
         made["lines"] += [say(text) for text in _lines(seen, kept, what_if)]
         made["exports"] = files(showing)
         made["late"] = [(one.job, say(standing_of(one)), say(one.why)) for one in seen.plan.late]
+        made["moved"] = _moved(seen, showing)
     if job is not None and job.state == "failed":
         made["trouble"].append(say(job.message))
     if last is not None and last.kept_at is None and not made["going"] and (kept is None or last.pk > kept.pk):
@@ -82,6 +84,24 @@ def state(seen: Seen, what_if: str, showing: Showing) -> dict[str, Any]:
     return made
 
 
+def _moved(seen: Seen, showing: Showing) -> list[str]:
+    """Return the jobs that do not stand where the kept plan had them, with why."""
+    assert seen.plan is not None
+    work = seen.plan.now.needed
+    jobs = {job.unit: job for job in work.season.jobs}
+    now = {one.job: one for one in seen.plan.placed}
+    found = []
+    for one in placements(seen.kept, seen.units):
+        there = now.get(one.job)
+        if one.on is not None and there is not None and there.on != one.on:
+            told = phrase(
+                "{job}: {was} → {becomes}; {why}", job=AsTyped(one.job), was=_day(one), becomes=_day(there),
+                why=why_not_on(work, jobs[one.job], (one.on - work.start).days),
+            )  # fmt: skip
+            found.append(showing.say(told))
+    return found
+
+
 def _lines(seen: Seen, kept: SeasonPlan, what_if: str) -> list[str]:
     assert seen.plan is not None
     lines: list[str] = [
@@ -89,7 +109,7 @@ def _lines(seen: Seen, kept: SeasonPlan, what_if: str) -> list[str]:
             "Kept {when} by {who}: {counts}.",
             when=dated(kept.kept_at.date()) if kept.kept_at else "–",
             who=AsTyped(kept.made_by),
-            counts=_counts(seen.plan.placed),
+            counts=_counts(tally(seen.plan.placed)),
         )
     ]
     lines.append(_gap(seen.plan.plan.cost, seen.plan.plan.bound))
@@ -99,9 +119,8 @@ def _lines(seen: Seen, kept: SeasonPlan, what_if: str) -> list[str]:
     return lines
 
 
-def _counts(placed: Sequence[Placed]) -> Phrase:
+def _counts(told: Tally) -> Phrase:
     """Return how many jobs there are, and how many of them are late or left undone."""
-    told = tally(placed)
     parts = [counted(told.jobs, "{n} job", "{n} jobs")]
     if not told.late and not told.undone:
         parts.append(phrase("none late"))
@@ -137,7 +156,20 @@ def progress(job: Job, showing: Showing) -> dict[str, Any]:
         doing = told.get("doing")
         if doing:
             lines.append(showing.say(thawed(doing)))
-    return {"done": job.done, "of": job.of, "lines": lines}
+    best = told.get("best")
+    if best:
+        counts = _counts(Tally(len(best["days"]), best["late"], 0, best["undone"], 0.0))
+        lines.append(
+            showing.say(
+                phrase(
+                    "Best plan so far, after {seconds:.0f} s: {counts}; it costs {cost:,.0f}.",
+                    seconds=best["seconds"],
+                    counts=counts,
+                    cost=best["cost"],
+                )
+            )
+        )
+    return {"done": job.done, "of": job.of, "lines": lines, "best": bool(best)}
 
 
 def offered(seen: Seen, plan: SeasonPlan, showing: Showing) -> Offered:
@@ -145,7 +177,7 @@ def offered(seen: Seen, plan: SeasonPlan, showing: Showing) -> Offered:
     say = showing.say
     now = placements(plan, seen.units)
     lines = [
-        say(phrase("{counts}.", counts=_counts(now))),
+        say(phrase("{counts}.", counts=_counts(tally(now)))),
         say(_gap(plan.cost, plan.bound)),
     ]
     changes: list[str] = []

@@ -17,11 +17,12 @@ from sparkout.core.days import with_weekday
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import phrase
 from sparkout.drawing.wall import days_across
-from sparkout.papers.season_pictures import WIDE, season_wall, standing_of
+from sparkout.papers.season_pictures import WIDE, season_wall_and_names, standing_of
 from sparkout.records.operations.season import move_job, release_job, what_a_move_costs
+from sparkout.records.season import best_so_far
 from sparkout.telling.season import PHASE_WORDS
 from sparkout.web.season.seen import made_once, seen_now
-from sparkout.web.season.state import changed, state
+from sparkout.web.season.state import changed, job_of, progress, state
 from sparkout.web.shell.pages import page, refused, text_of
 from sparkout.web.shell.reader import reader_of, somebody
 
@@ -50,7 +51,25 @@ _PARTS = (
 @require_safe
 def wall(request: HttpRequest) -> HttpResponse:
     """The whole wall; with a job and a day in the address, what moving it there would cost."""
+    if request.GET.get("best") == "so-far":
+        return _so_far(request, seen_now())
     return _wall(request, seen_now())
+
+
+def _so_far(request: HttpRequest, seen: Seen) -> HttpResponse:
+    """The best plan so far of the one that is being made; when it has ended, the wall."""
+    job, showing = job_of(""), reader_of(request).showing
+    plan = best_so_far(seen.now, job)
+    if plan is None or job is None:
+        return redirect(f"{reverse('season-wall')}#plan")
+    changes = () if seen.plan is None else changed(seen.plan.placed, plan.placed)
+    context = {
+        "lines": progress(job, showing)["lines"],
+        "picture": _both(season_wall_and_names(plan, showing, days=SPAN)),
+        "changes": [showing.say(text) for text in changes],
+        "weeks": _weeks(plan, showing),
+    }
+    return page(request, "season/so_far.html", context)
 
 
 def _wall(request: HttpRequest, seen: Seen, move: dict[str, Any] | None = None, status: int = 200) -> HttpResponse:
@@ -79,7 +98,7 @@ def _drawn(request: HttpRequest, seen: Seen, showing: Showing, machines: bool) -
         def href(job: str) -> str:
             return f"?{urlencode({'job': job})}#move"
 
-        return mark_safe(season_wall(plan, showing, first=first, days=days, machines=machines, href=href))
+        return _both(season_wall_and_names(plan, showing, first=first, days=days, machines=machines, href=href))
 
     def list_weeks() -> SafeString:
         return mark_safe(text_of(request, "season/by_week.html", {"weeks": _weeks(plan, showing)}))
@@ -106,6 +125,12 @@ def _drawn(request: HttpRequest, seen: Seen, showing: Showing, machines: bool) -
         "whose": list(plan.weeks[0].there),
         "today": seen.today.isoformat(),
     }
+
+
+def _both(drawn: tuple[str, str]) -> SafeString:
+    """Return the wall and, over it, the names that stay in sight while it scrolls."""
+    wall, names = drawn
+    return mark_safe(f'<div class="stay">{wall}{names}</div>')
 
 
 def _first(text: str, days: int) -> int:
@@ -229,4 +254,4 @@ def release(request: HttpRequest) -> HttpResponse:
         release_job(actor=reader.actor, job=job, key=request.POST.get("key") or None)
     except Refusal as refusal:
         return refused(request, reader.showing.say(refusal.words))
-    return redirect(f"{reverse('season-wall')}?{urlencode({'done': 'kept', 'job': job})}#by-hand")
+    return redirect(f"{reverse('season-wall')}?{urlencode({'done': 'released', 'job': job})}")

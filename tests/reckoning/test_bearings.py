@@ -53,6 +53,20 @@ def test_torque_of_the_pull_is_force_times_radius():
     assert figure(of([drag("6 N")]), "drag torque").value == pytest.approx(6.0 * 63.5)
 
 
+def test_an_earlier_pull_goes_round_the_reel_as_it_was_then():
+    """Jaws on an even reel read the diameter outright: 120 mm then, 127 mm when new."""
+    jaws = {"id": "jaws", "kind": "jaws"}
+    pull = drag("5 N", on="2026-03-02")
+    size = {"of": "diameter", "value": "120 mm", "gauge": "jaws", "on": "2026-03-02"}
+    asked = {"gauges": [BALANCE, jaws], "reel": {"blades": 10}}
+    found = against(of([drag("5 N")], [pull, size], **asked), "drag torque", "last")
+    assert found.then.value == pytest.approx(5.0 * 60.0, rel=1e-3)
+    assert found.now.value == pytest.approx(5.0 * 63.5)
+    unknown = of([drag("5 N")], [pull], gauges=[BALANCE, jaws], reel={"blades": 10})
+    assert against(unknown, "drag torque", "last").then.value == pytest.approx(5.0 * 63.5)
+    assert any("today's radius" in note for note in unknown.bearings.notes)
+
+
 def test_a_run_down_by_turns_and_by_speed_come_to_the_same():
     """An evenly slowing reel at 600 1/min that stands after 10 s makes 50 turns: 2π rad/s²."""
     for more in ({"of": "run-down turns", "value": 50}, {"of": "run-down speed", "value": "600 1/min"}):

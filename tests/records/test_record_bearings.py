@@ -5,9 +5,10 @@ import uuid
 
 import pytest
 from tests.core.bearing.test_running_down import sound
-from tests.records.workshops import Bench, key
+from tests.records.workshops import Bench, diameter, key
 
 from sparkout.core.errors import Refusal
+from sparkout.reckoning.reckon import reckon
 from sparkout.records.jobs import wait_for_all
 from sparkout.records.operations.attachments import attach_file
 from sparkout.records.operations.hearing import enter_run_down, hear_recording, heard_soon
@@ -32,6 +33,28 @@ def test_readings_of_signed_visits_come_in_with_their_day_and_whether_fresh(on_b
         ("drag", "5 N", "as left", True),
     ]
     assert {row.on for row in rows} == {signed.date}
+
+
+def test_an_earlier_pull_comes_with_the_diameter_of_its_own_stage(on_bench: Bench) -> None:
+    me, visit = on_bench.me, on_bench.visit
+    for when, pull, sizes in (("as found", "9 N", ("125.4 mm", "125.2 mm")), ("as left", "5 N", ("124.6 mm",))):
+        record_reading(actor=me, visit=visit, key=key(), of="drag", value=pull, when=when)
+        record_reading(actor=me, visit=visit, key=key(), of="end play", value="0.03 mm", when=when)
+        for size in sizes:
+            diameter(on_bench, size, when=when)
+    sign_visit(actor=me, visit=visit)
+    later = open_visit(actor=me, unit=on_bench.unit, date=datetime.date(2099, 1, 1))
+    rows = visit_file(later).earlier
+    told = sorted((row.of, row.when, row.value.text) for row in rows)
+    assert told == [
+        ("diameter", "as found", "125.2 mm"), ("diameter", "as found", "125.4 mm"), ("diameter", "as left", "124.6 mm"),
+        ("drag", "as found", "9 N"), ("drag", "as left", "5 N"),
+        ("end play", "as found", "0.03 mm"), ("end play", "as left", "0.03 mm"),
+    ]  # fmt: skip
+    record_reading(actor=me, visit=later, key=key(), of="drag", value="9 N")
+    found = reckon(visit_file(later)).bearings
+    assert found is not None
+    assert not any("today's radius" in note for note in found.notes)
 
 
 def test_a_corrected_visit_is_no_earlier_one(on_bench: Bench) -> None:

@@ -13,6 +13,7 @@ from sparkout.core.gauges.instrument import reading_u
 from sparkout.core.measured import Measured
 from sparkout.core.phrase import phrase
 from sparkout.reckoning.given import PRACTICE
+from sparkout.reckoning.readings import diameter
 from sparkout.visit.quantities import BEARING, QUANTITIES
 from sparkout.visit.taken import Reading
 
@@ -109,7 +110,7 @@ def bearings(given: Given, reel: Reel, diagnosis: Diagnosis) -> BearingsFound | 
         figures += _figures(given, given.all_readings, when, radius)
     if not figures:
         return None
-    earlier = _earlier(given, radius)
+    earlier = _earlier(given, radius, notes)
     against = [*_sides(figures), *_history(figures, earlier)]
     if not earlier:
         notes.append(phrase("No earlier visit has readings of these bearings: today's are the first to compare."))
@@ -219,17 +220,38 @@ class _Then:
     figures: list[BearingFigure]
 
 
-def _earlier(given: Given, radius: Measured) -> list[_Then]:
-    """Return the earlier visits' figures, the last of each day's stages, oldest first."""
+def _earlier(given: Given, radius: Measured, notes: list[str]) -> list[_Then]:
+    """Return the earlier visits' figures, the last of each day's stages, oldest first.
+
+    A pull then is turned to torque at the reel's radius then, where that is on file.
+    """
     days: dict[tuple[str, str, bool], list[Earlier]] = {}
     for entry in given.visit.earlier:
         days.setdefault((str(entry.on or ""), entry.when, bool(entry.fresh)), []).append(entry)
     found = []
-    for (_, when, fresh), entries in sorted(days.items()):
+    sizes = _radii(given)
+    for (day, when, fresh), entries in sorted(days.items()):
         read = [Reading.model_construct(of=e.of, gauge=e.gauge, at=e.at, value=e.value, when=e.when) for e in entries]
         stage: When = "as left" if when == "as left" else "as found"
-        found.append(_Then(entries[0].on, fresh, _figures(given, read, stage, radius)))
+        then = sizes.get((day, when)) or sizes.get((day, "as found"))
+        if then is None and any(e.of == "drag" for e in entries):
+            notes.append(phrase("An earlier pull is taken at today's radius: the reel's diameter then is not on file."))
+        figures = _figures(given, read, stage, then or radius)
+        if figures:
+            found.append(_Then(entries[0].on, fresh, figures))
     return found
+
+
+def _radii(given: Given) -> dict[tuple[str, str], Measured]:
+    """Return the reel's mean radius by day and stage, of the earlier visits in which its diameter was read."""
+    read: dict[tuple[str, str], list[float]] = {}
+    for entry in given.visit.earlier:
+        reading = Reading.model_construct(of=entry.of, gauge=entry.gauge, at=entry.at, value=entry.value)
+        instrument = given.instrument(reading) if entry.of == "diameter" else None
+        if instrument is not None:
+            size, _ = diameter(reading, instrument, given, given.land("as found"))
+            read.setdefault((str(entry.on or ""), entry.when), []).append(size.value)
+    return {key: Measured(math.fsum(sizes) / len(sizes) / 2.0, _CORD_U) for key, sizes in read.items()}
 
 
 def _history(figures: list[BearingFigure], earlier: list[_Then]) -> Iterator[Against]:

@@ -56,6 +56,8 @@ class RunDown:
     """1/s: what is added for each rad/s."""
     stop: float
     """s from the first speed until it stands, by the fit."""
+    freely: bool = True
+    """Whether drag alone describes it; else a drive held or braked it for part of the way."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +122,7 @@ def hearing(
 def _run_down(heard: RunningDown) -> RunDown:
     return RunDown(
         heard.first_speed.value * 30.0 / math.pi, float(heard.speeds[-1]), float(heard.times[-1]),
-        heard.slowing.value, heard.slowing.u, heard.by_speed, heard.stop,
+        heard.slowing.value, heard.slowing.u, heard.by_speed, heard.stop, heard.freely,
     )  # fmt: skip
 
 

@@ -192,7 +192,8 @@ def single_tables(visit: Visit) -> dict[str, Table]:
 def earlier_rows(visit: Visit) -> list[Table]:
     """Return [[earlier]], oldest first: a file's own, else those of the signed visits before; two queries at most.
 
-    Read as left in a visit with work on the bearings, they count as fresh.
+    Read as left in a visit with work on the bearings, they count as fresh. A pull comes with the reel's
+    diameter in that visit.
     """
     if "earlier" in visit.own:
         return list(visit.own["earlier"])
@@ -200,7 +201,7 @@ def earlier_rows(visit: Visit) -> list[Table]:
         standing(Reading)
         .filter(
             _before(visit), visit__unit=visit.unit_id, visit__reel=visit.reel_id, visit__state=SIGNED,
-            visit__corrected_by=None, of__in=BEARING, value__isnull=False,
+            visit__corrected_by=None, of__in=(*BEARING, "diameter"), value__isnull=False,
         )
         .exclude(visit__in=[pk for pk in (visit.pk, visit.corrects_id) if pk is not None])
         .select_related("gauge", "visit")
@@ -211,7 +212,12 @@ def earlier_rows(visit: Visit) -> list[Table]:
     worked = set()
     if left:
         worked = visits_with_work(left, ("bearings",))
-    return [_earlier_row(reading, fresh=reading.when == "as left" and reading.visit_id in worked) for reading in latest]
+    pulled = {reading.visit_id for reading in latest if reading.of == "drag"}
+    return [
+        _earlier_row(reading, fresh=reading.when == "as left" and reading.visit_id in worked)
+        for reading in latest
+        if reading.of != "diameter" or reading.visit_id in pulled
+    ]
 
 
 def _before(visit: Visit) -> Q:

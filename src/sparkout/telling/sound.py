@@ -72,6 +72,14 @@ def _run_down(found: RunDown, showing: Showing) -> list[str]:
                 times=AsTyped(showing.figure(1.0 + more, 1)),
             )
         )
+    if not found.freely:
+        lines.append(
+            phrase(
+                "It does not slow as a reel let go does: did the drive hold it or brake it for part of the way? Time it "
+                "again with the drive off before comparing."
+            )
+        )
+    lines.append(phrase("A drive that drags evenly all the way cannot be heard: it must be off the reel."))
     lines.append(
         phrase("Compare it with this unit's own earlier run-downs: the time and the speed are readings of a visit.")
     )

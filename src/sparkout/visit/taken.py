@@ -120,9 +120,12 @@ class Sweep(Section):
 
 
 class Earlier(Section):
-    """A reading of the bearings from an earlier visit of this reel in this unit, to hold today's against."""
+    """A reading of the bearings from an earlier visit of this reel in this unit, to hold today's against.
 
-    of: Annotated[str, Word("what was read", "end play", BEARING)]
+    Its diameter then stands beside a pull, which went round it.
+    """
+
+    of: Annotated[str, Word("what was read", "end play", (*BEARING, "diameter"))]
     at: Annotated[Place | None, Where("where along the reel", "left")] = None
     value: Annotated[Entered, Depends("what was read", "0.03 mm", "of")]
     gauge: Annotated[str | None, Text("id of the gauge", "dial 1", 60, 1)] = None

@@ -74,3 +74,40 @@ def test_bad_arguments_are_named(args, named):
 def test_low_above_high_is_named():
     with pytest.raises(OutOfRange, match="high"):
         running_down(np.zeros(9), RATE, 11, low=900.0, high=100.0)
+
+
+def turning(speed, seed=0, noise=1.0, blades=11):
+    """Blades of a reel with this speed, 1/min, at each sample."""
+    turned = 2.0 * math.pi * np.cumsum(np.maximum(speed, 0.0)) / 60.0 / RATE
+    lines = sum(np.sin(blades * k * turned + k) / k**0.7 for k in range(1, 6))
+    return lines * (speed > 0.0) + noise * np.random.default_rng(seed).normal(size=speed.size)
+
+
+T = np.arange(0.0, 9.0, 1.0 / RATE)
+DRIVEN = {
+    "held at half for two seconds": 900.0 - 90.0 * (T - np.clip(T - 4.0, 0.0, 2.0)),
+    "braked for the second half": 900.0 - 40.0 * T - 120.0 * np.maximum(T - 4.5, 0.0),
+    "let go only slowly": 900.0 - 12.0 * T**2,
+}
+FREE = {
+    "even drag": 900.0 - 80.0 * T,
+    "drag with speed": (900.0 + 500.0) * np.exp(-0.08 * T) - 500.0,
+    "drag with its square": 900.0 * np.tan(0.9 - 0.09 * T) / math.tan(0.9),
+}
+
+
+@pytest.mark.parametrize("way", DRIVEN)
+def test_a_drive_that_holds_or_brakes_for_part_of_the_way_shows(way):
+    for seed in range(4):
+        found = running_down(turning(DRIVEN[way], seed), RATE, 11)
+        assert found is not None
+        assert not found.freely, found.strays
+
+
+@pytest.mark.parametrize("noise", [0.3, 1.0, 2.0])
+@pytest.mark.parametrize("way", FREE)
+def test_a_reel_that_runs_down_freely_is_not_doubted(way, noise):
+    for seed in range(4):
+        found = running_down(turning(FREE[way], seed, noise), RATE, 11)
+        assert found is not None
+        assert found.freely, found.strays

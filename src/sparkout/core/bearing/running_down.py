@@ -29,6 +29,8 @@ LONGEST = 180.0
 """Seconds looked at, from the beginning: no reel runs down longer."""
 MODEL = 0.01
 """Share by which drag is never quite as the fit has it (our own choice)."""
+STRAYS = 0.02
+"""Beyond this share of the first speed the fit is no description of what was heard (our own choice)."""
 SHORTEST = 1.5
 """Seconds of falling speed below which nothing is said."""
 
@@ -47,6 +49,13 @@ class RunningDown:
     """rad/s when it began to slow."""
     stop: float
     """Seconds from then until it stands, by the fit."""
+    strays: float = 0.0
+    """How far the speed heard strays from the fit, root mean square of three looks each, as a share of the first."""
+
+    @property
+    def freely(self) -> bool:
+        """Whether it runs down as drag alone would have it: no drive that holds or brakes it for part of the way."""
+        return self.strays <= STRAYS
 
 
 def running_down(
@@ -79,8 +88,9 @@ def running_down(
     >>> round(found.slowing.value, 0)
     16.0
 
-    Validity: the blades must be heard; a reel that slows with its drive on it tells the drive's drag too. Own working,
-    tested on signals of known truth.
+    Validity: the blades must be heard; a reel that slows with its drive on it tells the drive's drag too. A drive that
+    drags evenly all the way cannot be told from the reel's own drag; one that holds or brakes for part of the way shows
+    as `strays`. Own working, tested on signals of known truth.
     """
     x = all_within("samples", samples)
     if x.ndim != 1:
@@ -191,6 +201,7 @@ def _fitted(t: Floats, n: Floats) -> RunningDown | None:
     if k:  # the two kinds of drag are told apart less well than either by itself
         u = max(u, found.even.u)
     u = math.hypot(u, MODEL * a)
-    return RunningDown(
-        t, n, Measured(a, u), k, Measured(first, max(scatter / math.sqrt(t.size), found.first_speed.u)), found.stop
-    )
+    smooth = np.convolve(omega - told, np.full(3, 1.0 / 3.0), "valid")
+    strays = math.sqrt(float(np.mean(smooth**2))) / first
+    speed = Measured(first, max(scatter / math.sqrt(t.size), found.first_speed.u))
+    return RunningDown(t, n, Measured(a, u), k, speed, found.stop, strays)

@@ -74,10 +74,10 @@ _MOWING = _takes(entry for group in clip.GROUPS for entry in group.fields if ent
 """What is asked beside the figures on file: all of the page but the strip drawn."""
 
 
-def _asks(entries: Iterable[Entry], takes: Mapping[str, Asked], needed: str = "") -> Body:
+def _asks(entries: Iterable[Entry], takes: Mapping[str, Asked]) -> Body:
     """Return what may stand in the address: the boxes of the page, each told by its label."""
     labels = {entry.name: entry.label for entry in entries}
-    fields = [read(name, asked, needed=name == needed) for name, asked in takes.items()]
+    fields = [read(name, asked) for name, asked in takes.items()]
     return Body(tuple(replace(f, meaning=", ".join(filter(None, (labels[f.name], f.meaning)))) for f in fields))
 
 
@@ -98,7 +98,8 @@ def _matching(ask: Ask) -> dict[str, Any]:
     ]  # fmt: skip
     rows = [UnitTyped(u.name, u.left, u.right) for u in units if u.left is not None and u.right is not None]
     missing = [u.name for u in units if u.left is None or u.right is None]
-    found = matching_data(matching(rows, **common(_core(_COMMON, ask.query)))) if rows else None
+    asked = common(_core(_COMMON, ask.query))
+    found = matching_data(matching(rows, **asked)) if rows and "rise" in asked else None
     return {"machine": ask.record.pk, "heights": heights, "not_measured": missing, "matched": found}
 
 
@@ -114,9 +115,9 @@ def _mowing(ask: Ask) -> dict[str, Any]:
 ROUTES = (
     Route(
         "GET", "machines/{int:number}/matching", "matching_of_machine", "units", _matching, about=records.MACHINE,
-        asks=_asks(COMMON.fields, _COMMON, "rise"),
+        asks=_asks(COMMON.fields, _COMMON),
         words="The units of a machine to one height of cut with the least turning, by the heights measured last of "
-        "each (as left, else as found; mm).",
+        "each (as left, else as found; mm); without rise the heights alone.",
         example={"machine": 1, "heights": [], "not_measured": [], "matched": None},
     ),
     Route(

@@ -3,7 +3,7 @@
 In the code a text is a literal in `phrase`, `counted` or `joined`, or in what only ever takes texts (a refusal's
 arguments, a section's title). In a template it stands in `{% say %}`. Tables are asked themselves, so that what they
 hold is what is gathered. Not gathered, because they stay English: sources and origins (a citation is a citation), the
-command line's help, the API's document, and what the drawing room says to whoever calls it wrongly.
+API's document, and what the drawing room says to whoever calls it wrongly.
 """
 
 from __future__ import annotations
@@ -17,7 +17,9 @@ from typing import Any, NamedTuple, get_args
 SOURCE = Path(__file__).resolve().parents[2] / "src" / "sparkout"
 _LETTERS = re.compile(r"[^\W\d_]{2}")
 _SAID = re.compile(r"""(?:\{%\s*say\s+|\btitle=)(?:"([^"]*)"|'([^']*)')""")
-_ENGLISH = ("drawing/", "server/", "cli/main.py", "cli/tokens.py", "web/api/")
+_ENGLISH = ("drawing/", "web/api/described.py")
+_MEANING = {"text": 1, "rows": 1, "record": 2, "table": 2}
+"""Where in a declaration of the API's the meaning stands, which is told of an entry that is needed and not sent."""
 _WHOLE_ARGUMENTS = {"BelowServiceLimit", "Contradiction", "NotEnough", "Refusal", "Section", "Table", "Untold"}
 """Calls whose every literal is a text, however deep it stands in the arguments; a section's key is none."""
 
@@ -53,8 +55,7 @@ def _in_code() -> Iterator[tuple[str, str, str]]:
                 continue
             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
                 if isinstance(node, ast.Call):
-                    for singular, plural in _of_call(node):
-                        yield place, singular, plural
+                    yield from ((place, *text) for text in (*_of_call(node), *_of_door(place, node)))
 
 
 def _of_call(call: ast.Call) -> Iterator[tuple[str, str]]:
@@ -72,6 +73,17 @@ def _of_call(call: ast.Call) -> Iterator[tuple[str, str]]:
     elif name in _WHOLE_ARGUMENTS:
         told = arguments[1:] if name == "Section" else arguments
         yield from ((text, "") for argument in told for text in _deep(argument))
+
+
+def _of_door(place: str, call: ast.Call) -> Iterator[tuple[str, str]]:
+    """What a door of its own declares: meanings of needed entries at the API, help at the command line."""
+    said: list[ast.expr] = []
+    name = call.func.id if isinstance(call.func, ast.Name) else ""
+    if place.startswith("web/api/") and name in _MEANING and any(word.arg == "needed" for word in call.keywords):
+        said = [call.args[_MEANING[name]]]
+    elif place.startswith("cli/"):
+        said = [word.value for word in call.keywords if word.arg in ("help", "description")]
+    yield from ((text, "") for one in said for text in _either(one))
 
 
 def _either(node: ast.expr) -> Iterator[str]:
@@ -105,6 +117,7 @@ def _in_tables() -> Iterator[tuple[str, str, str]]:
 def tables() -> dict[str, list[str]]:
     """Return the texts of each table, by the file it stands in."""
     from sparkout.catalogue.listing import CATALOGUE
+    from sparkout.cli.main import COMMANDS
     from sparkout.core import cautions
     from sparkout.core.care.values import CHECK, exposure_values
     from sparkout.core.faults.reading import usual_tables
@@ -154,6 +167,7 @@ def tables() -> dict[str, list[str]]:
         ],
         "code words": _code_words(),
         "interchange/targets.py": _interchanged(),
+        "cli/main.py": list(COMMANDS.values()),
     }
 
 
@@ -182,6 +196,8 @@ def _code_words() -> list[str]:
         *PLACE_WORDS,
         *("decide", "grind", "check", "sign"),
         *("open", "signed", "set aside"),
+        *("fitting", "calibration", "learnt", "sweep", "paper proof", "kept plan", "attachment", "table file"),
+        *("authorisation", "exposure", "hearing", "token", "hours entry", "event", "season plan"),
         *("inches and thou", "cylinder and bottom blade", "reel and bedknife", "point", "comma"),
         *("left third", "middle third", "right third", "rough", "finish", "spark-out", "left", "middle", "right"),
     ]

@@ -117,7 +117,7 @@ def test_who_may_mount_wheels_and_till_when(client: Client, on_bench: Bench) -> 
     sent = {"person": str(on_bench.me.pk), "work": "mount wheels", "given_by": "the workshop", "since": "2020-01-01"}
     assert client.post("/workshop/care/may/", {**sent, "until": "2020-12-31"}).status_code == 302
     page = client.get("/workshop/care/").content.decode()
-    assert "the authorisation ended 2020-12-31" in page
+    assert "the authorisation ended 31 Dec 2020" in page
     assert "may not</span>" in page
     assert client.post("/workshop/care/may/", {**sent, "until": ""}).status_code == 302
     assert may(on_bench.me, "mount wheels", today()).may
@@ -176,7 +176,7 @@ def test_the_grind_says_when_its_technician_may_no_longer_mount_wheels(visitor: 
     Visit.objects.filter(pk=visit.pk).update(technician=me.name)
     asked = {"actor": me, "person": me, "given_by": "the workshop", "since": "2020-01-01"}
     add_authorisation(**asked, work="mount wheels", until="2020-12-31")
-    assert "mount wheels: the authorisation ended 2020-12-31." in told(visitor, visit)
+    assert "mount wheels: the authorisation ended 31 Dec 2020." in told(visitor, visit)
     add_authorisation(**asked, work="mount wheels")
     assert "the authorisation ended" not in told(visitor, visit)
 

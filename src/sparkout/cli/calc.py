@@ -6,12 +6,13 @@ from sparkout.catalogue.as_data import answered_data, entry_data
 from sparkout.catalogue.entry import Answered, Entry, InputProblem, InputProblems, Quantity
 from sparkout.catalogue.listing import CATALOGUE, calculate
 from sparkout.cli.world import DONE, USAGE, World
+from sparkout.core.phrase import AsTyped, Phrase, phrase
 
-HELP = """usage: sparkout calc                          list what can be calculated
+HELP = phrase("""usage: sparkout calc                          list what can be calculated
        sparkout calc NAME                     explain one
        sparkout calc NAME key=value ...       answer it (--json for a program)
 
-A value may carry any unit of its kind: travel_speed="2.8 mph", gap="2 thou", reading=125,4"""
+A value may carry any unit of its kind: travel_speed="2.8 mph", gap="2 thou", reading=125,4""")
 
 
 def run(arguments: list[str], world: World) -> int:
@@ -22,48 +23,56 @@ def run(arguments: list[str], world: World) -> int:
     as_json = "--json" in arguments
     words = [word for word in arguments if word != "--json"]
     if not words:
-        world.say(_json([entry_data(entry) for entry in CATALOGUE.values()]) if as_json else _listing())
+        world.say(_json([entry_data(entry) for entry in CATALOGUE.values()]) if as_json else _listing(world))
         return DONE
     name, *pairs = words
     strange = [pair for pair in pairs if "=" not in pair or pair.startswith("-")]
     if strange:
-        world.complain(f"not understood: {' '.join(strange)}; inputs are written key=value")
+        world.complain(
+            phrase("not understood: {words}; inputs are written key=value", words=AsTyped(" ".join(strange)))
+        )
         world.complain(HELP)
         return USAGE
     inputs: dict[str, object] = {}
     for pair in pairs:
         key, value = pair.split("=", 1)
         if key in inputs:
-            raise InputProblems(name, [InputProblem(key, f"{key} is given twice", value)])
+            raise InputProblems(name, [InputProblem(key, phrase("{key} is given twice", key=AsTyped(key)), value)])
         inputs[key] = value
     if not inputs and name in CATALOGUE:
-        world.say(_json(entry_data(CATALOGUE[name])) if as_json else _explanation(CATALOGUE[name]))
+        world.say(_json(entry_data(CATALOGUE[name])) if as_json else _explanation(CATALOGUE[name], world))
         return DONE
     answered = calculate(name, inputs)
-    world.say(_json(answered_data(answered)) if as_json else _text(CATALOGUE[name], answered))
+    world.say(_json(answered_data(answered)) if as_json else _text(CATALOGUE[name], answered, world))
     return DONE
 
 
-def _listing() -> str:
+def _listing(world: World) -> str:
     width = max(map(len, CATALOGUE))
-    lines = [f"{entry.name:<{width}}  {entry.title}" for entry in CATALOGUE.values()]
-    return "\n".join([*lines, "", "sparkout calc NAME explains one."])
+    lines = [f"{entry.name:<{width}}  {world.told(Phrase(entry.title))}" for entry in CATALOGUE.values()]
+    return "\n".join([*lines, "", world.told(phrase("sparkout calc NAME explains one."))])
 
 
-def _explanation(entry: Entry) -> str:
-    lines = [entry.title, "", f"  {entry.equation}", "", "inputs (unit of a bare number):"]
+def _explanation(entry: Entry, world: World) -> str:
+    told = world.told
+    lines = [told(Phrase(entry.title)), "", f"  {entry.equation}", "", told(phrase("inputs (unit of a bare number):"))]
+    units = {"list": "1, 2, 3 ...", "same": told(phrase("any one unit"))}
     for item in entry.inputs:
-        unit = item.unit or {"choice": " | ".join(item.choices), "list": "1, 2, 3 ...", "same": "any one unit"}.get(
-            item.kind, ""
-        )
-        default = (
-            f" [default {item.default:g}]" if item.default is not None else " [may be absent]" if item.optional else ""
-        )
-        lines.append(f"  {item.key:<28} {unit:<14} {item.meaning}{default}")
-    lines += ["results:", *(f"  {item.key:<28} {item.unit:<14} {item.meaning}" for item in entry.results)]
-    lines += [f"source:   {entry.source}", f"validity: {entry.validity}"]
-    lines += [f"example:  sparkout calc {entry.name} {entry.example}"]
-    return "\n".join([*lines, f"caution:  {entry.caution}"] if entry.caution else lines)
+        unit = item.unit or (" | ".join(item.choices) if item.kind == "choice" else units.get(item.kind, ""))
+        default = ""
+        if item.default is not None:
+            default = told(phrase(" [default {default:g}]", default=item.default))
+        elif item.optional:
+            default = told(phrase(" [may be absent]"))
+        lines.append(f"  {item.key:<28} {unit:<14} {told(Phrase(item.meaning))}{default}")
+    lines.append(told(phrase("results:")))
+    lines += [f"  {item.key:<28} {item.unit:<14} {told(Phrase(item.meaning))}" for item in entry.results]
+    lines.append(told(phrase("source:   {source}", source=AsTyped(entry.source))))
+    lines.append(told(phrase("validity: {validity}", validity=Phrase(entry.validity))))
+    lines.append(told(phrase("example:  {example}", example=AsTyped(f"sparkout calc {entry.name} {entry.example}"))))
+    if entry.caution:
+        lines.append(told(phrase("caution:  {caution}", caution=Phrase(entry.caution))))
+    return "\n".join(lines)
 
 
 def _number(quantity: Quantity) -> str:
@@ -74,12 +83,15 @@ def _number(quantity: Quantity) -> str:
     return f"{text} {quantity.unit}".rstrip()
 
 
-def _text(entry: Entry, answered: Answered) -> str:
-    lines = [entry.title]
+def _text(entry: Entry, answered: Answered, world: World) -> str:
+    lines = [world.told(Phrase(entry.title))]
     lines += [f"  {key} = {_number(quantity)}" for key, quantity in answered.inputs.items()]
-    lines += ["", *(f"{key} = {_number(quantity)}" for key, quantity in answered.results.items())]
-    lines += ["", f"by {entry.equation}", f"source: {entry.source}"]
-    return "\n".join([*lines, f"caution: {entry.caution}"] if entry.caution else lines)
+    lines += ["", *(f"{key} = {_number(quantity)}" for key, quantity in answered.results.items()), ""]
+    lines.append(world.told(phrase("by {equation}", equation=AsTyped(entry.equation))))
+    lines.append(world.told(phrase("source: {source}", source=AsTyped(entry.source))))
+    if entry.caution:
+        lines.append(world.told(phrase("caution: {caution}", caution=Phrase(entry.caution))))
+    return "\n".join(lines)
 
 
 def _json(data: object) -> str:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import argparse
 from pathlib import Path
 
+from sparkout.cli.asking import Parser, asked_of
 from sparkout.cli.plan import add_manner, reckoned, show
-from sparkout.cli.world import DONE, USAGE, World
+from sparkout.cli.world import DONE, World, shown_path
 from sparkout.core.errors import Refusal, did_you_mean
+from sparkout.core.phrase import AsTyped, phrase
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return what the command takes."""
-    made = argparse.ArgumentParser("sparkout demo", description="The main job on a demonstration unit (invented).")
+    made = Parser("sparkout demo", description="The main job on a demonstration unit (invented).")
     made.add_argument("unit", nargs="?", help="which demonstration unit (else the coned one)")
     made.add_argument("--list", action="store_true", help="list the demonstration units")
     made.add_argument(
@@ -26,10 +27,7 @@ def run(arguments: list[str], world: World) -> int:
     """Answer one demonstration unit."""
     from sparkout.demonstration.listing import demonstration_files
 
-    try:
-        asked = parser().parse_args(arguments)
-    except SystemExit as stop:
-        return DONE if stop.code in (0, None) else USAGE
+    asked = asked_of(parser, arguments, world)
     units = demonstration_files()
     if asked.list:
         for name, path in units.items():
@@ -37,8 +35,9 @@ def run(arguments: list[str], world: World) -> int:
         return DONE
     name = asked.unit or next(iter(units))
     if name not in units:
-        raise Refusal(f"there is no demonstration unit {name!r}; {did_you_mean(name, units)}")
+        nearest = did_you_mean(name, units)
+        raise Refusal(phrase("there is no demonstration unit '{name}'; {nearest}", name=AsTyped(name), nearest=nearest))
     asked.json, asked.card, asked.pictures = False, asked.out / f"{name}.pdf", asked.out / f"{name}-pictures"
     show(reckoned(units[name], world), asked, world)
-    world.complain(f"visit file: {units[name]}")
+    world.complain(phrase("visit file: {path}", path=shown_path(units[name])))
     return DONE

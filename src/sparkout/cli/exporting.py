@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import argparse
 import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sparkout.cli.world import DONE, USAGE
+from sparkout.cli.asking import Parser, asked_of
+from sparkout.cli.world import DONE, not_written, shown_path
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, phrase
 
 if TYPE_CHECKING:
     from sparkout.cli.world import World
@@ -16,9 +17,9 @@ if TYPE_CHECKING:
 _FORMS = {".xlsx": "xlsx", ".zip": "zip", ".json": "json"}
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return what the command takes."""
-    made = argparse.ArgumentParser(
+    made = Parser(
         "sparkout export",
         description="Write everything in the records to one file: .xlsx, .zip (CSV files) or .json. "
         "'sparkout import' takes it in again.",
@@ -33,13 +34,15 @@ def parser() -> argparse.ArgumentParser:
 
 def run(arguments: list[str], world: World) -> int:
     """Write the file; a server may go on meanwhile."""
-    try:
-        asked = parser().parse_args(arguments)
-    except SystemExit as stop:
-        return DONE if stop.code in (0, None) else USAGE
+    asked = asked_of(parser, arguments, world)
     form = _FORMS.get(asked.file.suffix.lower())
     if form is None:
-        raise Refusal(f"{asked.file.name} has the ending {asked.file.suffix!r}; allowed: {', '.join(_FORMS)}")
+        raise Refusal(
+            phrase(
+                "{name} has the ending '{ending}'; allowed: {allowed}",
+                name=AsTyped(asked.file.name), ending=AsTyped(asked.file.suffix), allowed=AsTyped(", ".join(_FORMS)),
+            )
+        )  # fmt: skip
     from sparkout.cli.records import opened
     from sparkout.showing import Showing
 
@@ -53,6 +56,6 @@ def run(arguments: list[str], world: World) -> int:
                 with target.open("wb") as handle:
                     shutil.copyfileobj(made, handle)
             except OSError as trouble:
-                raise Refusal(f"{target} cannot be written: {trouble.strerror}") from None
-    world.say(f"{target}: everything in the records")
+                raise not_written(target, trouble) from None
+    world.say(phrase("{path}: everything in the records", path=shown_path(target)))
     return DONE

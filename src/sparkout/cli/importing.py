@@ -8,8 +8,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sparkout.cli.world import DONE, REFUSED, USAGE
+from sparkout.cli.asking import Parser, asked_of
+from sparkout.cli.world import DONE, REFUSED, shown_path
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, joined, phrase
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,9 +23,9 @@ _SHOWN = 20
 _CHUNK = 1 << 20
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return what the command takes."""
-    made = argparse.ArgumentParser(
+    made = Parser(
         "sparkout import",
         description="Bring a file of tables (CSV, XLSX, ODS, XLS, zip of CSV, JSON) into the records. "
         "Bringing it twice changes nothing the second time.",
@@ -42,10 +44,7 @@ def parser() -> argparse.ArgumentParser:
 
 def run(arguments: list[str], world: World) -> int:
     """Bring the file in."""
-    try:
-        asked = parser().parse_args(arguments)
-    except SystemExit as stop:
-        return DONE if stop.code in (0, None) else USAGE
+    asked = asked_of(parser, arguments, world)
     from sparkout.cli.records import opened
 
     with opened(asked.data, world, alone=True):
@@ -87,12 +86,16 @@ def _tell(asked: argparse.Namespace, world: World, outcomes: Any) -> int:
             json.dumps({"dry_run": asked.dry_run, "counts": counts, "refused": rows}, ensure_ascii=False, indent=1)
         )
         return REFUSED if refused else DONE
-    world.say(f"{asked.file.name}: {in_words(counts)}" + (" (nothing is changed)" if asked.dry_run else ""))
+    name, words = AsTyped(asked.file.name), in_words(counts)
+    if asked.dry_run:
+        world.say(phrase("{file}: {counts} (nothing is changed)", file=name, counts=words))
+    else:
+        world.say(phrase("{file}: {counts}", file=name, counts=words))
     for told in refused:
-        where = ", ".join(filter(None, (told.sheet, f"row {told.row}", told.column)))
-        world.complain(f"{where}: {told.why}")
+        where = [AsTyped(told.sheet), phrase("row {row}", row=told.row), AsTyped(told.column)]
+        world.complain(phrase("{where}: {why}", where=joined(", ", filter(None, where)), why=told.why))
     if counts["refused"] > len(refused):
-        world.complain(f"and {counts['refused'] - len(refused)} more; --json tells all")
+        world.complain(phrase("and {n} more; --json tells all", n=counts["refused"] - len(refused)))
     return REFUSED if refused else DONE
 
 
@@ -103,7 +106,8 @@ def _person(name: str | None) -> Any:
     person = found.filter(name=name).first() if name else found.first()
     if person is None:
         known = ", ".join(found.values_list("name", flat=True))
-        raise Refusal(f"nobody called {name!r} works here; known: {known}")
+        told = phrase("nobody called '{name}' works here; known: {known}", name=AsTyped(name), known=AsTyped(known))
+        raise Refusal(told)
     return person
 
 
@@ -116,7 +120,8 @@ def _mapping(asked: argparse.Namespace, world: World, proposed: Any) -> FileMapp
         try:
             data = json.loads(path.read_text(encoding="utf-8"))
         except (OSError, ValueError) as trouble:
-            raise Refusal(f"{path} cannot be read as a mapping: {trouble}") from None
+            why = AsTyped(trouble)
+            raise Refusal(phrase("{path} cannot be read as a mapping: {why}", path=shown_path(path), why=why)) from None
     mapping = FileMapping.from_data(data)
     if asked.days:
         sheets = tuple(replace(sheet, order=asked.days) if sheet.kind else sheet for sheet in mapping.sheets)
@@ -130,4 +135,5 @@ def _chunks(path: Path) -> Iterator[bytes]:
             while chunk := handle.read(_CHUNK):
                 yield chunk
     except OSError as trouble:
-        raise Refusal(f"{path} cannot be read: {trouble.strerror}") from None
+        why = AsTyped(trouble.strerror)
+        raise Refusal(phrase("{path} cannot be read: {why}", path=shown_path(path), why=why)) from None

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sparkout.cli.asking import Parser, asked_of
 from sparkout.cli.plan import add_manner, showing_asked
-from sparkout.cli.world import DONE, USAGE, World
+from sparkout.cli.world import DONE, World
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
 
@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return what the command takes."""
-    made = argparse.ArgumentParser(
+    made = Parser(
         "sparkout listen",
         description="What a recording of a turning reel tells: its speed, and what it shows of a bearing.",
     )
@@ -38,10 +38,7 @@ def parser() -> argparse.ArgumentParser:
 
 def run(arguments: list[str], world: World) -> int:
     """Listen to one recording."""
-    try:
-        asked = parser().parse_args(arguments)
-    except SystemExit as stop:
-        return DONE if stop.code in (0, None) else USAGE
+    asked = asked_of(parser, arguments, world)
     from sparkout.recording.asked import ASKED, beside, listened_to
 
     said = beside({name: getattr(asked, name) for name in ASKED})
@@ -58,7 +55,7 @@ def run(arguments: list[str], world: World) -> int:
 
         made = sound_picture(heard, showing)
         if made:
-            world.complain(f"picture: {world.write(asked.picture, made.encode('utf-8'))}")
+            world.complain(phrase("picture: {path}", path=AsTyped(world.write(asked.picture, made.encode("utf-8")))))
         else:
             world.complain(showing.say(phrase("picture: nothing to draw without the bearing's inside")))
     return DONE

@@ -6,8 +6,10 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sparkout.cli.world import DONE, USAGE, World
+from sparkout.cli.asking import Parser, asked_of
+from sparkout.cli.world import DONE, World, shown_path
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import phrase
 from sparkout.translation import DECIMAL_MARKS, LANGUAGES
 
 if TYPE_CHECKING:
@@ -16,9 +18,9 @@ if TYPE_CHECKING:
     from sparkout.visit.sections import VisitSection
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return what the command takes."""
-    made = argparse.ArgumentParser(
+    made = Parser(
         "sparkout plan", description="The whole answer for a visit file: state, verdicts, grind, setting, proof."
     )
     made.add_argument("file", type=Path, help="visit file (TOML or JSON)")
@@ -34,20 +36,21 @@ def add_manner(made: argparse.ArgumentParser, papers: tuple[str, ...] = ("A4", "
     made.add_argument("--units", choices=("mm", "inch"), help="unit system (else the file's, else mm)")
     made.add_argument("--words", choices=("uk", "us"), help="trade vocabulary (else the file's, else uk)")
     made.add_argument("--decimal", choices=(".", ","), help="decimal mark (else the language's)")
-    made.add_argument("--language", choices=tuple(LANGUAGES), default="en", help="language of the texts (default en)")
+    made.add_argument("--language", choices=tuple(LANGUAGES), help="language of the texts (else the system's, else en)")
     made.add_argument("--paper", choices=papers, help="paper of what is printed (else the file's, else A4)")
 
 
 def run(arguments: list[str], world: World) -> int:
     """Answer one visit file."""
-    try:
-        asked = parser().parse_args(arguments)
-    except SystemExit as stop:
-        return DONE if stop.code in (0, None) else USAGE
+    asked = asked_of(parser, arguments, world)
     file = world.folder / asked.file
     answer = reckoned(file, world)
     if asked.card is not None and (world.folder / asked.card).resolve() == file.resolve():
-        raise Refusal(f"the job card would be written over the visit file {file}; nothing was written")
+        raise Refusal(
+            phrase(
+                "the job card would be written over the visit file {file}; nothing was written", file=shown_path(file)
+            )
+        )
     show(answer, asked, world)
     return DONE
 
@@ -90,9 +93,10 @@ def show(answer: Answer, asked: argparse.Namespace, world: World) -> None:
         made = pictures(answer, showing)
         for name, svg in made.items():
             world.write(asked.pictures / f"{name}.svg", svg.encode("utf-8"))
-        world.complain(f"pictures: {world.folder / asked.pictures}" if made else "pictures: nothing to draw yet")
+        where = shown_path(world.folder / asked.pictures)
+        world.complain(phrase("pictures: {path}", path=where) if made else phrase("pictures: nothing to draw yet"))
     if asked.card is not None:
         from sparkout.papers.card import write_card
 
         card = write_card(answer, showing, asked.paper or answer.visit.visit.paper_size or "A4")
-        world.complain(f"job card: {world.write(asked.card, card)}")
+        world.complain(phrase("job card: {path}", path=shown_path(world.write(asked.card, card))))

@@ -5,7 +5,9 @@ from __future__ import annotations
 from contextlib import contextmanager, nullcontext
 from typing import TYPE_CHECKING
 
+from sparkout.cli.world import shown_path
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,17 +31,19 @@ def opened(data: Path | None, world: World, *, alone: bool) -> Iterator[None]:
 
     told: Path | str | None = data or world.env.get("SPARKOUT_DATA")
     folder = world.folder / told if told else usual_data_folder()
-    try:
-        make_ready(folder)
-    except OSError as error:
-        raise Refusal(f"the data folder {folder} cannot be used: {error.strerror or error}") from None
+    make_ready(folder)
     with claimed(folder) if alone else nullcontext():
         start_django(folder, say=world.say)
         from sparkout.records.models import Workshop
 
         try:
             if not Workshop.objects.exists():
-                raise Refusal(f"no workshop is set up in {folder}; open it with 'sparkout serve' first")
+                raise Refusal(
+                    phrase(
+                        "no workshop is set up in {folder}; open it with 'sparkout serve' first",
+                        folder=shown_path(folder),
+                    )
+                )
             yield
         finally:
             stop_django()

@@ -12,8 +12,9 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sparkout.cli.asking import Parser, asked_of
 from sparkout.cli.season_plan import add_plan, run_plan
-from sparkout.cli.world import DONE, USAGE
+from sparkout.cli.world import DONE, not_written
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, joined, phrase
 
@@ -26,9 +27,9 @@ _HOURS = ("hours_5", "hours_25", "hours_50", "hours_75", "hours_95")
 _DAYS = ("day_5", "day_25", "day_50", "day_75", "day_95")
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return what the command takes."""
-    made = argparse.ArgumentParser(
+    made = Parser(
         "sparkout season",
         description="Wear of a fleet from a file of readings (CSV or Parquet; docs/fleet-file.md); plan of a season.",
     )
@@ -47,10 +48,7 @@ def parser() -> argparse.ArgumentParser:
 
 def run(arguments: list[str], world: World) -> int:
     """Fit the file, or plan the season."""
-    try:
-        asked = parser().parse_args(arguments)
-    except SystemExit as stop:
-        return DONE if stop.code in (0, None) else USAGE
+    asked = asked_of(parser, arguments, world)
     if asked.what == "plan":
         run_plan(asked, world)
         return DONE
@@ -134,8 +132,7 @@ def _write_table(fit: FleetFit, path: Path, world: World) -> dict[str, int]:
             counts = _added(forecasts(fit), lambda ahead: writer.writerows(_lines(ahead)))
         os.replace(beside, target)
     except OSError as trouble:
-        told = phrase("{path} cannot be written: {why}", path=AsTyped(target), why=AsTyped(trouble.strerror))
-        raise Refusal(told) from None
+        raise not_written(target, trouble) from None
     return counts
 
 
@@ -207,9 +204,9 @@ def _tell(fit: FleetFit, counts: dict[str, int], world: World) -> None:
 
     for text in (*_in_words(fit), _counts_told(counts), *fleet_phrases(fit)):
         if text:
-            world.say(str(text))
+            world.say(text)
     for text in in_words(fit.taken.tally):
-        world.complain(str(text))
+        world.complain(text)
     for doubt in fit.doubts[:_SHOWN]:
         told = phrase("{unit}: {asked} ({done})", unit=AsTyped(doubt.unit), asked=doubt.asked, done=doubt.done)
         if doubt.rows:
@@ -218,7 +215,7 @@ def _tell(fit: FleetFit, counts: dict[str, int], world: World) -> None:
                 "{unit} row {rows}: {asked} ({done})",
                 unit=AsTyped(doubt.unit), rows=rows, asked=doubt.asked, done=doubt.done,
             )  # fmt: skip
-        world.complain(str(told))
+        world.complain(told)
     if len(fit.doubts) > _SHOWN:
         world.complain(phrase("and {n} more; --json tells them", n=len(fit.doubts) - _SHOWN))
 

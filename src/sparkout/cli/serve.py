@@ -6,7 +6,9 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sparkout.cli.world import DONE, USAGE
+from sparkout.cli.asking import Parser, asked_of, told
+from sparkout.cli.world import DONE
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.server.data_folder import usual_data_folder
 from sparkout.server.run import LOOPBACK, PORT
 
@@ -14,10 +16,10 @@ if TYPE_CHECKING:
     from sparkout.cli.world import World
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return what the command takes."""
-    made = argparse.ArgumentParser("sparkout serve", description="Serve the web bench and the workshop's records.")
-    made.add_argument("--port", type=_port, default=PORT, help=f"port (else {PORT}; 0: any free one)")
+    made = Parser("sparkout serve", description="Serve the web bench and the workshop's records.")
+    made.add_argument("--port", type=_port, default=PORT, help="port (else %(default)s; 0: any free one)")
     made.add_argument("--data", type=Path, metavar="DIR", help="data folder (else SPARKOUT_DATA, else this user's own)")
     made.add_argument(
         "--host",
@@ -31,7 +33,7 @@ def parser() -> argparse.ArgumentParser:
 
 def _port(text: str) -> int:
     if not text.isascii() or not text.isdigit() or not 0 <= int(text) <= 65535:
-        raise argparse.ArgumentTypeError(f"{text!r} is no port; allowed: 0 to 65535")
+        raise argparse.ArgumentTypeError(told(phrase("'{text}' is no port; allowed: 0 to 65535", text=AsTyped(text))))
     return int(text)
 
 
@@ -39,12 +41,9 @@ def run(arguments: list[str], world: World) -> int:
     """Serve until stopped."""
     from sparkout.server.run import serve
 
-    try:
-        asked = parser().parse_args(arguments)
-    except SystemExit as stop:
-        return DONE if stop.code in (0, None) else USAGE
-    told: Path | str | None = asked.data or world.env.get("SPARKOUT_DATA")
-    data = world.folder / told if told else usual_data_folder()
+    asked = asked_of(parser, arguments, world)
+    where: Path | str | None = asked.data or world.env.get("SPARKOUT_DATA")
+    data = world.folder / where if where else usual_data_folder()
 
     def say(text: str) -> None:
         world.say(text)

@@ -6,18 +6,19 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sparkout.cli.world import DONE, USAGE
+from sparkout.cli.asking import Parser, asked_of
+from sparkout.cli.world import DONE
 from sparkout.core.errors import Refusal, did_you_mean
 from sparkout.core.phrase import AsTyped, phrase
 
 if TYPE_CHECKING:
     from sparkout.cli.world import World
-    from sparkout.records.models import Person
+    from sparkout.records.models import Person, Token
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return what the command takes."""
-    made = argparse.ArgumentParser(
+    made = Parser(
         "sparkout token", description="Make, list or end the tokens by which programs ask on a person's behalf."
     )
     kinds = made.add_subparsers(dest="what", required=True, metavar="new | list | end")
@@ -38,10 +39,7 @@ def parser() -> argparse.ArgumentParser:
 
 def run(arguments: list[str], world: World) -> int:
     """Make, list or end."""
-    try:
-        asked = parser().parse_args(arguments)
-    except SystemExit as stop:
-        return DONE if stop.code in (0, None) else USAGE
+    asked = asked_of(parser, arguments, world)
     from sparkout.cli.records import opened
 
     with opened(asked.data, world, alone=asked.what != "list"):
@@ -68,9 +66,16 @@ def _list(_: argparse.Namespace, world: World) -> None:
     from sparkout.records.models import Token
 
     for token in Token.objects.select_related("person").order_by("pk"):
-        used = "never" if token.used_at is None else f"{token.used_at:%Y-%m-%d %H:%M}Z"
-        state = f"last used {used}" if token.ended_at is None else f"ended {token.ended_at:%Y-%m-%d}"
-        world.say(f"sparkout_{token.mark}  {token.scope:<5}  {state:<28}  {token.person.name}: {token.name}")
+        state = f"{world.told(_state(token)):<28}"
+        world.say(f"sparkout_{token.mark}  {token.scope:<5}  {state}  {token.person.name}: {token.name}")
+
+
+def _state(token: Token) -> str:
+    if token.ended_at is not None:
+        return phrase("ended {day}", day=f"{token.ended_at:%Y-%m-%d}")
+    if token.used_at is None:
+        return phrase("last used never")
+    return phrase("last used {moment}", moment=f"{token.used_at:%Y-%m-%d %H:%M}Z")
 
 
 def _end(asked: argparse.Namespace, world: World) -> None:

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sparkout.cli.world import DONE, REFUSED, USAGE, World
+from sparkout.cli.asking import Parser, asked_of
+from sparkout.cli.world import DONE, REFUSED, World, not_written, shown_path
+from sparkout.core.phrase import AsTyped, counted, phrase
 
 if TYPE_CHECKING:
     from sparkout.visit.problems import VisitProblems
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return what the command takes."""
-    made = argparse.ArgumentParser("sparkout visit", description="Start or check a visit file.")
+    made = Parser("sparkout visit", description="Start or check a visit file.")
     kinds = made.add_subparsers(dest="what", required=True, metavar="new | check | schema")
     new = kinds.add_parser("new", help="write a commented starting file")
     new.add_argument("file", nargs="?", type=Path, help="where to write it (else it is printed); never overwrites")
@@ -27,10 +28,7 @@ def parser() -> argparse.ArgumentParser:
 
 def run(arguments: list[str], world: World) -> int:
     """Start, check or describe."""
-    try:
-        asked = parser().parse_args(arguments)
-    except SystemExit as stop:
-        return DONE if stop.code in (0, None) else USAGE
+    asked = asked_of(parser, arguments, world)
     if asked.what == "new":
         return _new(asked.file, world)
     if asked.what == "schema":
@@ -55,12 +53,17 @@ def _new(path: Path | None, world: World) -> int:
         with target.open("x", encoding="utf-8") as handle:
             handle.write(text)
     except FileExistsError:
-        world.complain(f"{target} is there already; nothing was written")
+        world.complain(phrase("{path} is there already; nothing was written", path=shown_path(target)))
         return REFUSED
     except OSError as trouble:
-        world.complain(f"{target} cannot be written: {trouble.strerror}")
+        world.complain(not_written(target, trouble).words)
         return REFUSED
-    world.say(f"{target}: fill in what you know, leave out what you do not, then: sparkout visit check, sparkout plan")
+    world.say(
+        phrase(
+            "{path}: fill in what you know, leave out what you do not, then: sparkout visit check, sparkout plan",
+            path=shown_path(target),
+        )
+    )
     return DONE
 
 
@@ -78,9 +81,15 @@ def _check(path: Path, world: World, *, as_json: bool) -> int:
         _say_json(world, {"problems": [], "questions": [_row(q, "path", "line", "text") for q in questions]})
         return DONE
     count = len(entered.visit.all_readings)
-    world.say(f"{path.name}: {entered.visit.unit.name}, {count} readings, nothing wrong.")
+    told = counted(
+        count,
+        "{file}: {unit}, {n} reading, nothing wrong.",
+        "{file}: {unit}, {n} readings, nothing wrong.",
+        file=AsTyped(path.name), unit=AsTyped(entered.visit.unit.name),
+    )  # fmt: skip
+    world.say(told)
     for question in questions:
-        world.say(f"asked back: {question}")
+        world.say(phrase("asked back: {question}", question=question.words))
     return DONE
 
 
@@ -90,9 +99,15 @@ def _tell_problems(wrong: VisitProblems, world: World, *, as_json: bool) -> None
         _say_json(world, {"problems": [_row(p, *keys) for p in wrong.problems], "questions": []})
         return
     for problem in wrong.problems:
-        world.complain(str(problem))
+        world.complain(problem.words)
     count = len(wrong.problems)
-    world.complain(f"{count} thing{'s' if count != 1 else ''} to put right; the file is as you left it")
+    world.complain(
+        counted(
+            count,
+            "{n} thing to put right; the file is as you left it",
+            "{n} things to put right; the file is as you left it",
+        )
+    )
 
 
 def _row(found: object, *keys: str) -> dict[str, object]:

@@ -6,8 +6,9 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sparkout.cli.asking import Parser, asked_of
 from sparkout.cli.plan import add_manner, reckoned, showing_asked
-from sparkout.cli.world import DONE, USAGE, World
+from sparkout.cli.world import DONE, World
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
 
@@ -16,9 +17,9 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return what the command takes."""
-    made = argparse.ArgumentParser(
+    made = Parser(
         "sparkout why",
         description="Why does it look like that? What is seen goes in, likely causes and the next check come out. "
         "Without anything it lists what can be seen.",
@@ -39,10 +40,7 @@ def parser() -> argparse.ArgumentParser:
 
 def run(arguments: list[str], world: World) -> int:
     """Rank the causes, or list what can be seen."""
-    try:
-        asked = parser().parse_args(arguments)
-    except SystemExit as stop:
-        return DONE if stop.code in (0, None) else USAGE
+    asked = asked_of(parser, arguments, world)
     tables = _tables(asked.tables, world) if asked.data is None else _kept(asked.data, world)
     showing = showing_asked(asked)
     if not (asked.seen or asked.no or asked.cannot_tell or asked.visit):

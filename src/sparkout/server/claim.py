@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, phrase
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -23,10 +24,15 @@ class AlreadyServed(Refusal):
 
     def __init__(self, data: Path, address: str) -> None:
         self.address = address
-        where = f" at {address}" if address else ""
-        super().__init__(
-            f"the records in {data} are served already{where}. Open that, or stop it first, or give another --data"
-        )
+        told = phrase(
+            "the records in {data} are served already at {address}. Open that, or stop it first, or give another "
+            "--data",
+            data=AsTyped(data), address=AsTyped(address),
+        ) if address else phrase(
+            "the records in {data} are served already. Open that, or stop it first, or give another --data",
+            data=AsTyped(data),
+        )  # fmt: skip
+        super().__init__(told)
 
 
 @contextmanager

@@ -6,6 +6,9 @@ import os
 import secrets
 from pathlib import Path
 
+from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, phrase
+
 
 def usual_data_folder() -> Path:
     """Return the data folder of this user."""
@@ -26,7 +29,21 @@ def database_file(data: Path) -> Path:
 
 
 def make_ready(data: Path) -> None:
-    """Make the folder, for this user alone, with its secret key; an existing one is left as it is."""
+    """Make the folder, for this user alone, with its secret key; an existing one is left as it is.
+
+    Raises
+    ------
+    Refusal
+        When it cannot be used.
+    """
+    try:
+        _made_ready(data)
+    except OSError as error:
+        why = AsTyped(error.strerror or error)
+        raise Refusal(phrase("the data folder {folder} cannot be used: {why}", folder=AsTyped(data), why=why)) from None
+
+
+def _made_ready(data: Path) -> None:
     data.mkdir(parents=True, exist_ok=True, mode=0o700)
     (data / "attachments").mkdir(exist_ok=True)
     path = _secret_file(data)

@@ -12,6 +12,7 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, phrase
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -28,14 +29,17 @@ def bring_up_to_date(data: Path) -> Path | None:
     try:
         executor = MigrationExecutor(connection)
     except DatabaseError as error:
-        raise Refusal(f"the records in {data} cannot be opened: {' '.join(str(error).split())}") from None
+        why = AsTyped(" ".join(str(error).split()))
+        raise Refusal(phrase("the records in {data} cannot be opened: {why}", data=AsTyped(data), why=why)) from None
     known = set(executor.loader.disk_migrations)
     newer = sorted(name for app, name in executor.loader.applied_migrations if (app, name) not in known)
     if newer:
-        raise Refusal(
-            f"the records in {data} were written by a newer Sparkout (it knows {newer[-1]}). "
-            "Use that one, or go back to a copy in the folder 'backups'"
-        )
+        told = phrase(
+            "the records in {data} were written by a newer Sparkout (it knows {layout}). "
+            "Use that one, or go back to a copy in the folder 'backups'",
+            data=AsTyped(data), layout=AsTyped(newer[-1]),
+        )  # fmt: skip
+        raise Refusal(told)
     if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
         return None
     copy = _copied(data) if executor.loader.applied_migrations and connection.vendor == "sqlite" else None

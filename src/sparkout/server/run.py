@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from sparkout.core.errors import Refusal
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.server.claim import claimed
 from sparkout.server.data_folder import make_ready
 
@@ -38,10 +39,7 @@ def serve(
     Refusal
         When the folder cannot be used, is served already, or the port is taken.
     """
-    try:
-        make_ready(data)
-    except OSError as error:
-        raise Refusal(f"the data folder {data} cannot be used: {error.strerror or error}") from None
+    make_ready(data)
     with claimed(data) as tell, _ended_politely():
         application = start_django(data, host, say)
         if demonstration:
@@ -54,7 +52,7 @@ def serve(
             server.run()  # ends on KeyboardInterrupt, after the requests under way
         finally:
             server.close()
-    say("Sparkout has stopped; everything entered is kept.")
+    say(phrase("Sparkout has stopped; everything entered is kept."))
 
 
 def _say_where(server: Any, data: Path, host: str, say: Callable[[str], None], tell: Callable[[str], None]) -> None:
@@ -62,10 +60,13 @@ def _say_where(server: Any, data: Path, host: str, say: Callable[[str], None], t
     tell(address)
     if not _is_loopback(host):
         say(
-            "Everybody on this network can open it, read and change the records: there are no passwords and "
-            "nothing is encrypted. Use it on a network you trust."
+            phrase(
+                "Everybody on this network can open it, read and change the records: there are no passwords and "
+                "nothing is encrypted. Use it on a network you trust."
+            )
         )
-    say(f"Sparkout is at {address} (data: {data}). Ctrl-C stops it.")
+    where = {"address": AsTyped(address), "data": AsTyped(data)}
+    say(phrase("Sparkout is at {address} (data: {data}). Ctrl-C stops it.", **where))
 
 
 def _rest_the_collector() -> None:
@@ -123,12 +124,16 @@ def start_django(data: Path, host: str = LOOPBACK, say: Callable[[str], None] = 
     try:
         django.setup()
     except ImproperlyConfigured as error:
-        raise Refusal(f"the records cannot be opened: {' '.join(str(error).split())}") from None
+        why = AsTyped(" ".join(str(error).split()))
+        raise Refusal(phrase("the records cannot be opened: {why}", why=why)) from None
     from sparkout.server.migrating import bring_up_to_date
 
     copy = bring_up_to_date(data)
     if copy is not None:
-        say(f"The records were brought to this version's layout; a copy of them as they were: {copy}")
+        told = phrase(
+            "The records were brought to this version's layout; a copy of them as they were: {copy}", copy=AsTyped(copy)
+        )
+        say(told)
     from sparkout.server.wsgi import application
 
     return application
@@ -150,7 +155,11 @@ def _demonstration(say: Callable[[str], None]) -> None:
     if workshop is None:
         load_demonstration()
     elif not workshop.demonstration:
-        say(f"This data folder holds {workshop.name}: the demonstration is not put into it. Give another --data.")
+        told = phrase(
+            "This data folder holds {workshop}: the demonstration is not put into it. Give another --data.",
+            workshop=AsTyped(workshop.name),
+        )
+        say(told)
 
 
 def _listening(application: Any, host: str, port: int) -> Any:
@@ -162,12 +171,19 @@ def _listening(application: Any, host: str, port: int) -> Any:
         )
     except OSError as error:
         if error.errno == errno.EADDRINUSE:
-            raise Refusal(f"port {port} of {host} is taken by another program; choose another with --port") from None
-        raise Refusal(f"{host}, port {port} cannot be used: {error.strerror or error}") from None
+            told = phrase(
+                "port {port} of {host} is taken by another program; choose another with --port",
+                port=AsTyped(port), host=AsTyped(host),
+            )  # fmt: skip
+            raise Refusal(told) from None
+        why = AsTyped(error.strerror or error)
+        told = phrase("{host}, port {port} cannot be used: {why}", host=AsTyped(host), port=AsTyped(port), why=why)
+        raise Refusal(told) from None
     except ValueError:
-        raise Refusal(
-            f"'{host}' is no address of this machine; allowed: 127.0.0.1, 0.0.0.0, or one of its own"
-        ) from None
+        told = phrase(
+            "'{host}' is no address of this machine; allowed: 127.0.0.1, 0.0.0.0, or one of its own", host=AsTyped(host)
+        )
+        raise Refusal(told) from None
 
 
 def _is_loopback(host: str) -> bool:

@@ -63,5 +63,6 @@ def need_write(token: Token) -> None:
         When it may only read.
     """
     if not token.may_write:
-        told = "the token '{name}' may read, and not enter anything; make one that may"
-        raise MayNot(phrase(told, name=AsTyped(token.name)))
+        raise MayNot(
+            phrase("the token '{name}' may read, and not enter anything; make one that may", name=AsTyped(token.name))
+        )

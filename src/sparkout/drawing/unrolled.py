@@ -33,7 +33,18 @@ class _Map:
     along: Columns
     end: float
     """Height at the end of the colour scale, mm."""
-    figures: bool
+    fits: bool
+    """Whether there is room for figures."""
+
+    @property
+    def blank(self) -> bool:
+        """Whether nothing has been read yet, so that there is no height to tell of any blade."""
+        return not any(value for values in self.heights for value in values)
+
+    @property
+    def figures(self) -> bool:
+        """Whether each cell has its figure."""
+        return self.fits and not self.blank
 
     @property
     def bottom(self) -> float:
@@ -44,7 +55,7 @@ class _Map:
         return Box(left, top, left + self.along.width, top + self.row)
 
     def unsure(self, blade: int, column: int) -> bool:
-        if self.sd is None:
+        if self.sd is None or self.blank:
             return False
         return abs(self.heights[blade][column]) < _SURE * self.sd[blade][column]
 
@@ -162,11 +173,11 @@ def _laid_out(
 ) -> _Map:
     along = Columns(places, left, picture.right)
     widest = max(text_width(f"({manner.figure(value)})", SMALL) for values in table for value in values)
-    figures = widest + 2 <= along.width
-    row = (28.0 if marked else 20.0) if figures else 17.0
+    fits = widest + 2 <= along.width
+    row = (28.0 if marked else 20.0) if fits else 17.0
     largest = max(abs(value) for values in table for value in values)
     end = round_up(largest / manner.unit, FINE) * manner.unit if largest > 1e-12 else manner.unit
-    return _Map(table, spreads, places, left, top, row, along, end, figures)
+    return _Map(table, spreads, places, left, top, row, along, end, fits)
 
 
 def _cells(picture: Picture, chart: _Map) -> None:
@@ -267,11 +278,13 @@ def _key(
     if any(blade is None for _, blade, _ in readings):
         entries.append((marks.square, manner.say("reading_all")))
     entries.append((_low_patch, manner.say("low_is_hatched")))
-    if any(chart.unsure(b, c) for b in range(len(chart.heights)) for c in range(len(chart.stations))):
-        entries.append((_small_cell, manner.say("not_told_from_mean" if chart.figures else "small_cell")))
+    # Before anything is read the key is as long as afterwards, so that nothing moves when a reading comes.
+    unsure = any(chart.unsure(b, c) for b in range(len(chart.heights)) for c in range(len(chart.stations)))
+    if unsure or (chart.blank and chart.sd is not None):
+        entries.append((_small_cell, manner.say("not_told_from_mean" if chart.fits else "small_cell")))
     entries.append((_bar, manner.say("marked_blade", blade=str(marked_blade + 1))))
     unit = manner.unit_name(chart.end)
-    if chart.figures and unit:
+    if chart.fits and unit:
         entries.append((marks.nothing, manner.say("figures_in", unit=unit)))
     return entries
 
@@ -302,6 +315,6 @@ def _described(
         lines.append(_named(manner, "lowest", lowest, value=manner.length(_value_at(table, places, lowest))) + ".")
     if next_reading is not None:
         lines.append(_named(manner, "next_reading", next_reading) + ".")
-    for blade, values in enumerate(table):
+    for blade, values in enumerate(table if any(map(any, table)) else ()):
         lines.append(f"{manner.say('blade')} {blade + 1}: {', '.join(map(manner.length, values))}.")
     return lines

@@ -37,6 +37,9 @@ _MONTHS = {
     for name in names.split()
 }
 ORDERS = {"ymd": ("y", "m", "d"), "dmy": ("d", "m", "y"), "mdy": ("m", "d", "y")}
+_ORDER_WORDS = {
+    "ymd": phrase("year, month, day"), "dmy": phrase("day, month, year"), "mdy": phrase("month, day, year"),
+}  # fmt: skip
 _NUMBERS = re.compile(r"(\d{1,4})\s*[-./ ]\s*(\d{1,2})\s*[-./ ]\s*(\d{1,4})")
 _AND_TIME = re.compile(r"[T ]\d{1,2}:\d{2}(:\d{2}(\.\d+)?)?( ?[AaPp][Mm])?Z?$")
 _NUMBER = re.compile(r"([+\-−]?)\s*(\d[\d.,'’\u00a0\u202f]*|[.,]\d+)(.*)$", re.DOTALL)
@@ -180,6 +183,10 @@ def day(cell: Cell, order: str) -> datetime.date:
     Traceback (most recent call last):
     ...
     sparkout.interchange.values.Unreadable: '03/04/2025' can be 2025-03-04 or 2025-04-03; say which order days have
+    >>> day("31.02.2025", "dmy")
+    Traceback (most recent call last):
+    ...
+    sparkout.interchange.values.Unreadable: '31.02.2025' is no day; allowed: as 25.11.2026
     """
     if isinstance(cell, datetime.datetime):
         return cell.date()
@@ -200,12 +207,13 @@ def day(cell: Cell, order: str) -> datetime.date:
         return fits["ymd"]
     days = sorted(set(fits.values()))
     if order and days:
-        told = {"ymd": "year, month, day", "dmy": "day, month, year", "mdy": "month, day, year"}[order]
-        raise Unreadable(phrase("'{text}' is no day in the order {order}", text=AsTyped(text), order=phrase(told)))
+        told = _ORDER_WORDS[order]
+        raise Unreadable(phrase("'{text}' is no day in the order {order}", text=AsTyped(text), order=told))
     if len(days) == 1:
         return days[0]
     if not days:
-        raise Unreadable(phrase("'{text}' is no day; allowed: as 2026-11-25", text=AsTyped(text)))
+        example = AsTyped(_example(text, order))
+        raise Unreadable(phrase("'{text}' is no day; allowed: as {example}", text=AsTyped(text), example=example))
     raise Unreadable(
         phrase(
             "'{text}' can be {days}; say which order days have",
@@ -213,6 +221,13 @@ def day(cell: Cell, order: str) -> datetime.date:
             days=AsTyped(" or ".join(map(str, days))),
         )
     )
+
+
+def _example(text: str, order: str) -> str:
+    """Return a day as this column writes its days: in its order, with the mark that stands in this text."""
+    mark = next((mark for mark in text if mark in "./-"), "-")
+    parts = {"y": "2026", "m": "11", "d": "25"}
+    return mark.join(parts[part] for part in order or "ymd")
 
 
 def _without_time(text: str) -> str:

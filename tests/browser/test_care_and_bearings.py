@@ -75,9 +75,7 @@ def test_what_is_on_file_of_a_machine_is_matched(sit_down: Callable[..., Bench],
 
 @pytest.mark.parametrize(("width", "light"), SIZES)
 @pytest.mark.parametrize("path", ["/why/table/", "/why/?unit=1&a=rumble.y"])
-def test_fault_finding_with_what_is_on_file(
-    sit_down: Callable[..., Bench], path: str, width: int, light: str
-) -> None:
+def test_fault_finding_with_what_is_on_file(sit_down: Callable[..., Bench], path: str, width: int, light: str) -> None:
     bench = sat(sit_down, width, light)
     page = bench.go(path)
     page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true; })")

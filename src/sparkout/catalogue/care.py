@@ -41,7 +41,7 @@ def vibration_day(magnitudes: Sequence[float], hours: Sequence[float]) -> dict[s
         Result("dose_5db", "fraction", "%", "dose against 90 dB(A) for 8 h, halved every 5 dB"),
     ),
     equation="L = 10 lg(Σ t 10^(L/10) / 8 h)",
-    source="Directive 2003/10/EC and 29 CFR 1910.95 (forms from memory)",
+    source="Directive 2003/10/EC and 29 CFR 1910.95 appendix A (the first form from memory)",
     validity="levels at the ear, without what hearing protection takes off",
     example='levels="90 75" hours="2 6"',
     caution=RULES,

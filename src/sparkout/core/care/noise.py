@@ -59,7 +59,7 @@ def noise_dose(
 
     References
     ----------
-    29 CFR 1910.95, table G-16 and appendix A (from memory).
+    29 CFR 1910.95, appendix A: the form as its authority prints it, held against its table G-16A.
     """
     within("criterion", criterion, 60.0, 120.0, "dB(A)")
     within("exchange", exchange, 1.0, 10.0, "dB")

@@ -70,7 +70,7 @@ def _of_grinding(life: UnitLife, tables: Tables) -> list[OnFile]:
     if last is None or last.date is None:
         return []
     lately = today() - last.date <= LATELY["ground"]
-    source = phrase("ground at the visit of {day}", day=last.date.isoformat())
+    source = phrase("ground at the visit of {day}", day=dated(last.date))
     address = reverse("visit", args=[last.pk])
     names = [finding.id for finding in tables.findings if finding.record == "ground"]
     return [OnFile(Answer(name, 1.0 if lately else 0.0, source), address) for name in names]

@@ -58,15 +58,21 @@ GROUPS = (
             *fields_of(MowingSection, ("travel_speed",)),
             Field("drive", phrase("How the reel is driven"), Word("", "counted", tuple(NEEDED))),
             *fields_of(MowingSection, ("reel_speed",)),
-            Field("wanted_clip", phrase("Clip wanted"), a_length(0.2, 200, "to be told the speeds for it", "5 mm")),
+            Field(
+                "wanted_clip", phrase("Clip wanted"), a_length(0.2, 200, phrase("to be told the speeds for it"), "5 mm")
+            ),
         ),
     ),
     Group(
         phrase("By belt"),
         (
             Field("engine_speed", phrase("Engine speed"), _turns("", "3000 1/min")),
-            Field("driving_pulley", phrase("Driving pulley"), a_length(10, 1000, "where the belt runs", "60 mm")),
-            Field("driven_pulley", phrase("Driven pulley"), a_length(10, 1000, "where the belt runs", "110 mm")),
+            Field(
+                "driving_pulley", phrase("Driving pulley"), a_length(10, 1000, phrase("where the belt runs"), "60 mm")
+            ),
+            Field(
+                "driven_pulley", phrase("Driven pulley"), a_length(10, 1000, phrase("where the belt runs"), "110 mm")
+            ),
             Field("belt_slip", phrase("Belt slip"), a_share(0, 0.5, "", "2 %")),
         ),
         folded=True,
@@ -92,9 +98,11 @@ GROUPS = (
     Group(
         phrase("From the roller"),
         (
-            Field("driving_roller", phrase("Driving roller's diameter"), a_length(20, 1500, "as worn", "190 mm")),
+            Field(
+                "driving_roller", phrase("Driving roller's diameter"), a_length(20, 1500, phrase("as worn"), "190 mm")
+            ),
             Field("ratio", phrase("Reel turns for one turn of the roller"), a_number(0.1, 100, "", "6.5")),
-            Field("slip", phrase("Slip"), a_share(-0.5, 0.9, "skid positive", "5 %")),
+            Field("slip", phrase("Slip"), a_share(-0.5, 0.9, phrase("skid positive"), "5 %")),
         ),
         folded=True,
     ),
@@ -112,10 +120,10 @@ GROUPS = (
     Group(
         phrase("Ribs on the turf"),
         (
-            Field("pitch", phrase("From rib to rib"), a_length(0.5, 20000, "over many of them", "49 mm")),
+            Field("pitch", phrase("From rib to rib"), a_length(0.5, 20000, phrase("over many of them"), "49 mm")),
             Field("pitch_uncertainty", phrase("Known to (standard uncertainty)"), a_length(0.01, 500, "", "0.7 mm")),
-            Field("front_roller", phrase("Front roller diameter"), a_length(10, 600, "as it is", "63 mm")),
-            Field("rear_roller", phrase("Rear roller diameter"), a_length(10, 600, "as it is", "50 mm")),
+            Field("front_roller", phrase("Front roller diameter"), a_length(10, 600, phrase("as it is"), "63 mm")),
+            Field("rear_roller", phrase("Rear roller diameter"), a_length(10, 600, phrase("as it is"), "50 mm")),
             Field("bounce", phrase("Bobs in a second"), Quantity("", "3 Hz", "frequency", 0.2, 50.0, "Hz")),
             Field("slowest", phrase("Slowest travel possible"), _travel("")),
             Field("fastest", phrase("Fastest travel possible"), _travel("")),
@@ -129,7 +137,9 @@ GROUPS = (
             Field("reel_diameter", phrase("Reel diameter now"), a_length(40, 600, "", "125 mm")),
             *fields_of(ReelSection, ("helix",)),
             Field("low_blade", phrase("One blade lower by"), a_length(0, 5, "", "0.2 mm")),
-            Field("bobbing", phrase("Height bobs by"), a_length(0, 50, "up and down from the middle", "0.5 mm")),
+            Field(
+                "bobbing", phrase("Height bobs by"), a_length(0, 50, phrase("up and down from the middle"), "0.5 mm")
+            ),
         ),
     ),
 )

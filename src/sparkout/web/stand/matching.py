@@ -33,18 +33,30 @@ if TYPE_CHECKING:
 
 MOST = 7
 """Units on one page."""
-_LOCKED = Word("both turn unless said", "no", ("no", "left", "right", "both"))
+_LOCKED = Word(phrase("both turn unless said"), "no", ("no", "left", "right", "both"))
 COMMON = Group(
     phrase("For all of them"),
     (
-        Field("rise", phrase("Edge rises for one turn"), a_length(0.01, 20, "at the adjuster turned", "0.75 mm")),
+        Field(
+            "rise", phrase("Edge rises for one turn"), a_length(0.01, 20, phrase("at the adjuster turned"), "0.75 mm")
+        ),
         Field("smallest_turn", phrase("Least part of a turn that can be set"), a_number(0.001, 10, "", "0.25")),
-        Field("wanted", phrase("Height of cut wanted"), a_length(-5, 200, "or empty: the least turning", "4 mm")),
-        Field("ends", phrase("Ends of a unit may differ by"), a_length(0, 20, "your own limit", "0.05 mm")),
-        Field("between", phrase("Units may differ by"), a_length(0, 20, "your own limit", "0.1 mm")),
-        Field("bar", phrase("Setting bar: standard uncertainty"), a_length(0, 5, "alike in all readings", "0.02 mm")),
+        Field(
+            "wanted", phrase("Height of cut wanted"), a_length(-5, 200, phrase("or empty: the least turning"), "4 mm")
+        ),
+        Field("ends", phrase("Ends of a unit may differ by"), a_length(0, 20, phrase("your own limit"), "0.05 mm")),
+        Field("between", phrase("Units may differ by"), a_length(0, 20, phrase("your own limit"), "0.1 mm")),
+        Field(
+            "bar",
+            phrase("Setting bar: standard uncertainty"),
+            a_length(0, 5, phrase("alike in all readings"), "0.02 mm"),
+        ),
         Field("reading", phrase("One reading: standard uncertainty"), a_length(0, 5, "", "0.01 mm")),
-        Field("guard", phrase("Safety, in standard uncertainties"), Quantity("0: none", "2", "number", 0.0, 10.0, "")),
+        Field(
+            "guard",
+            phrase("Safety, in standard uncertainties"),
+            Quantity(phrase("0: none"), "2", "number", 0.0, 10.0, ""),
+        ),
     ),
 )
 EXAMPLE = {

@@ -38,8 +38,8 @@ if TYPE_CHECKING:
 
     from sparkout.showing import Showing
 
-_METALS = Word("steel unless said", "steel", ("steel", "aluminium"))
-_SMALL = a_length(0, 1, "standard uncertainty", "0.02 mm")
+_METALS = Word(phrase("steel unless said"), "steel", ("steel", "aluminium"))
+_SMALL = a_length(0, 1, phrase("standard uncertainty"), "0.02 mm")
 
 
 def _rise(meaning: str) -> Quantity:
@@ -52,8 +52,12 @@ GROUPS = (
         (
             *fields_of(UnitSection, ("pattern",)),
             Field("reel_diameter", phrase("Reel diameter now"), a_length(40, 600, "", "125 mm")),
-            Field("height_left", phrase("Height of cut now, left"), a_length(-5, 200, "by a bar", "4 mm")),
-            Field("height_right", phrase("Height of cut now, right"), a_length(-5, 200, "as left if empty", "4 mm")),
+            Field("height_left", phrase("Height of cut now, left"), a_length(-5, 200, phrase("by a bar"), "4 mm")),
+            Field(
+                "height_right",
+                phrase("Height of cut now, right"),
+                a_length(-5, 200, phrase("as left if empty"), "4 mm"),
+            ),
             *fields_of(HeightSection, ("front_roller_diameter", "rear_roller_diameter")),
             *fields_of(HeightSection, ("front_roller_ahead", "rear_roller_behind")),
         ),
@@ -64,7 +68,7 @@ GROUPS = (
             Field(
                 "behind_centre",
                 phrase("Edge behind centre"),
-                a_length(-200, 200, "or, for a knife that moves, its pivot and arm", "8 mm"),
+                a_length(-200, 200, phrase("or, for a knife that moves, its pivot and arm"), "8 mm"),
             ),
             *fields_of(KnifeSection, ("pivot_behind", "pivot_below", "arm")),
         ),
@@ -74,13 +78,15 @@ GROUPS = (
         (
             *fields_of(HeightSection, ("of_cut", "adjuster_pitch")),
             Field(
-                "rear_pitch", phrase("Rear roller: travel for one turn"), a_length(0.05, 20, "if it turns", "1.5 mm")
+                "rear_pitch",
+                phrase("Rear roller: travel for one turn"),
+                a_length(0.05, 20, phrase("if it turns"), "1.5 mm"),
             ),
             Field("smallest_turn", phrase("Least part of a turn that can be set"), a_number(0.001, 10, "", "0.25")),
             Field(
                 "wanted_behind",
                 phrase("Edge behind centre wanted"),
-                a_length(-200, 200, "takes adjusters at both rollers", "8 mm"),
+                a_length(-200, 200, phrase("takes adjusters at both rollers"), "8 mm"),
             ),
         ),
     ),
@@ -96,17 +102,17 @@ GROUPS = (
         phrase("Wear and work to come"),
         (
             Field("least_diameter", phrase("Reel diameter at its limit"), a_length(40, 600, "", "115 mm")),
-            Field("radius_removed", phrase("Off the reel's radius"), a_length(0, 50, "by a plan", "0.2 mm")),
-            Field("top_stock", phrase("Off the top face"), a_length(0, 20, "square to it", "0.1 mm")),
-            Field("front_stock", phrase("Off the front face"), a_length(0, 20, "square to it", "0.05 mm")),
+            Field("radius_removed", phrase("Off the reel's radius"), a_length(0, 50, phrase("by a plan"), "0.2 mm")),
+            Field("top_stock", phrase("Off the top face"), a_length(0, 20, phrase("square to it"), "0.1 mm")),
+            Field("front_stock", phrase("Off the front face"), a_length(0, 20, phrase("square to it"), "0.05 mm")),
         ),
         folded=True,
     ),
     Group(
         phrase("Warm"),
         (
-            Field("reel_rise", phrase("Reel warmer by"), _rise("than when set")),
-            Field("frame_rise", phrase("Frame warmer by"), _rise("than when set")),
+            Field("reel_rise", phrase("Reel warmer by"), _rise(phrase("than when set"))),
+            Field("frame_rise", phrase("Frame warmer by"), _rise(phrase("than when set"))),
             Field("rise_uncertainty", phrase("Known to (standard uncertainty)"), _rise("")),
             Field("reel_metal", phrase("Reel's metal"), _METALS),
             Field("frame_metal", phrase("Frame's metal"), _METALS),

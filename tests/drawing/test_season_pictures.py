@@ -39,7 +39,7 @@ def test_a_flat_curve_looks_flat():
 
 def test_amounts_are_written_and_as_long_as_they_are_large():
     svg = amounts("spend", [Amount("labour", 200.0, 100.0, 400.0), Amount("wheel", 50.0)], show=lambda v: f"{v:.0f}")
-    assert {"What it cost", "labour", "200", "wheel", "50", "90\u00a0% interval"} <= {
+    assert {"What it costs", "labour", "200", "wheel", "50", "90\u00a0% interval"} <= {
         text.replace("90 %", "90\u00a0%") for text in texts(parsed(svg))
     }
     widths = [float(r.get("width")) for r in parsed(svg).iter(SVG + "rect")]

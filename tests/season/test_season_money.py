@@ -150,6 +150,6 @@ def test_words_tables_pictures_and_data_tell_the_same(planned: SeasonPlanned) ->
     cost = {(row[0], row[1]): row[2] for row in book.get_sheet_by_name("cost").to_python()}
     assert cost["machine", "M"] == pytest.approx(plan_data(planned)["spend"]["by_machine"]["M"])
     assert f"{found.mean:.0f}" in season_budget(planned.now, Showing())
-    assert "Jan 2027: greens" in season_demand(planned.now, Showing())
+    assert "Dec 2026: greens" in season_demand(planned.now, Showing())
     nobody = season_now(sheet_of(SHEET), [], TODAY)
     assert (season_budget(nobody, Showing()), season_demand(nobody, Showing())) == ("", "")

@@ -12,6 +12,8 @@ from sparkout.core.errors import Refusal, within
 from sparkout.core.phrase import AsTyped, phrase
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from sparkout.cli.world import World
     from sparkout.season.forecast import UnitNow
     from sparkout.season.now import SeasonPlanned
@@ -57,15 +59,16 @@ def run_plan(asked: argparse.Namespace, world: World) -> None:
     others = [(path, season_now(_sheet(world.folder / path), units, world.today())) for path in asked.what_if]
     plan = None if now.work is None else planned(now, seconds)
     beside = [(path.stem, planned(one, seconds)) for path, one in others]
-    data = {"forecast": forecast_data(now), "plan": None if plan is None else plan_data(plan)}
+    data: dict[str, Any] = {"forecast": forecast_data(now), "plan": None if plan is None else plan_data(plan)}
+    data["doubts"] = [{"unit": unit, "what": str(doubt)} for unit, doubt in doubts]
     if beside:
         data["what_if"] = {name: plan_data(one) for name, one in beside}
     if asked.json:
         world.say(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
     else:
         _tell(now, plan, beside, showing, world)
-    for doubt in doubts:
-        world.complain(showing.say(doubt))
+    for unit, doubt in doubts:
+        world.complain(showing.say(phrase("{unit}: {doubt}", unit=AsTyped(unit), doubt=doubt)))
     if plan is None:
         raise now.refusal
     for path in asked.out:
@@ -118,13 +121,13 @@ def _sheet(path: Path) -> SeasonSheet:
     return sheet_of(*tables_in(path))
 
 
-def _given(asked: argparse.Namespace, world: World) -> tuple[SeasonSheet, tuple[UnitNow, ...], list[str]]:
+def _given(asked: argparse.Namespace, world: World) -> tuple[SeasonSheet, tuple[UnitNow, ...], list[tuple[str, str]]]:
     """Return the sheet and the units, from files or from the records, and what looks wrong with them."""
     if asked.sheet is not None and asked.fleet is not None:
         from sparkout.season.unit_file import units_of
         from sparkout.visit.reading import tables_in
 
-        return _sheet(world.folder / asked.sheet), units_of(*tables_in(world.folder / asked.fleet)), []
+        return _sheet(world.folder / asked.sheet), *_looked_over(units_of(*tables_in(world.folder / asked.fleet)))
     from sparkout.cli.records import opened
 
     with opened(asked.data, world, alone=False):
@@ -135,7 +138,13 @@ def _given(asked: argparse.Namespace, world: World) -> tuple[SeasonSheet, tuple[
             from sparkout.season.unit_file import units_of
             from sparkout.visit.reading import tables_in
 
-            return sheet, units_of(*tables_in(world.folder / asked.fleet)), []
+            return sheet, *_looked_over(units_of(*tables_in(world.folder / asked.fleet)))
         found = units_now(world.today(), 3600.0)
-    doubts = [phrase("{unit}: {doubt}", unit=AsTyped(unit), doubt=doubt) for unit, doubt in found.doubts]
-    return sheet, found.units, list(doubts)
+    return sheet, found.units, list(found.doubts)
+
+
+def _looked_over(units: Sequence[UnitNow]) -> tuple[tuple[UnitNow, ...], list[tuple[str, str]]]:
+    from sparkout.season.doubts import looked_over
+
+    found, doubts = looked_over(units)
+    return found, list(doubts)

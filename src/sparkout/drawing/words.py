@@ -181,7 +181,7 @@ WORDS: dict[str, str] = {
     "between_sharpenings": "hours between sharpenings",
     "best_interval": "costs least: every {hours}, {cost} an hour",
     "hardly_dearer": "hardly dearer: {first} to {last}",
-    "spend": "What it cost",
+    "spend": "What it costs",
     "budget": "What it will cost",
     "demand": "Parts the season will take",
     "interval_90": "90\u00a0% interval",

@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from sparkout.season.sheet import SeasonSheet
     from sparkout.showing import Showing
 
+LEAST_WANTED = 0.005
+"""Pieces in a month below which there is nothing to draw."""
 WIDE = 1360.0
 """Width of the wall on a screen that has room for it, px."""
 _TELLING = ("relief", "spin", "knife", "set", "strip")
@@ -217,7 +219,11 @@ def season_budget(now: SeasonNow, showing: Showing, width: float = 390.0) -> str
     found = now.budget.found
     if found is None:
         return ""
-    rows = [Amount(showing.say(line.cause), line.mean, line.levels[0], line.levels[-1]) for line in found.lines]
+    rows = [
+        Amount(showing.say(line.cause), line.mean, line.levels[0], line.levels[-1])
+        for line in found.lines
+        if line.levels[-1] >= 0.5 or line.mean >= 0.5
+    ]
     rows.append(Amount(showing.say(phrase("together")), found.mean, found.levels[0], found.levels[-1]))
     return amounts("budget", rows, show=lambda money: showing.figure(money, 0), **manners(showing, "budget", width))
 
@@ -228,6 +234,7 @@ def season_demand(now: SeasonNow, showing: Showing, width: float = 390.0) -> str
         Amount(f"{showing.say(month_of(month.first))}: {part.part}", month.mean, month.low, month.high)
         for part in now.parts
         for month in part.months
+        if month.high > 0 or month.mean >= LEAST_WANTED
     ]
     if not rows:
         return ""

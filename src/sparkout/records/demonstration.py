@@ -292,6 +292,10 @@ _STONES: Final = (
 )
 
 
+_HECTARES_AN_HOUR: Final = {"greens machine 1": 0.5, "greens machine 2": 0.5, "fairway machine 1": 1.6}
+"""Invented; of the outfield machine nothing was written down."""
+
+
 def _turf(actor: Person) -> None:
     for kind, on, place, note in _EVENTS:
         day = datetime.date.fromisoformat(on)
@@ -306,7 +310,9 @@ def _turf(actor: Person) -> None:
         for past in units():
             if past.name not in on_file:
                 unit = Unit.objects.get(name=past.name)
-                record_hours(actor=actor, unit=unit, on=_NOW, hours=f"{past.clocks[4]:.0f} h")
+                mown = _HECTARES_AN_HOUR.get(past.machine)
+                area = None if mown is None else f"{mown * past.summer:.0f} ha"
+                record_hours(actor=actor, unit=unit, on=_NOW, hours=f"{past.clocks[4]:.0f} h", area=area)
 
 
 def _on_the_bench(people: dict[str, Person]) -> None:

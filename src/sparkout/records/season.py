@@ -31,6 +31,7 @@ from sparkout.records.models import (
 from sparkout.records.models.visits import OPEN, SIGNED
 from sparkout.records.operations.doing import today as this_day
 from sparkout.records.tables import standing
+from sparkout.season.doubts import looked_over
 from sparkout.season.forecast import Size, UnitNow
 from sparkout.season.now import SeasonNow, SeasonPlanned, held, season_now, told
 from sparkout.season.on_file import (
@@ -73,8 +74,9 @@ def units_now(today: datetime.date | None = None, seconds: float | None = None) 
     day = today or this_day()
     found = _OnFile(day, seconds)
     names = _named(found.units)
-    units = tuple(found.unit(unit, names[unit.pk]) for unit in found.units)
-    return UnitsOnFile(units, {names[unit.pk]: unit.pk for unit in found.units}, found.waiting, tuple(found.doubts))
+    units, doubts = looked_over([found.unit(unit, names[unit.pk]) for unit in found.units])
+    numbers = {names[unit.pk]: unit.pk for unit in found.units}
+    return UnitsOnFile(units, numbers, found.waiting, (*found.doubts, *doubts))
 
 
 def _named(units: list[Unit]) -> dict[int, str]:

@@ -134,13 +134,26 @@ def why_late(work: Work, one: Late) -> Phrase:
     if not one.full or one.first is None or one.last is None:
         return Phrase(one.why) if not isinstance(one.why, Phrase) else one.why
     who = joined(", ", map(AsTyped, one.full))
-    first, last = (dated(work.date(day)) for day in (one.first, one.last))
-    if one.helps is None:
-        return phrase("{who} full from {first} to {last}", who=who, first=first, last=last)
-    return phrase(
-        "{who} full from {first} to {last}; {hours:g} more hours a week would clear it",
-        who=who, first=first, last=last, hours=one.helps,
-    )  # fmt: skip
+    first, last = dated(work.date(one.first)), dated(work.date(one.last))
+    if not _there(work, one, range(one.first, one.last + 1)):
+        why = phrase("{who} not at work on any day on which it could be had in time", who=who)
+    elif one.first == one.last:
+        why = phrase("{who} full on {day}", who=who, day=first)
+    else:
+        why = phrase("{who} full from {first} to {last}", who=who, first=first, last=last)
+    return (
+        why
+        if one.helps is None
+        else phrase("{why}; {hours:g} more hours a week would clear it", why=why, hours=one.helps)
+    )
+
+
+def _there(work: Work, one: Late, days: range) -> bool:
+    """Return whether anybody or anything that is short for a unit has hours at all on the days it could be done."""
+    spared = next(job.spared for job in work.season.jobs if job.unit == one.unit)
+    hours = [each.hours for each in work.season.technicians if each.name in one.full]
+    hours += [each.hours for each in work.season.grinders if each.name in one.full]
+    return any(each[day] > 0.0 for each in hours for day in days if spared is None or day in spared)
 
 
 def weeks(work: Work, plan: Plan) -> tuple[Week, ...]:

@@ -88,10 +88,10 @@ def units_of(tables: Mapping[str, Any], line_of: Callable[[Path], int | None] = 
     --------
     >>> units_of({"units": [{"name": "A", "hours": "300 h", "sharpened": 240}]})[0].hours
     300.0
-    >>> units_of({"units": [{"name": "A", "hours": 100, "sharpened": 240}]})
+    >>> units_of({"units": [{"name": "A"}, {"name": "A"}]})
     Traceback (most recent call last):
-    sparkout.visit.problems.VisitProblems: units number 1, sharpened: 240 h is more than its hours now; allowed: up to 100 h.
-    """  # noqa: E501
+    sparkout.visit.problems.VisitProblems: units number 2, name: 'A' stands here twice.
+    """
     return tuple(_unit(one) for one in checked_as(UnitsFile, dict(tables), _contradictions, line_of).units)
 
 
@@ -126,23 +126,11 @@ def _so_far(one: OneUnit, told: int | None, name: Happening) -> int:
 
 
 def _contradictions(file: UnitsFile) -> Iterator[Finding]:
-    """Names twice, a sharpening or a size after the hours now, sizes out of order."""
+    """Names twice, counts so far that fall. Hours that fall are looked over in `doubts`."""
     names = [one.name for one in file.units]
     for i, one in enumerate(file.units):
         if one.name in names[:i]:
             yield Finding(("units", i, "name"), phrase("'{name}' stands here twice", name=AsTyped(one.name)), one.name)
-        now = one.hours
-        up_to = "" if now is None else phrase("up to {hours:g} h", hours=now / HOUR)
-        if now is not None and one.sharpened is not None and one.sharpened > now:
-            text = phrase("{hours:g} h is more than its hours now", hours=one.sharpened / HOUR)
-            yield Finding(("units", i, "sharpened"), text, "", up_to)
-        for k, size in enumerate(one.sizes):
-            if now is not None and size.hours > now:
-                text = phrase("{hours:g} h is more than its hours now", hours=size.hours / HOUR)
-                yield Finding(("units", i, "sizes", k, "hours"), text, "", up_to)
-            if k and size.hours < one.sizes[k - 1].hours:
-                text = phrase("{hours:g} h is less than in the row before: hours rise", hours=size.hours / HOUR)
-                yield Finding(("units", i, "sizes", k, "hours"), text)
         yield from _fallen(i, one)
 
 

@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from sparkout.core.days import dated
 from sparkout.core.errors import NotEnough
 from sparkout.core.phrase import AsTyped, Phrase, phrase
 from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician
@@ -16,6 +17,8 @@ from sparkout.season.sheet import DAYS, GROUND, HOUR, PHASES, Occasion, SeasonSh
 
 FRESH_IMPORTANCE = 3.0
 """By how much a sharpening for an occasion counts more than another. Common practice, no source."""
+MOST_OVERDUE = 2000
+"""Days beyond which overdue is overdue."""
 CHANGE_DAYS = 1.0
 """A changed day counts like so many late days of the most important unit when a plan is made anew. Own choice."""
 
@@ -51,7 +54,7 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
     start, end = max(first, today), first + datetime.timedelta(weeks=sheet.weeks)
     days = (end - start).days
     if days < 1:
-        raise NotEnough(phrase("plan"), phrase("a season that has not ended: it ran until {day}", day=end))
+        raise NotEnough(phrase("plan"), phrase("a season that has not ended: it ran until {day}", day=dated(end)))
     if not sheet.people:
         raise NotEnough(phrase("plan"), phrase("somebody with hours on the season sheet"))
     jobs: list[Job] = []
@@ -72,7 +75,10 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
             occasions.append(occasion)
     if not jobs:
         raise NotEnough(phrase("plan"), phrase("at least one unit that is due"))
-    season = Season(days, _people(sheet, start, days), _grinders(sheet, start, days), tuple(jobs))
+    people = _people(sheet, start, days)
+    if not any(any(one.hours) for one in people):
+        raise NotEnough(phrase("plan"), phrase("somebody with hours in the season"))
+    season = Season(days, people, _grinders(sheet, start, days), tuple(jobs))
     notes = tuple(_unanswered(forecast, sheet, season, start))
     return Work(season, start, tuple(units), tuple(occasions), tuple(without), notes)
 
@@ -85,12 +91,12 @@ def _unanswered(forecast: Forecast, sheet: SeasonSheet, season: Season, start: d
         if choice.job not in names:
             yield phrase("chosen by hand: there is no job '{job}' in this season", job=AsTyped(choice.job))
         elif not start <= choice.on <= last:
-            yield phrase("chosen by hand: {day} lies outside the season", day=choice.on)
+            yield phrase("chosen by hand: {day} lies outside the season", day=dated(choice.on))
     for occasion in sheet.fresh:
         if not any(concerns(occasion, one) for one in forecast.units):
             yield phrase("to be fresh for: nothing on file is at '{place}'", place=AsTyped(occasion.at))
         elif not start < occasion.on <= last + datetime.timedelta(days=1):
-            yield phrase("to be fresh for: {day} lies outside the season", day=occasion.on)
+            yield phrase("to be fresh for: {day} lies outside the season", day=dated(occasion.on))
     machines = {one.unit.machine for one in forecast.units}
     for rule in sheet.machines:
         if rule.name not in machines:
@@ -117,7 +123,7 @@ def usual_times(one: UnitAhead, days: int, early: int) -> list[int]:
     assert one.due is not None
     assert one.weekly is not None
     step = max(1, math.floor(one.interval / one.weekly * WEEK))
-    first = one.due.day - early
+    first = max(one.due.day - early, -MOST_OVERDUE)
     return [due for due in (first, *range(max(first, 0) + step, days, step)) if due < days]
 
 

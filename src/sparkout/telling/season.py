@@ -31,6 +31,8 @@ PHASE_WORDS = {
     "set": phrase("set"),
 }
 """Phases in the trade's words."""
+FAR = 3650
+"""Days beyond which a date says no more."""
 MIDDLE = 2
 """The place of the middle among `CHANCES`."""
 
@@ -171,7 +173,7 @@ def _due_row(now: SeasonNow, one: UnitAhead, showing: Showing) -> tuple[str, ...
     ends, due = one.ends, one.due
     between = ""
     if ends is not None and ends.days:
-        between = joined(" – ", [_day(now.date(ends.days[0])), _day(now.date(ends.days[-1]))])
+        between = joined(" – ", [_far(now, ends.days[0]), _far(now, ends.days[-1])])
     return (
         AsTyped(one.unit.name),
         AsTyped(one.unit.machine),
@@ -181,6 +183,11 @@ def _due_row(now: SeasonNow, one: UnitAhead, showing: Showing) -> tuple[str, ...
         between,
         joined("; ", one.missing) if one.missing else "",
     )
+
+
+def _far(now: SeasonNow, days: float) -> str:
+    on = now.date(days) if days <= FAR else None
+    return phrase("no time in sight") if on is None else dated(on)
 
 
 def _day(day: datetime.date | None) -> str:

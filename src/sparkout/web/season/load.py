@@ -62,7 +62,9 @@ def load(request: HttpRequest) -> HttpResponse:
         }
         return mark_safe(text_of(request, "season/load_told.html", context))
 
-    return page(request, "season/load.html", {"told": made_once(("load", showing), told)})
+    return page(
+        request, "season/load.html", {"told": made_once(("load", showing), told), "waiting": seen.units.waiting}
+    )
 
 
 @somebody
@@ -72,12 +74,17 @@ def picture(request: HttpRequest, name: str) -> HttpResponse:
     seen, showing = seen_now(), reader_of(request).showing
     if name not in PICTURES:
         raise Http404
-    svg = made_once(("picture", name, showing), lambda: PICTURES[name](seen, showing))
+    svg = drawn(name, seen, showing)
     if not svg:
         raise Http404
     if "HX-Request" in request.headers:
         return HttpResponse(svg)
     return page(request, "season/picture.html", {"picture": mark_safe(svg), "here": "load"})
+
+
+def drawn(name: str, seen: Seen, showing: Showing) -> str:
+    """Return a picture, drawn once; empty where there is nothing to draw."""
+    return made_once(("picture", name, showing), lambda: PICTURES[name](seen, showing))
 
 
 def _load(seen: Seen, showing: Showing) -> dict[str, Any]:
@@ -105,10 +112,14 @@ def _h(hours: float, showing: Showing) -> str:
     return showing.figure(hours, 1 if hours % 1.0 > 0.05 and hours < 100.0 else 0)
 
 
-def _money(seen: Seen, showing: Showing) -> list[Section]:
-    """Return reels by month and to order by date, the budget, what the planned work costs, as every door tells them."""
+def _money(seen: Seen, showing: Showing) -> list[tuple[Section, bool]]:
+    """Return reels by month and to order, budget and cost as every door tells them; and whether there is a picture."""
     told = (*tell_due(seen.now, showing), *(() if seen.plan is None else tell_plan(seen.plan, showing)))
-    return [section for section in told if section.key in ("orders", "budget", "spend")]
+    return [
+        (section, bool(drawn(section.key, seen, showing)))
+        for section in told
+        if section.key in ("orders", "budget", "spend")
+    ]
 
 
 def _age(seen: Seen, showing: Showing) -> list[tuple[str, str, str]]:

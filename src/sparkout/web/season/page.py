@@ -16,7 +16,7 @@ from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.papers.season_pictures import unit_fan
 from sparkout.records.season import units_now
 from sparkout.season.sheet import HOUR
-from sparkout.telling.season import sand_told
+from sparkout.telling.season import FAR, sand_told
 from sparkout.web.season.seen import made_once, seen_now
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
@@ -27,9 +27,6 @@ if TYPE_CHECKING:
     from sparkout.season.forecast import UnitAhead
     from sparkout.showing import Showing
     from sparkout.web.season.seen import Seen
-
-_FAR = 3650
-"""Days beyond which a date says no more."""
 
 
 @somebody
@@ -84,7 +81,7 @@ def _row(one: UnitAhead, seen: Seen, showing: Showing) -> dict[str, Any]:
 
 
 def _by(today: datetime.date, days: int) -> str:
-    on = dated(today + datetime.timedelta(days=max(days, -_FAR)))
+    on = dated(today + datetime.timedelta(days=max(days, -FAR)))
     return phrase("overdue since {day}", day=on) if days < 0 else on
 
 
@@ -106,7 +103,7 @@ def window(today: datetime.date, days: tuple[float, ...]) -> str:
 
 
 def _on(today: datetime.date, days: float) -> str:
-    if not math.isfinite(days) or days > _FAR:
+    if not math.isfinite(days) or days > FAR:
         return phrase("no time in sight")
     return dated(today + datetime.timedelta(days=math.floor(days)))
 

@@ -133,14 +133,14 @@ def _counts(told: Tally) -> Phrase:
 
 def _gap(cost: float, bound: float) -> Phrase:
     if cost <= 1e-9 or cost - bound <= 1e-6 * cost:
-        return phrase("It costs {cost:,.0f} in lateness, overtime and life wasted: proven to be the least.", cost=cost)
+        return phrase("It costs {cost:.0f} in lateness, overtime and life wasted: proven to be the least.", cost=cost)
     if bound <= 0.0:
         return phrase(
-            "It costs {cost:,.0f} in lateness, overtime and life wasted; how good a plan can be is not proven yet.",
+            "It costs {cost:.0f} in lateness, overtime and life wasted; how good a plan can be is not proven yet.",
             cost=cost,
         )
     return phrase(
-        "It costs {cost:,.0f} in lateness, overtime and life wasted; no plan can cost less than {bound:,.0f}: "
+        "It costs {cost:.0f} in lateness, overtime and life wasted; no plan can cost less than {bound:.0f}: "
         "at most {gap:.1%} could be saved.",
         cost=cost,
         bound=bound,
@@ -162,7 +162,7 @@ def progress(job: Job, showing: Showing) -> dict[str, Any]:
         lines.append(
             showing.say(
                 phrase(
-                    "Best plan so far, after {seconds:.0f} s: {counts}; it costs {cost:,.0f}.",
+                    "Best plan so far, after {seconds:.0f} s: {counts}; it costs {cost:.0f}.",
                     seconds=best["seconds"],
                     counts=counts,
                     cost=best["cost"],

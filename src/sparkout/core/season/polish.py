@@ -27,7 +27,7 @@ PART_JOBS = 36
 PART_SECONDS = 1.5
 SURE, LEAST_SHARE = 0.8, 0.01
 """Share of a set in the best mixture above which it is settled beside a surer one, and below which it is none."""
-ASKED, LEAST_GAIN = 10, 1e-4
+ASKED, LEAST_GAIN = 10, 1e-3
 """Times that days are asked again before sets are settled, and the share of the cost by which each must help."""
 _HARD = 1e-9
 

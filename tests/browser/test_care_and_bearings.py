@@ -1,4 +1,4 @@
-"""The board's care list, the boxes of the bearings, a machine matched from the records: axe, keyboard, phone and desk."""
+"""The board's care list, the boxes of the bearings, a machine matched from the records: axe, keyboard, phone, desk."""
 
 from __future__ import annotations
 
@@ -52,8 +52,9 @@ def test_the_bearings_boxes_by_keyboard(
     path = open_visit(bench)
     page = bench.page
     page.evaluate("document.querySelectorAll('details:has(#in-drag-f-l)').forEach(part => { part.open = true; })")
+    page.locator("#in-end_play-f, [id^=in-end_play]").first.focus()
     for box, text in DRAGS:
-        bench.tab_to(box)
+        bench.tab_to(box, most=60)
         page.keyboard.type(text)
         page.keyboard.press("Enter")
         bench.saved()

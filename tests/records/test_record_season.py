@@ -380,3 +380,15 @@ def test_the_best_plan_so_far_is_a_whole_plan(on_bench: Bench) -> None:
     Job.objects.filter(pk=job.pk).update(state="done")
     job.refresh_from_db()
     assert best_so_far(now, job) is None
+
+
+def test_a_diameter_that_grew_is_named_and_its_unit_still_planned(on_bench: Bench) -> None:
+    set_limit(actor=on_bench.me, quantity="diameter", at_least="120 mm", origin="house")
+    sharpened(on_bench, "125.4 mm", "125.1 mm")
+    on_bench.visit = open_visit(actor=on_bench.me, unit=on_bench.unit, hours="700 h")
+    sharpened(on_bench, "127.4 mm", "127.2 mm")
+    season_set(on_bench)
+    found = units_now(seconds=60.0)
+    assert ("unit 3", True) in [(name, "another reel, or a slip?" in doubt) for name, doubt in found.doubts]
+    assert len(found.units[0].sizes) == 2, "what was read before it grew is set aside"
+    assert season_on_file(seconds=0.0)[1].work is not None

@@ -80,7 +80,7 @@ def test_no_plan_undercuts_it_and_it_is_no_weaker_than_the_relaxation(seed):
     for job, day in sets.chosen(2.0):
         made.put(job, day)
     assert made.cost >= best - 1e-9
-    settled = sets.dived(lambda: True)
+    settled = sets.dived(1.0)
     assert len({job for job, _ in settled}) == len(settled)
     made = Assigning(one)
     for job, day in settled:
@@ -96,9 +96,10 @@ def test_sets_settled_one_by_one_reach_a_plan_that_is_known_to_be_best():
     one = Season(2, (who,), (), jobs)
     sets = DaySets(one)
     sets.gathered(dispatched(one).cost, 1.0)
-    assert sets.dived(lambda: False) == []
-    days = {job.unit: day for job, day in sets.dived(lambda: True)}
-    assert days == {"U0": 1, "U1": 1, "U2": 0, "U3": 0}
+    assert sets.dived(1.0, lambda: False) == []
+    for seconds in (60.0, 1e-6):  # one after the other, and all at once when there is no time
+        days = {job.unit: day for job, day in sets.dived(seconds)}
+        assert days == {"U0": 1, "U1": 1, "U2": 0, "U3": 0}
     assert sets.bound == pytest.approx(3.0)
 
 

@@ -151,7 +151,7 @@ def planned(
         sets.gathered(best.cost, 0.2 * seconds, lambda: more(next(rounds), best.cost))
         bound = min(max(bound, sets.bound), best.cost)
         if wanted and best.cost > bound + 1e-6:
-            settled = sets.dived(lambda: more(next(rounds), best.cost))
+            settled = sets.dived(0.5 * seconds, lambda: more(next(rounds), best.cost))
             best = min(best, _of_sets(season, settled, left_out), key=lambda one: one.cost)
         if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= WHOLE:
             best = min(best, _of_sets(season, sets.chosen(0.2 * seconds), left_out), key=lambda one: one.cost)

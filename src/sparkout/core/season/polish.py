@@ -177,18 +177,20 @@ class DaySets:
         share = dict(zip(sets, np.asarray(found.x).tolist(), strict=True))
         return float(found.fun or 0.0) + float(left.sum()) + self.days.constant, prices, share
 
-    def dived(self, go_on: Callable[[], bool]) -> list[tuple[Job, int]]:
+    def dived(self, seconds: float, go_on: Callable[[], bool] = lambda: True) -> list[tuple[Job, int]]:
         """Return units and days of sets settled one after the other, those first that the best mixture is surest of.
 
-        After each, days are asked again at the prices of what is left, so that sets fit about what is settled.
+        After each, days are asked again at the prices of what is left, so that sets fit about what is settled. As many
+        are settled at once as the days there are and the time ask for.
         """
+        began, days = time.monotonic(), np.count_nonzero(self.days.days.people)
         settled: list[Rows] = []
         rows: set[int] = set()
         while self.cost and go_on():
-            before = len(settled)
-            share = self._asked_again(rows)
+            share, before = self._asked_again(rows), len(settled)
+            least = max(before + 1, days * (time.monotonic() - began) / seconds)
             for one in sorted(share, key=lambda one: -share[one]):
-                if share[one] < (SURE if len(settled) > before else LEAST_SHARE):
+                if share[one] < (SURE if len(settled) >= least else LEAST_SHARE):
                     break
                 if rows.isdisjoint(one):
                     settled.append(one)

@@ -143,15 +143,20 @@ def as_json(data: object) -> str:
 
 
 def showing_for(request: HttpRequest) -> Showing:
-    """Return how whoever asks is told what is wrong: as they want it, but in mm, as all numbers here."""
+    """Return how whoever asks is told what is wrong: in their language, but in mm, as all numbers here."""
     token = getattr(request, "auth", None)
     return replace(showing_of(getattr(token, "person", None), request), system="mm")
 
 
 def telling(errors: list[Told], request: HttpRequest, status: int) -> HttpResponse:
-    """Return the answer that tells what is wrong, its texts in the words and language of whoever asks."""
+    """Return the answer that tells what is wrong, in the language of whoever asks; in English in the API's own words.
+
+    Its addresses and entries say reel and knife to everybody.
+    """
     showing = showing_for(request)
-    told = [{**one, **{name: showing.say(one[name]) for name in ("message", "allowed")}} for one in errors]
+    told = errors
+    if showing.language != "en":
+        told = [{**one, **{name: showing.say(one[name]) for name in ("message", "allowed")}} for one in errors]
     response = HttpResponse(as_json({"errors": told}), JSON, status)
     response["Content-Language"] = showing.language
     response["Cache-Control"] = "no-store"

@@ -114,10 +114,10 @@ def tell_spend(planned: SeasonPlanned, showing: Showing) -> Section:
     causes.append((phrase("together"), showing.figure(spent.total, 0)))
     months = [(month_of(month), showing.figure(each, 0)) for month, each in by_month(planned).items()]
     tables = (
-        Table((phrase("for"), money), tuple(causes)),
+        Table((phrase("for"), money), tuple(causes), phrase("By cause")),
         _by_machine(spent, showing),
-        Table((phrase("month"), money), tuple(months)),
-        Table((phrase("unit"), money), _named(spent.by_unit, showing)),
+        Table((phrase("month"), money), tuple(months), phrase("By month")),
+        Table((phrase("unit"), money), _named(spent.by_unit, showing), phrase("By unit")),
     )
     lines: list[str] = []
     missing = [AsTyped(name) for name in spent.hectares_missing if name]
@@ -156,4 +156,4 @@ def _by_machine(spent: Spending, showing: Showing) -> Table:
         for name, money in spent.by_machine.items()
         if name
     ]
-    return Table(head, tuple(rows))
+    return Table(head, tuple(rows), phrase("By machine"))

@@ -44,6 +44,7 @@ def standing_of(one: Placed) -> Phrase:
 
     Examples
     --------
+    >>> import datetime
     >>> from sparkout.season.placing import Placed
     >>> due = datetime.date(2026, 12, 9)
     >>> days = [datetime.date(2026, 12, day) for day in (8, 9, 12)]

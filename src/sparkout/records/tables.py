@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from sparkout.records.models import Cell, Gauge, HoursEntry, Limit, PaperProof, Reading, Visit, WorkDone, Workshop
@@ -197,27 +197,23 @@ def earlier_rows(visit: Visit) -> list[Table]:
     """
     if "earlier" in visit.own:
         return list(visit.own["earlier"])
+    pulls = standing(Reading).filter(visit=OuterRef("visit"), of="drag", value__isnull=False)
     read = (
         standing(Reading)
         .filter(
-            _before(visit), visit__unit=visit.unit_id, visit__reel=visit.reel_id, visit__state=SIGNED,
-            visit__corrected_by=None, of__in=(*BEARING, "diameter"), value__isnull=False,
+            _before(visit), Q(of__in=BEARING) | Q(Exists(pulls), of="diameter"), visit__unit=visit.unit_id,
+            visit__reel=visit.reel_id, visit__state=SIGNED, visit__corrected_by=None, value__isnull=False,
         )
         .exclude(visit__in=[pk for pk in (visit.pk, visit.corrects_id) if pk is not None])
         .select_related("gauge", "visit")
         .order_by("-visit__date", "-visit_id", "-pk")
     )  # fmt: skip
     latest = list(read[:MOST_EARLIER])[::-1]
-    left = {reading.visit_id for reading in latest if reading.when == "as left"}
+    left = {reading.visit_id for reading in latest if reading.when == "as left" and reading.of != "diameter"}
     worked = set()
     if left:
         worked = visits_with_work(left, ("bearings",))
-    pulled = {reading.visit_id for reading in latest if reading.of == "drag"}
-    return [
-        _earlier_row(reading, fresh=reading.when == "as left" and reading.visit_id in worked)
-        for reading in latest
-        if reading.of != "diameter" or reading.visit_id in pulled
-    ]
+    return [_earlier_row(reading, fresh=reading.when == "as left" and reading.visit_id in worked) for reading in latest]
 
 
 def _before(visit: Visit) -> Q:

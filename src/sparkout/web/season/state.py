@@ -14,6 +14,7 @@ from sparkout.records.operations.season import WORK
 from sparkout.records.season import kept_sheet, last_plan, placements
 from sparkout.season.placing import Tally, tally
 from sparkout.season.work import why_not_on
+from sparkout.web.season.seen import made_once
 from sparkout.web.season.taken import files
 
 if TYPE_CHECKING:
@@ -73,8 +74,11 @@ def state(seen: Seen, what_if: str, showing: Showing) -> dict[str, Any]:
     if seen.plan is not None and kept is not None:
         made["lines"] += [say(text) for text in _lines(seen, kept, what_if)]
         made["exports"] = files(showing)
-        made["late"] = [(one.job, say(standing_of(one)), say(one.why)) for one in seen.plan.late]
-        made["moved"] = _moved(seen, showing)
+        late = seen.plan.late
+        made["late"] = made_once(
+            ("late", what_if, showing), lambda: [(one.job, say(standing_of(one)), say(one.why)) for one in late]
+        )
+        made["moved"] = made_once(("moved", what_if, showing), lambda: _moved(seen, showing))
     if job is not None and job.state == "failed":
         made["trouble"].append(say(job.message))
     if last is not None and last.kept_at is None and not made["going"] and (kept is None or last.pk > kept.pk):

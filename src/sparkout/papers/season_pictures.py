@@ -61,20 +61,6 @@ def standing_of(one: Placed) -> Phrase:
     return counted(-late, "in time, {n} day to spare", "in time, {n} days to spare")
 
 
-def season_wall(
-    season: SeasonPlanned,
-    showing: Showing,
-    *,
-    first: int = 0,
-    days: int | None = None,
-    machines: bool = False,
-    href: Callable[[str], str] | None = None,
-    width: float = WIDE,
-) -> str:
-    """Return the plan as a wall planner: units down, or machines; with `href` each block leads to what it gives."""
-    return season_wall_and_names(season, showing, first=first, days=days, machines=machines, href=href, width=width)[0]
-
-
 def season_wall_and_names(
     season: SeasonPlanned,
     showing: Showing,
@@ -85,7 +71,10 @@ def season_wall_and_names(
     href: Callable[[str], str] | None = None,
     width: float = WIDE,
 ) -> tuple[str, str]:
-    """Return the plan as a wall planner, as `season_wall`, and its column of names alone."""
+    """Return the plan as a wall planner, and its column of names alone: units down, or machines.
+
+    With `href` each block leads to what it gives.
+    """
     work, sheet = season.now.needed, season.now.sheet
     names, rows = _rows(season, machines)
     at = {name: i for i, name in enumerate(names)}

@@ -35,7 +35,6 @@ from sparkout.season.doubts import looked_over
 from sparkout.season.forecast import Size, UnitNow
 from sparkout.season.now import SeasonNow, SeasonPlanned, held, season_now, told
 from sparkout.season.on_file import (
-    HECTARE,
     Sharpening,
     edges_between,
     mown_an_hour,
@@ -46,7 +45,7 @@ from sparkout.season.on_file import (
 from sparkout.season.placing import Placed, from_data, still_to_come
 from sparkout.season.sheet import HOUR, SeasonSheet, sheet_of
 from sparkout.season.work import plan_kept
-from sparkout.units import parse
+from sparkout.units import from_core, parse
 
 SHARPENS = ("spin grind", "relief grind")
 """Steps of work after which an edge is new."""
@@ -180,7 +179,7 @@ class _OnFile:
             if entry.area is None or entry.on is None or entry.on > self.today:
                 continue
             try:
-                areas[entry.on.toordinal()] = parse(str(entry.area), "area", "ha") / HECTARE
+                areas[entry.on.toordinal()] = from_core(parse(str(entry.area), "area", "ha"), "area", "ha")
             except Refusal as why:
                 told = phrase("the area of {day} cannot be read: {why}", day=dated(entry.on), why=why.words)
                 self.doubts.append((name, told))

@@ -6,6 +6,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -142,7 +143,7 @@ def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
     """
     life, best, told = _interval(units, sheet)
     usual = best.hours if best is not None and math.isfinite(best.hours) else sheet.interval / HOUR
-    wear, ends, unworn, happened, untold = _wear(units)
+    worn = _worn(units)
     found = []
     for i, unit in enumerate(units):
         rule = sheet.rule(unit.machine)
@@ -154,13 +155,13 @@ def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
         if weekly is None or weekly <= 0.0:
             missing.append(phrase("its hours a week"))
         due = None if missing else _due(unit, interval, weekly or 1.0, life)
-        mine = ends.get(i)
+        mine = worn.ends.get(i)
         if mine is None:
-            missing.append(unworn)
+            missing.append(worn.wanted)
         dated = None if mine is None else _dated(mine, weekly)
         found.append(UnitAhead(unit, interval, weekly, due, dated, tuple(missing)))
-    events = () if wear is None else event_costs(wear, happened, _per_day(found))
-    return Forecast(tuple(found), life, best, told, wear, events, untold)
+    events = () if worn.wear is None else event_costs(worn.wear, worn.happened, _per_day(found))
+    return Forecast(tuple(found), life, best, told, worn.wear, events, worn.untold)
 
 
 def _per_day(units: Sequence[UnitAhead]) -> float:
@@ -226,30 +227,35 @@ def _due(unit: UnitNow, interval: float, weekly: float, life: EdgeLife | None) -
     return Due(left, math.floor(left / weekly * WEEK), goes)
 
 
-def _wear(
-    units: Sequence[UnitNow],
-) -> tuple[Wear | None, dict[int, Ends], str, tuple[Happening, ...], tuple[Phrase, ...]]:
-    """Return the fleet's wear, when each unit (by its place in the list) ends, and what the others want for it.
+class _Worn(NamedTuple):
+    """A fleet's wear as far as its sizes tell it."""
 
-    And which happenings are its covariates, and why the others are not.
-    """
+    wear: Wear | None
+    ends: dict[int, Ends]
+    """When each unit (by its place in the list) is at its end."""
+    wanted: str
+    """What the others want for it."""
+    happened: tuple[Happening, ...] = ()
+    """What its covariates count."""
+    untold: tuple[Phrase, ...] = ()
+    """Why others are none."""
+
+
+def _worn(units: Sequence[UnitNow]) -> _Worn:
+    """Return the fleet's wear, with sand and stones as covariates where the sizes settle what they cost."""
     wanted = phrase("two diameters at different hours, and its limit")
     of_able = [i for i, u in enumerate(units) if _can_be_told(u)]
     able = [units[i] for i in of_able]
     if not able:
-        return None, {}, wanted, (), ()
+        return _Worn(None, {}, wanted)
     happened, untold = seen(able)
-    try:
-        wear = _fitted(able, happened)
-    except NotEnough as why:
-        if not happened:
-            return None, {}, why.words, (), untold
-        untold = (*untold, *(phrase("{event}: {why}", event=EVENT_WORDS[name], why=why.words) for name in happened))
+    wear, why = _fitted(able, happened)
+    if wear is None and happened:
+        untold = (*untold, *(phrase("{event}: {why}", event=EVENT_WORDS[name], why=why) for name in happened))
         happened = ()
-        try:
-            wear = _fitted(able, ())
-        except NotEnough as still:
-            return None, {}, still.words, (), untold
+        wear, why = _fitted(able, ())
+    if wear is None:
+        return _Worn(None, {}, why, (), untold)
     ahead = _ahead(able, happened)
     limits = np.array([unit.limit for unit in able], dtype=np.float64)
     to_come: NDArray[np.float64] = reached(wear, ahead, limits, CHANCES).hours
@@ -258,11 +264,11 @@ def _wear(
         of: Ends(float(here[i]), float(wear.per_hour[i]), tuple(map(float, to_come[:, i])), ())
         for i, of in enumerate(of_able)
     }
-    return wear, ends, wanted, happened, untold
+    return _Worn(wear, ends, wanted, happened, untold)
 
 
-def _fitted(able: Sequence[UnitNow], happened: Sequence[Happening]) -> Wear:
-    """Return the wear of units whose wear can be told, with these happenings as covariates."""
+def _fitted(able: Sequence[UnitNow], happened: Sequence[Happening]) -> tuple[Wear | None, str]:
+    """Return the wear of units whose wear can be told, with these happenings as covariates; or why there is none."""
     sizes = [(i, size) for i, unit in enumerate(able) for size in unit.sizes]
     hours, value, removed = np.array([[s.hours, s.diameter, s.removed] for _, s in sizes], dtype=np.float64).T
     of = np.array([i for i, _ in sizes], dtype=np.intp)
@@ -270,9 +276,11 @@ def _fitted(able: Sequence[UnitNow], happened: Sequence[Happening]) -> Wear:
     covariates = np.array(counts, dtype=np.float64).reshape(len(happened), len(sizes))
     duties = sorted({unit.duty for unit in able})
     groups = np.array([duties.index(unit.duty) for unit in able], dtype=np.intp)
-    return fleet_wear(
-        Readings(of, hours, value, removed, covariates), Fleet(groups, np.zeros(len(duties), dtype=np.intp))
-    )
+    fleet = Fleet(groups, np.zeros(len(duties), dtype=np.intp))
+    try:
+        return fleet_wear(Readings(of, hours, value, removed, covariates), fleet), ""
+    except NotEnough as why:
+        return None, why.words
 
 
 def _ahead(able: Sequence[UnitNow], happened: Sequence[Happening]) -> Ahead:

@@ -10,8 +10,6 @@ from itertools import pairwise
 
 from sparkout.season.forecast import WEEK, Edge
 
-HECTARE = 1e10
-"""mm²"""
 YEAR, FEWEST_DAYS = 365, 14
 """A usual week is that of the last year of a clock, so that it holds a winter and a summer; from fewer days than these
 nothing is told. Own choice."""

@@ -8,9 +8,9 @@ from typing import Annotated, Any
 
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.season.forecast import Edge, Size, UnitNow
-from sparkout.season.on_file import HECTARE
 from sparkout.season.sand import HAPPENINGS, Happening
 from sparkout.season.sheet import HOUR
+from sparkout.units import from_core
 from sparkout.visit.asked import Quantity, a_length
 from sparkout.visit.checking import checked_as
 from sparkout.visit.contradictions import Finding
@@ -114,7 +114,7 @@ def _unit(one: OneUnit) -> UnitNow:
         ),
         None if one.limit is None else float(one.limit),
         one.relief,
-        None if one.area_an_hour is None else one.area_an_hour / HECTARE,
+        None if one.area_an_hour is None else from_core(one.area_an_hour, "area", "ha"),
         _so_far(one, one.sandings, "sandings"),
         _so_far(one, one.stones, "stones"),
     )

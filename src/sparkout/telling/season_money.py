@@ -6,9 +6,9 @@ import datetime
 from typing import TYPE_CHECKING
 
 from sparkout.core.days import dated, month_of
-from sparkout.core.phrase import AsTyped, counted, joined, phrase
+from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.telling.section import Section, Table
-from sparkout.units import from_core
+from sparkout.units import from_core, to_core
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -122,11 +122,7 @@ def tell_spend(planned: SeasonPlanned, showing: Showing) -> Section:
     lines: list[str] = []
     missing = [AsTyped(name) for name in spent.hectares_missing if name]
     if missing:
-        told = counted(
-            len(missing), "No area mown is on file of {names}: no cost per hectare.",
-            "No area mown is on file of {names}: no cost per hectare.", names=joined(", ", missing),
-        )  # fmt: skip
-        lines.append(told)
+        lines.append(phrase("No area mown is on file of {names}: no cost by area.", names=joined(", ", missing)))
     return Section("spend", phrase("What the planned work costs"), tuple(lines), tuple(t for t in tables if t.rows))
 
 
@@ -146,7 +142,7 @@ def _named(by: Mapping[str, float], showing: Showing) -> tuple[tuple[str, ...], 
 def _by_machine(spent: Spending, showing: Showing) -> Table:
     acres = showing.system == "inch"
     head = (phrase("machine"), phrase("money"), phrase("money per acre") if acres else phrase("money per hectare"))
-    unit = from_core(1e10, "area", "acre") if acres else 1.0
+    unit = from_core(to_core(1.0, "area", "ha"), "area", "acre") if acres else 1.0
     rows = [
         (
             AsTyped(name),

@@ -205,6 +205,14 @@ class Asking:
             raise KeyUsed(f"{line.action.replace('_', ' ')}: {line.label}", self.words)
         return line
 
+    def change(self, subject: Model, entries: Mapping[str, Any]) -> None:
+        """Set entries of something on file, and leave what was and what became in its history."""
+        before = {name: getattr(subject, name) for name in entries}
+        for name, value in entries.items():
+            setattr(subject, name, value)
+        subject.save()
+        self.note(subject, before=before, after=entries)
+
     def note(
         self, subject: Model, visit: Visit | None = None, before: object = None, after: object = None
     ) -> HistoryLine:

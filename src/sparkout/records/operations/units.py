@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
     from sparkout.records.checked import Table
     from sparkout.records.models import Person
-    from sparkout.records.operations.doing import Asking
 
 _NAME = Text("a name", "", 100, 1)
 NEW_ROLLERS = "front_roller_diameter", "rear_roller_diameter"
@@ -178,7 +177,8 @@ def change_unit(*, actor: Person, unit: Unit, key: Key = None, **changes: Any) -
             ),
             value=entries["name"],
         )
-    return _changed(ask, unit, entries)
+    ask.change(unit, entries)
+    return unit
 
 
 @operation
@@ -212,17 +212,8 @@ def keep_stance(
     tables = {"carrier": {**held.carrier, **(carrier or {})}, "height": {**held.height, **said}}
     entries = {**checked_table("unit", {"name": held.name, "pattern": pattern or held.pattern}), **_specs(**tables)}
     entries.pop("name")
-    return _changed(ask, held, entries)
-
-
-def _changed(ask: Asking, unit: Unit, entries: Mapping[str, Any]) -> Unit:
-    """Set entries of a unit, and leave what was and what became in its history."""
-    before = {entry: getattr(unit, entry) for entry in entries}
-    for entry, value in entries.items():
-        setattr(unit, entry, value)
-    unit.save()
-    ask.note(unit, before=before, after=entries)
-    return unit
+    ask.change(held, entries)
+    return held
 
 
 @operation

@@ -77,11 +77,7 @@ def change_workshop(
     entries: dict[str, Any] = _checked(_WORKSHOP, changes)
     if wanted is not None:
         entries["wanted"] = checked_table("wanted", wanted)
-    before = {name: getattr(workshop, name) for name in entries}
-    for name, value in entries.items():
-        setattr(workshop, name, value)
-    workshop.save()
-    ask.note(workshop, before=before, after=entries)
+    ask.change(workshop, entries)
     return workshop
 
 
@@ -119,11 +115,7 @@ def set_preferences(*, actor: Person, person: Person, key: Key = None, **prefere
         return done
     given = {name: value for name, value in preferences.items() if value is not None}
     entries: dict[str, Any] = {**dict.fromkeys(preferences), **_checked(_PREFERENCES, given)}
-    before = {name: getattr(person, name) for name in entries}
-    for name, value in entries.items():
-        setattr(person, name, value)
-    person.save()
-    ask.note(person, before=before, after=entries)
+    ask.change(person, entries)
     return person
 
 
@@ -144,11 +136,7 @@ def change_person(*, actor: Person, person: Person, name: str, key: Key = None, 
         raise refuse("name", phrase("there is already a person called '{name}'", name=AsTyped(told)), value=told)
     given = {entry: value for entry, value in preferences.items() if value is not None}
     entries: dict[str, Any] = {"name": told, **dict.fromkeys(preferences), **_checked(_PREFERENCES, given)}
-    before = {entry: getattr(person, entry) for entry in entries}
-    for entry, value in entries.items():
-        setattr(person, entry, value)
-    person.save()
-    ask.note(person, before=before, after=entries)
+    ask.change(person, entries)
     return person
 
 

@@ -17,6 +17,8 @@ from bench.timing import Line, in_turn
 BOX = "run-out-f-3-c"
 PAGE, READING = "visit page, nothing written since", "one reading, until it is kept"
 HASTY = "one reading, until it is kept, when the answer to the one before was not waited for"
+AT_ONCE = "one reading, until state, verdicts and pictures are told, entered at once"
+PAUSED = "the same, worked out while somebody paused over it"
 WHOLE, AFTER = "one reading, until the whole page is told anew", "visit page, first time after a reading"
 
 
@@ -26,23 +28,48 @@ class _Entering:
     def __init__(self, client: Any, visit: int) -> None:
         self.client, self.address, self.count = client, f"/visits/{visit}/", 0
         told = client.get(f"{self.address}answer/").content.decode()
-        self.have = dict(re.findall(r'id="([\w-]+)" data-digest="(\w+)"', told))
+        self.have = _digests(told)
+        self.rest: Any = iter(())
         self.version = re.search(rf'id="told-{BOX}"[^>]*data-version="(\d+)"', told)[1]  # type: ignore[index]
+
+    def _next(self) -> dict[str, str]:
+        line = f"0.0{10 + (self.count + 1) % 80}"
+        return {"box": BOX, "line": line, "unit": "mm", "key": str(uuid.uuid4()), "expected": self.version}
+
+    def pause(self) -> None:
+        """Have the next value worked out before it is sent."""
+        self.client.post(f"{self.address}ahead/", self._next())
 
     def send(self) -> Any:
         """Send another value; returns once it is kept."""
+        have = " ".join(f"{i}:{d}" for i, d in self.have.items())
+        answer = self.client.post(f"{self.address}reading/", {**self._next(), "have": have})
         self.count += 1
-        sent = {"box": BOX, "line": f"0.0{10 + self.count % 80}", "unit": "mm", "key": str(uuid.uuid4())}
-        sent |= {"expected": self.version, "have": " ".join(f"{i}:{d}" for i, d in self.have.items())}
-        answer = self.client.post(f"{self.address}reading/", sent)
         assert answer["Outcome"] == "done", answer["Outcome"]
         self.version = answer["Version"]
         return answer
 
+    def first(self) -> None:
+        """Send another value and take the first part of what changed; the rest comes when the clock stands."""
+        parts = iter(self.send().streaming_content)
+        told = next(parts) + next(parts)
+        self.rest = parts
+        self.have.update(_digests(told.decode()))
+
+    def ready(self) -> None:
+        """Take the rest of the answer before."""
+        for told in self.rest:
+            self.have.update(_digests(told.decode()))
+
     def whole(self) -> None:
         """Send another value and take the whole answer."""
         told = self.send().getvalue().decode()
-        self.have.update(re.findall(r'id="([\w-]+)" data-digest="(\w+)"', told))
+        self.have.update(_digests(told))
+
+
+def _digests(told: str) -> dict[str, str]:
+    """What a page has by now, as it says so itself."""
+    return dict(re.findall(r'id="([\w-]+)" data-digest="(\w+)"', told))
 
 
 def lines(rounds: int) -> list[Line]:
@@ -71,6 +98,11 @@ def lines(rounds: int) -> list[Line]:
                 PAGE: get(entering.address),
                 READING: lambda: entering.send().close(),
                 WHOLE: entering.whole,
+                AT_ONCE: entering.first,
+                "its rest": entering.ready,
+                "a pause": entering.pause,
+                PAUSED: entering.first,
+                "the rest of that": entering.ready,
             },
             rounds,
         )
@@ -81,6 +113,8 @@ def lines(rounds: int) -> list[Line]:
         Line(WRITTEN, timed[WRITTEN], timed[WRITTEN]),
         Line(READING, timed[READING], timed[WRITTEN], 5.0),
         Line(HASTY, timed[HASTY], timed[WRITTEN], 5.0),
+        Line(AT_ONCE, timed[AT_ONCE], timed[WRITTEN]),
+        Line(PAUSED, timed[PAUSED], timed[WRITTEN]),
         Line(WHOLE, timed[WHOLE], timed[WRITTEN]),
     ]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import json
 import re
+from types import SimpleNamespace
 
 import pytest
 from django.db import connection
@@ -107,15 +108,16 @@ def test_one_open_visit_is_drawn_as_far_as_it_is_known(client: Client, on_bench:
 def test_what_stands_against_an_answer_is_told(client: Client, on_bench: Bench, monkeypatch) -> None:
     sign_visit(actor=on_bench.me, visit=on_bench.visit)
 
-    def refuse(_visit: object) -> None:
+    def refuse(_visit: object, _day: object = None) -> None:
         raise Refusal("the readings contradict each other")
 
     monkeypatch.setattr(fresh, "reckon", refuse)
     assert "the readings contradict each other" in client.get("/units/1/").content.decode()
     opened = open_visit(actor=on_bench.me, unit=on_bench.unit, hours="700 h")
-    monkeypatch.setattr(worked, "answered", lambda _file, _day: "a gauge has no resolution")
+    stands_against = SimpleNamespace(answer="a gauge has no resolution")
+    monkeypatch.setattr(worked, "reckoned", lambda _visit, _day: stands_against)
     assert "a gauge has no resolution" in client.get("/units/1/").content.decode()
-    monkeypatch.setattr(worked, "visit_file", refuse)
+    monkeypatch.setattr(worked, "reckoned", refuse)
     assert "contradict each other" in client.get("/units/1/").content.decode()
     set_aside_visit(actor=on_bench.me, visit=opened, reason="mistake")
     assert "set aside" in client.get("/units/1/").content.decode()

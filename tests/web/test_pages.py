@@ -15,11 +15,23 @@ from sparkout.server.security import POLICY
 ARGUMENTS = {"form": "xlsx", "kind": "gauges", "number": 1, "unit": 1, "box": "diameter-f-l", "name": "passes"}
 ARGUMENTS |= {"paper": "A4", "token": "none", "which": 0}
 ADDRESSES = {name: entry[0][0] for name, entry in get_resolver().reverse_dict.items() if isinstance(name, str)}
-POSTED = {"start-demonstration", "manner", "open", "reading", "another", "look", "keep", "pass", "paper", "sign"}
+POSTED = {
+    "start-demonstration",
+    "manner",
+    "open",
+    "reading",
+    "ahead",
+    "another",
+    "look",
+    "keep",
+    "pass",
+    "paper",
+    "sign",
+}
 POSTED |= {"set-aside", "correct", "bring", "end", "end-limit", "end-token", "faults-keep"}
 POSTED |= {"table-receive", "table-enter", "table-stop"}
 POSTED |= {"season-release", "season-plan", "season-stop", "season-keep", "season-begin", "season-forget"}
-POSTED |= {"season-remove"}
+POSTED |= {"season-remove", "ahead"}
 POSTED |= {
     "stance-keep",
     "hear",

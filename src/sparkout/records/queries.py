@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sparkout.records.board import BoardRow, board, next_steps
 from sparkout.records.life import PartLife, UnitLife, part_life, unit_life
@@ -26,12 +26,12 @@ __all__ = [
     "PartLife",
     "UnitLife",
     "board",
-    "file_of",
     "history_of",
     "next_steps",
     "part_life",
     "perhaps_meant",
     "search",
+    "tables_of",
     "unit_life",
     "visit_file",
 ]
@@ -48,20 +48,16 @@ def visit_file(visit: Visit, choices: Mapping[str, Table] | None = None) -> Visi
     VisitProblems
         When the records contradict each other, as after a reel with fewer blades was entered.
     """
-    return file_of(visit if visit.as_signed is not None else whole_visit(visit.pk), choices)
+    held = visit if visit.as_signed is not None else whole_visit(visit.pk)
+    return checked(tables_of(held, choices), lambda _: None)
 
 
-def file_of(held: Visit, choices: Mapping[str, Table] | None = None, read: Taken | None = None) -> VisitFile:
-    """Return `visit_file` of a visit that was looked up whole just now, with what was `read` if that was too.
-
-    Raises
-    ------
-    VisitProblems
-        As `visit_file`.
-    """
+def tables_of(held: Visit, choices: Mapping[str, Table] | None = None, read: Taken | None = None) -> dict[str, Any]:
+    """Return the tables of a visit that was looked up whole just now, with what was `read` if that was too."""
     if held.as_signed is not None:
-        return checked(json.loads(held.as_signed), lambda _: None)
-    return checked(visit_tables(held, choices, read), lambda _: None)
+        signed: dict[str, Any] = json.loads(held.as_signed)
+        return signed
+    return visit_tables(held, choices, read)
 
 
 def history_of(visit: Visit) -> list[HistoryLine]:

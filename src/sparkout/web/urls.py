@@ -125,6 +125,7 @@ urlpatterns = [
     path("visits/<int:number>/", visit.visit, name="visit"),
     path("visits/<int:number>/answer/", visit.answer, name="answer"),
     path("visits/<int:number>/reading/", entries.reading, name="reading"),
+    path("visits/<int:number>/ahead/", entries.ahead, name="ahead"),
     path("visits/<int:number>/picture/<slug:name>/", why.drawn, name="picture"),
     path("visits/<int:number>/why/<slug:box>/", why.why, name="why"),
     path("visits/<int:number>/another/", forms.another, name="another"),

@@ -135,6 +135,20 @@ def one_transaction() -> Iterator[None]:
             raise NotKept(_why_not(str(error))) from error
 
 
+@contextmanager
+def as_if() -> Iterator[None]:
+    """Do what is done inside, let it be looked at there, and then take all of it back: nothing of it is kept.
+
+    Raises
+    ------
+    NotKept
+        As `one_transaction`.
+    """
+    with one_transaction():
+        yield
+        transaction.set_rollback(True)
+
+
 def _why_not(told: str) -> str:
     if "full" in told or "No space" in told:
         return phrase("nothing was kept: the disk is full. Make room, then enter it again")

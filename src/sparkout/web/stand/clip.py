@@ -16,7 +16,6 @@ from sparkout.papers.bench_pictures import turf_pictures
 from sparkout.reckoning.on_turf import NEEDED, TurfFigures, on_turf
 from sparkout.records.models import Fitting
 from sparkout.records.operations.doing import today
-from sparkout.records.queries import visit_file
 from sparkout.telling.on_turf import on_turf_sections
 from sparkout.visit.asked import Quantity, a_length, a_number, a_share
 from sparkout.visit.fields import declared
@@ -27,7 +26,7 @@ from sparkout.web.shell.kept import kept_page
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.stand.live import Live, Told, answer, asked
 from sparkout.web.stand.stance import machine_of, subject
-from sparkout.web.visit.bench import answered
+from sparkout.web.visit.reckoned import reckoned
 from sparkout.web.workshop.sections import fields_of
 
 if TYPE_CHECKING:
@@ -217,7 +216,7 @@ def figures_on_file(unit: Unit) -> dict[str, str]:
 
 def _state(visit: Visit) -> ReelState | None:
     try:
-        found = answered(visit_file(visit), today())
+        found = reckoned(visit, today()).answer
     except Refusal:  # its own page says why
         return None
     if isinstance(found, str) or not found.diagnosis.state.observations:

@@ -18,7 +18,6 @@ from sparkout.records.checked import CARRIER_KEYS
 from sparkout.records.models import Fitting, Unit, Visit
 from sparkout.records.operations.doing import one_transaction, today
 from sparkout.records.operations.units import NEW_ROLLERS, keep_stance
-from sparkout.records.queries import visit_file
 from sparkout.telling.standing import standing_sections
 from sparkout.visit.asked import Quantity, a_length, a_number
 from sparkout.visit.fields import declared
@@ -29,7 +28,7 @@ from sparkout.web.shell.kept import kept_page
 from sparkout.web.shell.pages import refused
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.stand.live import Live, Told, answer, asked, in_boxes
-from sparkout.web.visit.bench import answered
+from sparkout.web.visit.reckoned import reckoned
 from sparkout.web.workshop.sections import fields_of
 
 if TYPE_CHECKING:
@@ -254,9 +253,9 @@ def on_file(unit: Unit, visit: Visit | None, showing: Showing) -> dict[str, str]
     if visit is None:
         return own
     try:
-        file = visit_file(visit)
-        found = answered(file, today())
-        figures = figures_of_visit(file, None if isinstance(found, str) else found)
+        answered = reckoned(visit, today())
+        found = answered.answer
+        figures = figures_of_visit(answered.file, None if isinstance(found, str) else found)
     except Refusal:  # its own page says why
         return own
     told = in_boxes(asdict(figures), _UNITS, showing)

@@ -9,8 +9,7 @@ from django.utils import timezone
 from sparkout.core.errors import Refusal
 from sparkout.reckoning.in_figures import InFigures, from_kept, in_figures
 from sparkout.records.figures import fresh_figures
-from sparkout.records.queries import visit_file
-from sparkout.web.visit.bench import answered
+from sparkout.web.visit.reckoned import reckoned
 
 if TYPE_CHECKING:
     from sparkout.records.life import Life
@@ -37,7 +36,7 @@ def worked_out(life: Life) -> Worked:
 
 def _of_open(visit: Visit) -> InFigures:
     try:
-        answer = answered(visit_file(visit), timezone.localdate())
+        answer = reckoned(visit, timezone.localdate()).answer
     except Refusal as refusal:
         return InFigures(trouble=str(refusal))
     return InFigures(trouble=answer) if isinstance(answer, str) else in_figures(answer)

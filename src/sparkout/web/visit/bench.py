@@ -6,30 +6,28 @@ import threading
 from collections import OrderedDict
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
 from sparkout.core.errors import Refusal
-from sparkout.reckoning.reckon import found, whole
 from sparkout.records.models import Visit
-from sparkout.records.queries import file_of
+from sparkout.records.operations.doing import as_if
 from sparkout.records.stamp import stamp
 from sparkout.records.tables import WHOLE_VISIT, reel_table, taken
 from sparkout.visit.problems import path_text
-from sparkout.visit.questions import questions
 from sparkout.visit.sections import ReelSection
-from sparkout.visit.writing import to_json
 from sparkout.web.visit.drawn import Drawn
 from sparkout.web.visit.filed import Filed, filed
 from sparkout.web.visit.next_reading import NextReading, next_reading
 from sparkout.web.visit.papers import ProofAtTheBench, proofs_at_the_bench
 from sparkout.web.visit.places import Box, Group, Key, every_box, groups, key_of
+from sparkout.web.visit.reckoned import reckoned
 from sparkout.web.visit.steps import Step, steps
 
 if TYPE_CHECKING:
-    import datetime
+    from collections.abc import Callable
 
     from sparkout.reckoning.answer import Answer, Found
     from sparkout.reckoning.readings import Meaning
@@ -37,53 +35,13 @@ if TYPE_CHECKING:
     from sparkout.records.tables import Taken
     from sparkout.showing import Showing
     from sparkout.visit.schema import Visit as VisitFile
+    from sparkout.web.visit.reckoned import Reckoned
 
-_KEPT = 24
+T = TypeVar("T")
 _BENCHES = 12
-_reckoned: OrderedDict[tuple[str, datetime.date], Reckoned] = OrderedDict()
 _benches: OrderedDict[tuple[Any, ...], Bench] = OrderedDict()
 _lock = threading.Lock()
 _VISITS = Visit.objects.select_related(*WHOLE_VISIT)
-
-
-@dataclass(frozen=True)
-class Reckoned:
-    """The answer to a visit, each part worked out when it is first asked for; text is what stands against one."""
-
-    file: VisitFile
-    today: datetime.date
-
-    @cached_property
-    def found(self) -> Found | str:
-        """The first part of the answer: what the readings say."""
-        try:
-            return found(self.file, questions(self.file, self.today))
-        except Refusal as refusal:
-            return refusal.words
-
-    @cached_property
-    def answer(self) -> Answer | str:
-        """The whole answer."""
-        try:
-            return self.found if isinstance(self.found, str) else whole(self.found)
-        except Refusal as refusal:
-            return refusal.words
-
-
-def reckoned(file: VisitFile, today: datetime.date) -> Reckoned:
-    """Return the answer to a visit, to be worked out as far as it is asked for; the last few are kept."""
-    asked = (to_json(file), today)
-    with _lock:
-        made = _reckoned.setdefault(asked, Reckoned(file, today))
-        _reckoned.move_to_end(asked)
-        while len(_reckoned) > _KEPT:
-            _reckoned.popitem(last=False)
-    return made
-
-
-def answered(file: VisitFile, today: datetime.date) -> Answer | str:
-    """Return the whole answer to a visit, or the text of what stands against one."""
-    return reckoned(file, today).answer
 
 
 @dataclass(frozen=True)
@@ -126,15 +84,22 @@ class Bench(Places):
     five: bool = False
     made: dict[str, Any] = field(default_factory=dict)
     """Parts of the page once made, by their ids: they stand as long as the bench does."""
+    read: Taken | None = None
+    """What was read and counts, where it is not what stands on file."""
 
     @cached_property
-    def file(self) -> VisitFile:
-        """The visit file the records make."""
-        return file_of(self.visit, read=self.taken)
+    def taken(self) -> Taken:
+        """What was read and counts."""
+        return self.read or taken(self.visit)
 
     @cached_property
     def _reckoned(self) -> Reckoned:
-        return reckoned(self.file, timezone.localdate())
+        return reckoned(self.visit, timezone.localdate(), self.taken)
+
+    @property
+    def file(self) -> VisitFile:
+        """The visit file the records make."""
+        return self._reckoned.file
 
     @property
     def found(self) -> Found | None:
@@ -169,6 +134,10 @@ class Bench(Places):
     def boxes(self) -> dict[str, tuple[Group, Box]]:
         """Every box by its id."""
         return {box.id: (group, box) for group in self.groups for box in group.all_boxes}
+
+    def made_once(self, name: str, make: Callable[[], T]) -> T:
+        """Return a part of the page that tells of the answer alone: made once for all benches of the same answer."""
+        return self._reckoned.once((name, self.showing, self.next_boxes), make)
 
     def unit_of(self, group: Group) -> str:
         """Return the unit a bare number counts in: of a sweep on file its own, else the reader's usual one."""
@@ -280,3 +249,15 @@ def bench_for(number: int, showing: Showing, *, five: bool) -> Bench:
         while len(_benches) > _BENCHES:
             _benches.popitem(last=False)
     return made
+
+
+def bench_as_if(number: int, showing: Showing, enter: Callable[[], object], *, five: bool) -> Bench | None:
+    """Return the bench there would be after something is entered, of which nothing is kept; None when it is refused."""
+    visit = get_object_or_404(_VISITS, pk=number)
+    try:
+        with as_if():
+            enter()
+            read = taken(visit)
+    except Refusal:
+        return None
+    return Bench(visit, showing, five, read=read)

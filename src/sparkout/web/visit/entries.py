@@ -6,6 +6,7 @@ The answer comes in parts as they are ready: that it is kept, then what is known
 from __future__ import annotations
 
 import re
+from functools import partial
 from itertools import chain
 from typing import TYPE_CHECKING
 
@@ -19,12 +20,12 @@ from sparkout.records.operations.doing import Conflict
 from sparkout.records.operations.job import correct_paper, correct_work, record_paper, record_work
 from sparkout.web.shell.pages import text_of
 from sparkout.web.shell.reader import reader_of, somebody
-from sparkout.web.visit.bench import places_of
+from sparkout.web.visit.bench import bench_as_if, places_of
 from sparkout.web.visit.entering import enter, expected_of, key_of
 from sparkout.web.visit.grinding import standing_grind
 from sparkout.web.visit.page import bench_of
 from sparkout.web.visit.papers import standing_proof
-from sparkout.web.visit.parts import FIRST, MORE, changed
+from sparkout.web.visit.parts import FIRST, MORE, changed, made_ahead
 from sparkout.web.visit.told import Said
 
 if TYPE_CHECKING:
@@ -34,18 +35,22 @@ if TYPE_CHECKING:
     from django.http.response import HttpResponseBase
 
 DONE, REFUSED, CONFLICT = "done", "refused", "conflict"
+_MOST = 64
+_newest_of: dict[int, object] = {}
+"""Something of its own for the newest line of each visit."""
 
 
 @somebody
 @require_POST
 def reading(request: HttpRequest, number: int) -> HttpResponseBase:
     """One box of the page."""
-    reader, sent = reader_of(request), request.POST
+    reader, sent = reader_of(request), _sent(request)
+    _newest(number)
     places, name = places_of(number, reader.showing), sent.get("box", "")
     if name not in places.every_box:
         return _plainly(request, phrase("there is no place '{place}' on this page", place=name[:60]))
     try:
-        version = enter(reader.actor, places, {**sent.dict(), **({"five": "1"} if "five" in request.GET else {})})
+        version = enter(reader.actor, places, sent)
     except Conflict as conflict:
         told = phrase("changed meanwhile: it now reads {value}", value=conflict.theirs)
         said = Said(name, reader.showing.say(told), sent.get("line", ""), conflict.theirs)
@@ -55,6 +60,38 @@ def reading(request: HttpRequest, number: int) -> HttpResponseBase:
             request, number, REFUSED, said=Said(name, reader.showing.say(short(refusal)), meant=meant(refusal))
         )
     return _kept(version) if sent.get("more") else _fresh(request, number, DONE, version)
+
+
+@somebody
+@require_POST
+def ahead(request: HttpRequest, number: int) -> HttpResponse:
+    """A line still being typed: what it would mean is worked out as if it were entered, so that Enter finds it ready.
+
+    Nothing is kept of it, and nothing told: what stands against it is told when it is entered. A later line of the
+    same visit ends it.
+    """
+    reader, sent, own = reader_of(request), _sent(request), _newest(number)
+    places = places_of(number, reader.showing)
+    if sent.get("box") in places.every_box:
+        entering = partial(enter, reader.actor, places, sent)
+        would = bench_as_if(number, reader.showing, entering, five="five" in request.GET)
+        for _ in () if would is None else made_ahead(request, would):
+            if _newest_of.get(number) is not own:
+                break
+    return HttpResponse(status=204)
+
+
+def _newest(number: int) -> object:
+    """Take note that a line of this visit has come; whatever was being worked out for one before it may end."""
+    own = _newest_of[number] = object()
+    while len(_newest_of) > _MOST:
+        _newest_of.pop(next(iter(_newest_of)), None)
+    return own
+
+
+def _sent(request: HttpRequest) -> dict[str, str]:
+    """Return what was sent of one box."""
+    return {**request.POST.dict(), **({"five": "1"} if "five" in request.GET else {})}
 
 
 def _kept(version: int | None = None) -> HttpResponse:

@@ -37,6 +37,8 @@ AT_ONCE = ("told", "now", "rail", "decide")
 """What follows at once after an entry: what the reading means, the state of the reel, verdicts, drawings."""
 PANELS = {"decide": ("decide", "knife")}
 """The panels of a step whose parts are not ready at once; every other step has one of its own name."""
+OF_THE_ANSWER = ("now", "decide")
+"""Those that tell of the answer alone, so that they can be made before an entry is on file."""
 AFTER = ("bearings", "knife", "grind", "check", "set", "prove", "sign", "again", "proofs")
 """What a moment later."""
 FIRST, MORE = "<!-- kept -->", "\n<!-- more -->\n"
@@ -67,10 +69,21 @@ def _parts(request: HttpRequest, bench: Bench, names: tuple[str, ...], said: Sai
 def _named(request: HttpRequest, bench: Bench, name: str, said: Said | None) -> list[Part]:
     if name == "told":
         return [beside(bench, group, box, said) for group in bench.groups for box in group.all_boxes]
+    if name in OF_THE_ANSWER:
+        return bench.made_once(name, lambda: _made(request, bench, name))
     if name not in bench.made:
         bench.made[name] = _made(request, bench, name)
     found: list[Part] = bench.made[name]
     return found
+
+
+def made_ahead(request: HttpRequest, bench: Bench) -> Iterator[None]:
+    """Make what tells of a bench's answer, with a breath before each step."""
+    yield
+    if bench.found is not None:
+        for name in OF_THE_ANSWER:
+            yield
+            _named(request, bench, name, None)
 
 
 def _made(request: HttpRequest, bench: Bench, name: str) -> list[Part]:

@@ -14,6 +14,7 @@ from sparkout.reckoning.given import Given
 from sparkout.reckoning.grind import grinder
 from sparkout.records.checked import checked_table
 from sparkout.visit.sections import GrinderSection, WantedSection
+from sparkout.web.visit.reckoned import Reckoned
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -123,12 +124,13 @@ def compared(bench: Bench, choices: Choices) -> tuple[Line, ...] | str:
 
     Errors: a refusal of the reckoning comes back as its text.
     """
-    from sparkout.web.visit.bench import answered
-
-    try:
-        would = answered(with_choices(bench.file, choices), timezone.localdate())
-    except Refusal as refusal:
-        return bench.showing.say(refusal.words)
+    if not choices.tables:
+        would: Answer | str = bench.answer or bench.trouble_after
+    else:
+        try:
+            would = Reckoned(with_choices(bench.file, choices), timezone.localdate()).answer
+        except Refusal as refusal:
+            return bench.showing.say(refusal.words)
     if isinstance(would, str) or bench.answer is None:
         return bench.showing.say(would if isinstance(would, str) else phrase("nothing is known yet"))
     planned, other = _figures(bench.answer, bench.showing), _figures(would, bench.showing)

@@ -15,7 +15,6 @@ from sparkout.records.checked import checked_value
 from sparkout.records.heights import heights_of
 from sparkout.records.operations.doing import today
 from sparkout.records.operations.units import keep_stance
-from sparkout.records.queries import visit_file
 from sparkout.visit.asked import Quantity
 from sparkout.visit.sections import HeightSection, KnifeSection
 from sparkout.web.api import records
@@ -25,7 +24,7 @@ from sparkout.web.api.route import Route
 from sparkout.web.api.told.things import UnitTold
 from sparkout.web.stand import clip
 from sparkout.web.stand.matching import COMMON, common
-from sparkout.web.visit.bench import answered
+from sparkout.web.visit.reckoned import reckoned
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -51,10 +50,10 @@ def _stance(ask: Ask) -> dict[str, Any]:
         return told
     told["visit"] = visit.pk
     try:
-        file = visit_file(visit)
+        on_file = reckoned(visit, today())
     except Refusal as refusal:
         return {**told, "why_not": refusal.words}
-    answer = answered(file, today())
+    file, answer = on_file.file, on_file.answer
     if isinstance(answer, str):
         return {**told, "why_not": answer}
     figures = asdict(figures_of_visit(file, answer))

@@ -164,3 +164,47 @@ def test_the_page_does_not_jump_under_the_finger(sit_down: Any, open_visit: Any)
         page.evaluate(FILL, row)
         bench.saved()
         assert abs(box.bounding_box()["y"] - before) < 2
+
+
+def test_a_server_that_knows_nobody_keeps_nothing_and_so_the_page_does(sit_down: Any, open_visit: Any) -> None:
+    bench = sit_down()
+    path = open_visit(bench)
+    page = bench.page
+    bench.saved()
+    page.context.clear_cookies()
+    enter(bench, "diameter-f-l", "125.9 mm")
+    page.locator("#link", has_text="does not know who you are").wait_for()
+    assert "1 kept in this browser" in page.inner_text("#link")
+    assert page.locator(".box.waiting").count() == 1
+    bench.go("/who/")
+    page.click("button[name=person]")
+    bench.go(path)
+    bench.saved()
+    assert values(bench, path, "diameter") == ["125.9 mm"]
+    bench.complaints[:] = [text for text in bench.complaints if "403" not in text]
+
+
+def test_what_is_typed_and_not_entered_outlives_the_page(sit_down: Any, open_visit: Any) -> None:
+    """As when a telephone puts a page away: it is in its box again, and still not on file before Enter."""
+    bench = sit_down()
+    path = open_visit(bench)
+    bench.page.click("#in-diameter-f-l")
+    bench.page.keyboard.type("125.9 mm")
+    again = sit_down(context=bench.page.context)
+    again.go(path)
+    assert again.page.input_value("#in-diameter-f-l") == "125.9 mm"
+    assert values(again, path, "diameter") == []
+    again.page.press("#in-diameter-f-l", "Enter")
+    again.saved()
+    assert values(again, path, "diameter") == ["125.9 mm"]
+    bench.page.press("#in-diameter-f-l", "Escape")
+
+
+def test_a_refused_line_is_not_said_to_be_saved(sit_down: Any, open_visit: Any) -> None:
+    bench = sit_down()
+    path = open_visit(bench)
+    enter(bench, "diameter-f-l", "twelve")
+    bench.page.locator("#link", has_text="Not on file yet: 1 typed").wait_for()
+    enter(bench, "diameter-f-l", "125.9 mm")
+    bench.saved()
+    assert values(bench, path, "diameter") == ["125.9 mm"]

@@ -14,9 +14,19 @@ from tests.records.workshops import SEASON, Bench, diameter, season_set
 from sparkout.core.errors import NotEnough, Refusal
 from sparkout.core.phrase import thawed
 from sparkout.records.jobs import ask_to_stop, do_now
-from sparkout.records.models import Fitting, HistoryLine, HoursEntry, Job, KeptSheet, SeasonPlan
+from sparkout.records.models import (
+    Fitting,
+    HistoryLine,
+    HoursEntry,
+    Job,
+    KeptPlan,
+    KeptSheet,
+    Reading,
+    SeasonPlan,
+    Workshop,
+)
 from sparkout.records.operations import season
-from sparkout.records.operations.doing import today
+from sparkout.records.operations.doing import now, today
 from sparkout.records.operations.equipment import set_limit
 from sparkout.records.operations.job import record_work
 from sparkout.records.operations.turf import record_event, record_hours
@@ -68,6 +78,33 @@ def test_a_unit_as_the_records_tell_it(on_bench: Bench) -> None:
     assert [hours for hours, _, _ in sizes] == [540.0, 540.0, 600.0, 600.0]
     assert [removed for _, _, removed in sizes] == [0.0, 0.3, 0.3, 0.5]
     assert not one.relief
+
+
+def test_how_an_edge_was_made_is_told(on_bench: Bench) -> None:
+    """Its gap as read afterwards goes before the plan kept, that before what was wanted, that before the usual."""
+    me, visit = on_bench.me, on_bench.visit
+    Workshop.objects.update(wanted={"gap": "0 mm"})
+    record_work(actor=me, visit=visit, key=None, step="spin grind", by="CD")
+    record_work(actor=me, visit=visit, key=None, step="relief grind")
+    sign_visit(actor=me, visit=visit)
+
+    def made() -> tuple[bool | None, str | None, str]:
+        (edge,) = units_now(seconds=0.0).units[0].edges
+        return edge.relief, edge.gap, edge.who
+
+    later = open_visit(actor=me, unit=on_bench.unit, hours="700 h")
+    record_work(actor=me, visit=later, key=None, step="spin grind")
+    sign_visit(actor=me, visit=later)
+    assert made() == (True, "contact", "CD")
+    visit.refresh_from_db()
+    visit.wanted = {"gap": "0.03 mm"}
+    visit.save()
+    assert made() == (True, "light gap", "CD")
+    KeptPlan.objects.create(visit=visit, choices={"wanted": {"gap": "0 mm"}}, kept_by=me, kept_at=now())
+    assert made() == (True, "contact", "CD")
+    for value in ("0.02 mm", "what?"):
+        Reading.objects.create(visit=visit, of="gap", value=value, when="as left", entered_by=me, entered_at=now())
+    assert made() == (True, "light gap", "CD")
 
 
 def test_figures_that_wait_are_counted(on_bench: Bench) -> None:

@@ -15,7 +15,8 @@ from sparkout.papers.season_pictures import season_budget, season_demand
 from sparkout.papers.season_tables import season_workbook
 from sparkout.season.as_data import forecast_data, plan_data
 from sparkout.season.budget import budget_ahead
-from sparkout.season.forecast import Edge, Size, UnitNow, forecast
+from sparkout.season.edges import Edge
+from sparkout.season.forecast import Size, UnitNow, forecast
 from sparkout.season.now import SeasonPlanned, held, season_now
 from sparkout.season.sheet import sheet_of
 from sparkout.season.spend import hectares_ahead, months_between

@@ -6,7 +6,8 @@ import pytest
 
 from sparkout.core.errors import NotEnough
 from sparkout.core.season.plan import cost_parts, late
-from sparkout.season.forecast import Edge, Size, UnitNow, forecast
+from sparkout.season.edges import Edge
+from sparkout.season.forecast import Size, UnitNow, forecast
 from sparkout.season.sheet import HOUR, SeasonSheet, sheet_of
 from sparkout.season.work import moved, plan_kept, plan_of, work_of
 

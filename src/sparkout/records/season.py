@@ -21,22 +21,27 @@ from sparkout.records.models import (
     HoursEntry,
     Job,
     KeptFigures,
+    KeptPlan,
     KeptSheet,
     Limit,
+    Reading,
     SeasonPlan,
     Unit,
     Visit,
     WorkDone,
+    Workshop,
 )
 from sparkout.records.models.visits import OPEN, SIGNED
 from sparkout.records.operations.doing import today as this_day
 from sparkout.records.tables import standing
 from sparkout.season.doubts import looked_over
+from sparkout.season.edges import Gap
 from sparkout.season.forecast import Size, UnitNow
 from sparkout.season.now import SeasonNow, SeasonPlanned, held, season_now, told
 from sparkout.season.on_file import (
     Sharpening,
     edges_between,
+    gap_set,
     mown_an_hour,
     run_by,
     since_it_fell,
@@ -68,7 +73,7 @@ def units_now(today: datetime.date | None = None, seconds: float | None = None) 
     """Return every unit in use as it stands: diameters, grinds, sharpenings, hours, the usual week, limits.
 
     Hours are what its reel has run. Figures of visits that are not kept yet are worked out for so many seconds (a
-    second or so where not said, 0: none). Ten queries however many units there are, and two more when some are.
+    second or so where not said, 0: none). Thirteen queries however many units there are, and two more when some are.
     """
     day = today or this_day()
     found = _OnFile(day, seconds)
@@ -120,8 +125,12 @@ class _OnFile:
         for visit in signed.select_related("hours_entry").defer("as_signed", "own").order_by("date", "pk"):
             self.visits[visit.reel_id].append(visit)
         steps = list(standing(WorkDone).filter(visit__state=SIGNED).values_list("visit", "entry"))
-        self.sharpened = {visit for visit, entry in steps if entry["step"] in SHARPENS}
+        self.ground_by: dict[int, str] = {}
+        for visit, entry in steps:
+            if entry["step"] in SHARPENS:
+                self.ground_by[visit] = self.ground_by.get(visit) or entry.get("by") or ""
         self.relieved = {visit for visit, entry in steps if entry["step"] == "relief grind"}
+        self.gaps = _GapsSet()
         self.limits = _least_diameters()
         self.turf = _TurfEvents(today)
         self.figures, self.waiting = self._figures(seconds)
@@ -152,8 +161,9 @@ class _OnFile:
         stays = self.stays[reel.pk]
         course = ByHoursRun(stays, self.clocks)
         visits = [(visit, at) for visit in self.visits[reel.pk] if (at := _h(course.of_visit(visit))) is not None]
-        done = [(visit, at) for visit, at in visits if visit.pk in self.sharpened]
-        sharpenings = [Sharpening(at, bool(visit.complaint)) for visit, at in done]
+        done = [(visit, at) for visit, at in visits if visit.pk in self.ground_by]
+        sharpenings = [self._sharpening(visit, at) for visit, at in done]
+        hours = self._hours(fitting, course, clock, week)
         happened = tuple(self.turf.during(stays, kind) for kind in ("sand", "stone"))
         new = _h(course.came(len(stays) - 1))
         last = max([at for _, at in done], default=new)
@@ -161,16 +171,20 @@ class _OnFile:
             name,
             *where,
             reel.type.name,
-            self._hours(fitting, course, clock, week),
+            hours,
             week,
             last,
-            edges_between(sharpenings),
+            edges_between(sharpenings, hours),
             self._sizes(visits, happened),
             self.limits.get(reel.type_id, self.limits.get(None)),
             bool(done) and done[-1][0].pk in self.relieved,
             self._mown(unit, name, clock),
             *(len(days) for days in happened),
         )
+
+    def _sharpening(self, visit: Visit, at: float) -> Sharpening:
+        who = self.ground_by[visit.pk] or visit.technician or ""
+        return Sharpening(at, bool(visit.complaint), visit.pk in self.relieved, self.gaps.of(visit), who)
 
     def _mown(self, unit: Unit, name: str, clock: list[tuple[int, float]]) -> float | None:
         """Return the hectares mown in an hour, by the areas entered with its clock since that last fell."""
@@ -226,6 +240,33 @@ class _OnFile:
                 removed += max(found.value - left.value, 0.0) if found is not None and figures.ground else 0.0
                 sizes.append(Size(at, left.value, removed, *counts))
         return tuple(sizes)
+
+
+class _GapsSet:
+    """To which gap each signed visit's knife was set: as it was read afterwards, else as it was wanted."""
+
+    def __init__(self) -> None:
+        self.read: dict[int, list[float]] = defaultdict(list)
+        rows = standing(Reading).filter(visit__state=SIGNED, of="gap", when="as left")
+        for visit, *typed in rows.values_list("visit", "value", "goes"):
+            self.read[visit] += [gap for text in typed if (gap := _gap(text)) is not None]
+        plans = KeptPlan.objects.filter(visit__state=SIGNED).order_by("pk").values_list("visit", "choices")
+        self.planned = {visit: choices.get("wanted", {}) for visit, choices in plans}
+        workshop = Workshop.objects.first()
+        self.usual: dict[str, Any] = workshop.wanted if workshop else {}
+
+    def of(self, visit: Visit) -> Gap | None:
+        """Return how a visit's knife was set; None where nothing tells it."""
+        wanted = {**(self.usual if visit.wanted is None else visit.wanted), **self.planned.get(visit.pk, {})}
+        return gap_set(self.read.get(visit.pk, ()), _gap(wanted.get("gap")))
+
+
+def _gap(typed: Any) -> float | None:
+    """Return a gap as typed in mm; None where there is none, or none that can be read."""
+    try:
+        return None if typed is None else parse(typed, "length", "mm")
+    except Refusal:
+        return None
 
 
 class _TurfEvents:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from sparkout.core.measured import Measured
     from sparkout.season.budget import BudgetAhead
+    from sparkout.season.edges import EdgesTold
     from sparkout.season.forecast import UnitAhead
     from sparkout.season.now import SeasonNow, SeasonPlanned
     from sparkout.season.placing import Placed, Week
@@ -41,6 +42,7 @@ def forecast_data(now: SeasonNow, say: Say = str) -> Data:
         "parts": [_part(one) for one in now.parts],
         "budget": _budget(now.budget, say),
         "events": [_event(one) for one in now.forecast.events],
+        "edges": None if now.edges is None else _edges(now.edges, say),
         "events_untold": [say(why) for why in now.forecast.untold],
     }
 
@@ -138,6 +140,31 @@ def _part(one: PartAhead) -> Data:
             {"on": o.on.isoformat(), "pieces": o.pieces, "comes": o.comes.isoformat(), "money": o.money}
             for o in one.orders
         ],
+    }
+
+
+def _edges(found: EdgesTold, say: Say) -> Data:
+    return {
+        "went": found.life.ended,
+        "lasted_longer": found.life.running,
+        "median_h": found.life.life([1.0]),
+        "shape": found.life.shape,
+        "effects": [
+            {
+                "about": say(one.about),
+                "went_with": one.with_it,
+                "went_without": one.without,
+                "ratio": one.ratio.ratio,
+                "low_95": one.ratio.low,
+                "high_95": one.ratio.high,
+                "told_apart": one.ratio.told_apart,
+                "more_sharpenings": one.ratio.more_sharpenings,
+                "to_tell": one.ratio.to_tell,
+                "beside": [say(name) for name in one.beside],
+            }
+            for one in found.effects
+        ],
+        "untold": [say(why) for why in found.untold],
     }
 
 

@@ -13,14 +13,13 @@ from numpy.typing import NDArray
 
 from sparkout.core.errors import NotEnough
 from sparkout.core.phrase import Phrase, counted, phrase
-from sparkout.core.season.edge_life import EdgeLife, edge_life
+from sparkout.core.season.edge_life import EdgeLife
 from sparkout.core.season.interval import BestInterval, best_interval
 from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Readings, Wear, fleet_wear, reached, value_ahead, value_now
+from sparkout.season.edges import Edge, edges_of, life_of
 from sparkout.season.sand import EVENT_WORDS, EventCost, Happening, event_costs, seen, since_first
 from sparkout.season.sheet import HOUR, PHASES, SeasonSheet
 
-FEWEST_LIVES = 5
-"""Edges that went, below which this workshop's own edge life is not told from its records."""
 WEEK = 7.0
 
 
@@ -34,14 +33,6 @@ class Size:
     """mm ground off it."""
     sandings: int = 0
     stones: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Edge:
-    """Hours an edge was cut with, and whether it went (sharpened because of a complaint) or was still good."""
-
-    hours: float
-    went: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,24 +177,6 @@ def _interval(units: Sequence[UnitNow], sheet: SeasonSheet) -> tuple[EdgeLife | 
     if not math.isfinite(best.hours):
         return life, best, phrase("the season sheet: these edges end by accident, no interval saves anything")
     return life, best, counted(len(edges), "cheapest by {n} edge on file", "cheapest by {n} edges on file")
-
-
-def edges_of(units: Sequence[UnitNow]) -> list[Edge]:
-    """Return every edge on file that has come to its end, of all units."""
-    return [edge for unit in units for edge in unit.edges if edge.hours > 0.0]
-
-
-def life_of(edges: Sequence[Edge]) -> EdgeLife | None:
-    """Return how long an edge lasts here; None where fewer than `FEWEST_LIVES` went.
-
-    Raises
-    ------
-    NotEnough
-        Where these edges settle no life.
-    """
-    if sum(edge.went for edge in edges) < FEWEST_LIVES:
-        return None
-    return edge_life([e.hours for e in edges], [e.went for e in edges], [[1.0]] * len(edges), ["all"])
 
 
 def cost_of_sharpening(sheet: SeasonSheet) -> float:

@@ -11,6 +11,7 @@ from sparkout.core.errors import NotEnough
 from sparkout.core.season.cost import Spending
 from sparkout.core.season.plan import CostParts, Plan, Progress, cost_parts
 from sparkout.season.budget import BudgetAhead, budget_ahead
+from sparkout.season.edges import EdgesTold, edges_told
 from sparkout.season.forecast import Forecast, UnitAhead, UnitNow, forecast
 from sparkout.season.placing import Placed, Week, days_of, placed, weeks
 from sparkout.season.sheet import SeasonSheet
@@ -45,6 +46,11 @@ class SeasonNow:
         """Which reels the season will take, and what to order when."""
         units = [(one.unit.name, one.unit.duty, one.ends) for one in self.forecast.units]
         return parts_ahead(units, self.sheet, self.today, self.start, max(1, -(-(self.end - self.start).days // 7)))
+
+    @cached_property
+    def edges(self) -> EdgesTold | None:
+        """What makes an edge last longer or less long here; None where too few edges went to tell."""
+        return edges_told([one.unit for one in self.forecast.units])
 
     @property
     def start(self) -> datetime.date:

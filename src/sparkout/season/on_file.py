@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sparkout.season.forecast import WEEK, Edge
+from sparkout.season.edges import Edge, Gap
+from sparkout.season.forecast import WEEK
 
 YEAR, FEWEST_DAYS = 365, 14
 """A usual week is that of the last year of a clock, so that it holds a winter and a summer; from fewer days than these
@@ -21,6 +22,10 @@ class Sharpening:
 
     hours: float
     complained: bool
+    relief: bool | None = None
+    gap: Gap | None = None
+    who: str = ""
+    """How the edge was made that it left."""
 
 
 def usual_week(read: Sequence[tuple[int, float]]) -> float | None:
@@ -79,16 +84,29 @@ def run_by(hours: float, on: datetime.date, a_week: float | None, today: datetim
     return hours + (a_week or 0.0) * max((today - on).days, 0) / WEEK
 
 
-def edges_between(sharpenings: Sequence[Sharpening]) -> tuple[Edge, ...]:
-    """Return the edges that one reel was cut with from one sharpening to the next, in the order of hours.
+def edges_between(sharpenings: Sequence[Sharpening], now: float | None = None) -> tuple[Edge, ...]:
+    """Return the edges that one reel was cut with from one sharpening to the next, and the one it cuts with `now`.
 
     Examples
     --------
-    >>> edges_between([Sharpening(0.0, False), Sharpening(90.0, True), Sharpening(90.0, False)])
-    (Edge(hours=90.0, went=True),)
+    >>> [(edge.hours, edge.went) for edge in edges_between([Sharpening(0.0, False), Sharpening(90.0, True)], 130.0)]
+    [(90.0, True), (40.0, False)]
     """
+    ends = [*((after.hours, after.complained) for after in sharpenings[1:]), *([] if now is None else [(now, False)])]
     return tuple(
-        Edge(after.hours - before.hours, after.complained)
-        for before, after in pairwise(sharpenings)
-        if after.hours > before.hours
+        Edge(hours - before.hours, went, before.relief, before.gap, before.who)
+        for before, (hours, went) in zip(sharpenings, ends, strict=False)
+        if hours > before.hours
     )
+
+
+def gap_set(read: Sequence[float], wanted: float | None) -> Gap | None:
+    """Return how an edge was set to the knife: by the gaps read as left, else by the gap that was wanted; in mm.
+
+    Examples
+    --------
+    >>> gap_set([0.0, 0.03], None), gap_set([], 0.0), gap_set([], None)
+    ('light gap', 'contact', None)
+    """
+    told = [*read] or ([] if wanted is None else [wanted])
+    return None if not told else "light gap" if max(told) > 0.0 else "contact"

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sparkout.core.errors import NotEnough
-from sparkout.season.forecast import UnitNow, edges_of, life_of
+from sparkout.season.edges import edges_of, life_of
+from sparkout.season.forecast import UnitNow
 from sparkout.season.sheet import HOUR, SeasonSheet
 
 

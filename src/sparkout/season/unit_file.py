@@ -7,7 +7,8 @@ from itertools import pairwise
 from typing import Annotated, Any
 
 from sparkout.core.phrase import AsTyped, phrase
-from sparkout.season.forecast import Edge, Size, UnitNow
+from sparkout.season.edges import GAPS, Edge, Gap
+from sparkout.season.forecast import Size, UnitNow
 from sparkout.season.sand import HAPPENINGS, Happening
 from sparkout.season.sheet import HOUR
 from sparkout.units import from_core
@@ -17,7 +18,7 @@ from sparkout.visit.contradictions import Finding
 from sparkout.visit.entered import Entered
 from sparkout.visit.problems import Path
 from sparkout.visit.sections import Section
-from sparkout.visit.words import Switch, Text, Whole
+from sparkout.visit.words import Switch, Text, Whole, Word
 
 
 def _clock(meaning: str, example: str) -> Quantity:
@@ -41,6 +42,9 @@ class OneEdge(Section):
 
     hours: Annotated[float, _clock(phrase("hours it was cut with"), "96 h")]
     went: Annotated[bool, Switch(phrase("whether it went, or was still good"), True)] = False
+    relief: Annotated[bool | None, Switch(phrase("whether a relief grind was part of its making"), True)] = None
+    gap: Annotated[Gap | None, Word(phrase("how it was set to the knife"), "light gap", GAPS)] = None
+    who: Annotated[str, Text(phrase("who made it"), "technician A", 100)] = ""
 
 
 class OneUnit(Section):
@@ -107,7 +111,7 @@ def _unit(one: OneUnit) -> UnitNow:
         h(one.hours),
         h(one.hours_a_week),
         h(one.sharpened),
-        tuple(Edge(edge.hours / HOUR, edge.went) for edge in one.edges),
+        _edges(one),
         tuple(
             Size(size.hours / HOUR, float(size.diameter), float(size.removed), size.sandings, size.stones)
             for size in one.sizes
@@ -118,6 +122,13 @@ def _unit(one: OneUnit) -> UnitNow:
         _so_far(one, one.sandings, "sandings"),
         _so_far(one, one.stones, "stones"),
     )
+
+
+def _edges(one: OneUnit) -> tuple[Edge, ...]:
+    """Return the edges sharpened away, and the one the unit cuts with."""
+    gone = [Edge(edge.hours / HOUR, edge.went, edge.relief, edge.gap, edge.who) for edge in one.edges]
+    so_far = 0.0 if one.hours is None or one.sharpened is None else (one.hours - one.sharpened) / HOUR
+    return (*gone, *([Edge(so_far, went=False)] if so_far > 0.0 else []))
 
 
 def _so_far(one: OneUnit, told: int | None, name: Happening) -> int:

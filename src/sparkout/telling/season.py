@@ -10,6 +10,7 @@ from sparkout.core.days import dated
 from sparkout.core.phrase import AsTyped, counted, joined, phrase
 from sparkout.season.placing import tally
 from sparkout.season.sand import COVERAGE, EVENT_WORDS
+from sparkout.telling.season_edges import tell_edges
 from sparkout.telling.season_money import tell_budget, tell_orders, tell_spend
 from sparkout.telling.section import Section, Table
 
@@ -51,7 +52,7 @@ def tell_due(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
     if now.trouble:
         notes.insert(0, now.trouble)
     asked = (Section("notes", phrase("To look at"), tuple(notes)),) if notes else ()
-    told = (due, *tell_orders(now, showing), tell_budget(now, showing), *asked)
+    told = (due, *tell_edges(now, showing), *tell_orders(now, showing), tell_budget(now, showing), *asked)
     own = with_names(now, showing)
     return tuple(section.said(own) for section in told)
 
@@ -73,6 +74,7 @@ def with_names(now: SeasonNow, showing: Showing) -> Showing:
     names = {
         name for one in now.forecast.units for name in (one.unit.name, one.unit.machine, one.unit.place, one.unit.duty)
     }
+    names |= {edge.who for one in now.forecast.units for edge in one.unit.edges if edge.who}
     names |= {each.name for each in now.sheet.people} | {each.name for each in now.sheet.grinders}
     return replace(showing, kept=tuple(sorted(name for name in names if showing.say(name) != name)))
 

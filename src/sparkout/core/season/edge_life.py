@@ -195,7 +195,8 @@ def compared(
     Parameters
     ----------
     name : one of `life.names`
-        A 0/1 column.
+        A 0/1 column; of one that is never 0, a count, the ratio is that of one more, and further sharpenings are taken
+        to spread over it as those so far.
     to_tell : ratio above 1
         The least difference worth telling; the ratio found is used instead where it is larger.
 
@@ -218,7 +219,8 @@ def compared(
     low, high = effect - z * u, effect + z * u
     told = low > 0.0 or high < 0.0
     wanted = max(abs(effect), math.log(to_tell)) / (z + _quantile(power))
-    more = 0 if told else _more(u / wanted, life.ended_with[at], life.ended - life.ended_with[at])
+    without = life.ended - life.ended_with[at]
+    more = 0 if told else _more(u / wanted, life.ended_with[at], without) if without else _spread(u / wanted, life)
     return Compared(
         math.exp(effect),
         math.exp(low),
@@ -231,6 +233,11 @@ def compared(
 
 def _quantile(share: float) -> float:
     return float(ndtri(share))
+
+
+def _spread(shrink: float, life: EdgeLife) -> int:
+    """Return the further ended lives, spread as those so far, that make an effect's uncertainty so much smaller."""
+    return max(1, math.ceil(life.ended * (shrink**2 - 1.0)))
 
 
 def _more(shrink: float, with_it: int, without: int) -> int:

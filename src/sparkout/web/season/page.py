@@ -16,7 +16,8 @@ from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.papers.season_pictures import unit_fan
 from sparkout.records.season import units_now
 from sparkout.season.sheet import HOUR
-from sparkout.telling.season import FAR, sand_told
+from sparkout.telling.season import FAR, sand_told, with_names
+from sparkout.telling.season_edges import tell_edges
 from sparkout.web.season.seen import made_once, seen_now
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
     from sparkout.season.forecast import UnitAhead
     from sparkout.showing import Showing
+    from sparkout.telling.section import Section
     from sparkout.web.season.seen import Seen
 
 
@@ -39,6 +41,7 @@ def due(request: HttpRequest) -> HttpResponse:
         "doubts": [(name, showing.say(why)) for name, why in seen.units.doubts],
         "interval": showing.say(phrase("How often: {where}.", where=seen.now.forecast.interval_from)),
         "sand": [showing.say(text) for text in sand_told(seen.now.forecast, showing)],
+        "edges": made_once(("edges", showing), lambda: _edges(seen, showing)),
         "told": made_once(
             ("due", showing), lambda: mark_safe(text_of(request, "season/due_list.html", _due(seen, showing)))
         ),
@@ -62,6 +65,11 @@ def _due(seen: Seen, showing: Showing) -> dict[str, Any]:
             "ends": say(phrase("Reel at its limit")),
         },
     }
+
+
+def _edges(seen: Seen, showing: Showing) -> tuple[Section, ...]:
+    own = with_names(seen.now, showing)
+    return tuple(section.said(own) for section in tell_edges(seen.now, showing))
 
 
 def _row(one: UnitAhead, seen: Seen, showing: Showing) -> dict[str, Any]:

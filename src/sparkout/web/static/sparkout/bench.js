@@ -4,6 +4,7 @@
   const page = document.querySelector("[data-visit]");
   if (!page) return;
   const prefix = `sparkout.unsent.${page.dataset.visit}.`;
+  const drafted = `sparkout.typed.${page.dataset.visit}`;
   const all = (selector, within = document) => [...within.querySelectorAll(selector)];
   const root = document.documentElement;
   const byId = (id) => document.getElementById(id);
@@ -64,13 +65,14 @@
       turn += 1; // parts of an earlier answer still on their way are not wanted any more
       try {
         answer = await fetch(entry.url, {
-          method: "POST", redirect: "error", signal: AbortSignal.timeout(20000),
+          method: "POST", redirect: "manual", signal: AbortSignal.timeout(20000),
           headers: { "X-CSRFToken": token(), "HX-Request": "true" }, body: new URLSearchParams({ ...entry.fields, ...more, have: more.more ? "" : have() }),
         });
       } catch { answer = null; }
-      if (!answer || answer.status >= 500 || answer.status === 429) {
+      if (!answer || !answer.headers.has("Outcome")) { // whatever else answered did not keep it
         entry.going = false;
-        status("off", page.dataset.wordsOff.replace("{n}", queue.length));
+        const stranger = answer && (answer.type === "opaqueredirect" || [401, 403].includes(answer.status));
+        status("off", page.dataset[stranger ? "wordsStranger" : "wordsOff"].replace("{n}", queue.length));
         mark();
         retry = setTimeout(pump, delay);
         delay = Math.min(delay * 1.6, 8000);
@@ -86,13 +88,19 @@
         const typed = byId(`in-${entry.spot}`);
         if (typed) told.dataset.shown = typed.value;
       }
-      const code = answer.ok ? answer.headers.get("Outcome") || "done" : String(answer.status);
+      const code = answer.headers.get("Outcome");
       if (code === "done") settle(entry, code);
       if (!more.more) parts(answer, entry, code, turn);
       mark();
     }
     busy = false;
-    if (!queue.length && !beingReckoned && !root.dataset.seen) status("", page.dataset.wordsSaved);
+    if (!queue.length && !beingReckoned && !root.dataset.seen) saved();
+  };
+
+  // What was refused, or not entered yet, stands in its box and is not on file.
+  const saved = () => {
+    const left = all("input[id^=in-][data-dirty]").filter((box) => box !== document.activeElement).length;
+    if (left) status("off", page.dataset.wordsLeft.replace("{n}", left)); else status("", page.dataset.wordsSaved);
   };
 
   // ---- the answer, part by part -----------------------------------------------------------------------------
@@ -124,7 +132,7 @@
     reckoning(false);
     connected();
     keepSeen();
-    if (!queue.length && code.length > 3) status("", page.dataset.wordsSaved);
+    if (!queue.length) saved();
   };
 
   const status = (kind, words) => {
@@ -171,8 +179,7 @@
     const top = anchor && anchor.getBoundingClientRect().top;
     const focused = document.activeElement && document.activeElement.id;
     const open = all("details[id][open]").map((part) => part.id);
-    if (["done", "refused", "conflict"].includes(code)) swapIn(html);
-    else status("off", code);
+    swapIn(html);
     for (const part of open) { const found = byId(part); if (found) found.open = true; }
     if (focused && byId(focused) && document.activeElement.id !== focused) byId(focused).focus({ preventScroll: true });
     const now = id && byId(id);
@@ -229,8 +236,23 @@
     };
   };
 
+  // What is typed and not entered yet outlives a page that the system puts away.
+  const draft = (input) => {
+    try {
+      if (input) localStorage.setItem(drafted, JSON.stringify([input.id, input.value])); else localStorage.removeItem(drafted);
+    } catch { /* for this page only */ }
+  };
+  const redraft = () => {
+    try {
+      const [id, line] = JSON.parse(localStorage.getItem(drafted)) || [];
+      const input = id && byId(id);
+      if (input && line && !input.disabled) { input.value = line; input.dataset.dirty = "1"; }
+    } catch { /* nothing was typed */ }
+  };
+
   const enter = (input) => {
     clearTimeout(pause);
+    draft(null);
     const line = input.value.trim();
     if (!input.dataset.dirty || !line) { delete input.dataset.dirty; sync(); return; }
     delete input.dataset.dirty;
@@ -285,6 +307,7 @@
     if (!event.target.matches("input[id^=in-]")) return;
     event.target.dataset.dirty = "1";
     event.target.closest(".typing")?.classList.remove("filled");
+    draft(event.target);
     ahead(event.target);
   });
   document.addEventListener("focusin", (event) => { if (event.target.matches("input[id^=in-]")) event.target.select(); });
@@ -307,6 +330,7 @@
       if (beside) go(all("input[id^=in-]", beside)[all("input[id^=in-]", row).indexOf(input)]);
     } else if (event.key === "Escape") {
       delete input.dataset.dirty;
+      draft(null);
       sync();
     }
   });
@@ -454,6 +478,7 @@
       if (key.dataset.key === "back") box.setRangeText("", Math.max(0, box.selectionStart - (box.selectionStart === box.selectionEnd ? 1 : 0)), box.selectionEnd, "end");
       else box.setRangeText(key.dataset.key, box.selectionStart, box.selectionEnd, "end");
       box.dataset.dirty = "1";
+      draft(box);
       ahead(box);
     }
   });
@@ -492,7 +517,7 @@
     if (!root.dataset.seen) return;
     delete root.dataset.seen;
     lastSeen();
-    if (!queue.length) status("", page.dataset.wordsSaved);
+    if (!queue.length) saved();
   };
   const askAgain = async () => {
     if (!root.dataset.seen) return;
@@ -521,6 +546,7 @@
     const input = byId(`in-${entry.spot}`);
     if (input && entry.fields.line) input.value = entry.fields.line;
   }
+  redraft();
   addEventListener("online", pump);
   addEventListener("beforeunload", () => { for (const box of all("input[id^=in-][data-dirty]")) if (box === document.activeElement) enter(box); });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) { pump(); if (!queue.length) refresh(); } });

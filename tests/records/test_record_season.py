@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import threading
 import time
+import uuid
 from typing import Any
 
 import pytest
@@ -103,7 +104,8 @@ def test_how_an_edge_was_made_is_told(on_bench: Bench) -> None:
     KeptPlan.objects.create(visit=visit, choices={"wanted": {"gap": "0 mm"}}, kept_by=me, kept_at=now())
     assert made() == (True, "contact", "CD")
     for value in ("0.02 mm", "what?"):
-        Reading.objects.create(visit=visit, of="gap", value=value, when="as left", entered_by=me, entered_at=now())
+        told = {"of": "gap", "value": value, "when": "as left"}
+        Reading.objects.create(visit=visit, key=uuid.uuid4(), **told, entered_by=me, entered_at=now())
     assert made() == (True, "light gap", "CD")
 
 

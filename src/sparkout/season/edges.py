@@ -219,7 +219,7 @@ def _effect(kind: _Kind, rows: Sequence[_Row], others: Sequence[_Kind]) -> Effec
         life = edge_life(hours, went, np.column_stack(columns), names)
     except Refusal as why:
         return phrase("{about}: {lacking}", about=kind.about, lacking=why.words)
-    with_it = int(np.count_nonzero(column[went]))
+    with_it = int(went.sum() if kind.counted else np.count_nonzero(column[went]))
     return Effect(kind.about, with_it, int(went.sum()) - with_it, compared(life, "it", TO_TELL), tuple(beside))
 
 

@@ -29,7 +29,7 @@ def tell_edges(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
         lasting=lasting,
     )
     head = (
-        phrase("what"), phrase("edges that went, with and without"), phrase("lasts so many times as long"),
+        phrase("what"), phrase("edges that went"), phrase("times as long"),
         phrase("95 % between"), phrase("told apart"), phrase("other things being equal"),
     )  # fmt: skip
     rows = tuple(_row(one, showing) for one in found.effects)
@@ -41,7 +41,7 @@ def _row(one: Effect, showing: Showing) -> tuple[str, ...]:
     ratio = one.ratio
     return (
         one.about,
-        joined(" + ", [str(one.with_it), str(one.without)]),
+        joined(" + ", [str(one.with_it), str(one.without)]) if one.without else str(one.with_it),
         showing.figure(ratio.ratio, 2),
         joined(" – ", [showing.figure(ratio.low, 2), showing.figure(ratio.high, 2)]),
         _told(one, showing),

@@ -183,17 +183,22 @@ def _code_words() -> list[str]:
     """Words the code decides by and that are told as they stand: faults, faces, stages, kinds of pass."""
     from sparkout.core.bedknife.life import Cause, Face
     from sparkout.core.reel.explanations import FAULTS, WORK
+    from sparkout.core.setting.heat import EXPANSION
     from sparkout.core.verdict.conformity import Outcome
+    from sparkout.reckoning.on_turf import Drive
     from sparkout.visit.entered import PLACE_WORDS
     from sparkout.visit.sections import Datum, Pattern, ReliefWish
     from sparkout.visit.taken import Direction, Roller, Step, When
 
-    literals = (Face, Cause, Outcome, Pattern, Datum, ReliefWish, Direction, Roller, Step, When)
+    literals = (Face, Cause, Outcome, Pattern, Datum, ReliefWish, Direction, Roller, Step, When, Drive)
     return [
         *FAULTS,
         *WORK.values(),
         *(str(word) for literal in literals for word in get_args(literal)),
         *PLACE_WORDS,
+        *EXPANSION,
+        *("mount wheels", "turn a reel by power", "lift with a hoist"),
+        *("lip height", "front-lip depth"),
         *("decide", "grind", "check", "sign"),
         *("open", "signed", "set aside"),
         *("fitting", "calibration", "learnt", "sweep", "paper proof", "kept plan", "attachment", "table file"),

@@ -173,6 +173,23 @@ class Showing:
                 places = 2
         return f"{self.figure(number, places)} {told}".rstrip().replace(" deg", "°")
 
+    def boxed(self, value: float, kind: str = "length") -> str:
+        """Return a value as a person would type it in a box: this reader's unit, no finer than it is of use.
+
+        Examples
+        --------
+        >>> Showing("mm").boxed(124.5858), Showing("inch").boxed(124.5858), Showing("inch").boxed(0.213108)
+        ('124.586 mm', '4.905 in', '8.4 thou')
+        >>> Showing("mm", decimal=",").boxed(124.5858)  # three figures after a comma could be thousands
+        '124,5860 mm'
+        """
+        told = self.unit(kind, value)
+        number = self.figure(from_core(value, kind, told), _PLACES.get(told, 3))
+        whole, mark, part = number.partition(self.decimal)
+        part = part.rstrip("0")
+        part += "0" if mark == "," and len(part) == 3 else ""
+        return f"{(whole + mark + part).rstrip(self.decimal)} {told}".rstrip()
+
     def length(self, value: float) -> str:
         """Return a length as text with its unit."""
         return self.quantity(value, "length")
@@ -243,12 +260,15 @@ class Showing:
         --------
         >>> Showing().bounds(0.001, 0.5, "length", "mm", "thou"), Showing().bounds(0.001, 0.5, "length", "mm", "mm")
         ('0.0394 to 19.6 thou', '0.001 to 0.5 mm')
+        >>> Showing().bounds(0, 1e7, "number", "", "")
+        '0 to 10000000'
         """
         ends = [low, high]
         if told != unit:
             bare = (from_core(to_core(end, kind, unit), kind, told) for end in ends)
             ends = [_inwards(number, up) for number, up in zip(bare, (True, False), strict=True)]
-        return self.say(phrase("{low:g} to {high:g}", low=ends[0], high=ends[1])) + f" {told}".rstrip()
+        numbers = [f"{end:.0f}" if abs(end) >= 1e6 else f"{end:g}" for end in ends]
+        return self.say(phrase("{low} to {high}", low=numbers[0], high=numbers[1])) + f" {told}".rstrip()
 
     def duration(self, seconds: float) -> str:
         """Return a time as people at a bench say it: '45 s', '12 min', '1 h 05 min'."""

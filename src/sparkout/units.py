@@ -220,10 +220,10 @@ def _number(text: str, whole: str) -> float:
     if re.fullmatch(r"[1-9]\d{0,2},\d{3}", text):
         raise UnitProblem(
             phrase(
-                "{whole!r} can be read as {thousands} or as {decimal}; write one of these",
+                "{whole!r} can be read as {thousands!r} or as {decimal!r}; write one of these",
                 whole=whole,
-                thousands=text.replace(",", ""),
-                decimal=text.replace(",", "."),
+                thousands=AsTyped(text.replace(",", "")),
+                decimal=AsTyped(text.replace(",", ".")),
             )
         )
     return float(text.replace(",", ".").replace("−", "-"))

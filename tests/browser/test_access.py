@@ -1,8 +1,11 @@
 """Every page, light and dark, phone to desktop: no violation of WCAG 2.2 AA that axe can find, nothing off the side."""
 
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
+
+from sparkout.web.stand import clip, stance
 
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 SIZES = {390: 844, 820: 1180, 1440: 900}
@@ -79,3 +82,33 @@ def test_light_and_dark_by_hand(sit_down: Any) -> None:
     assert bench.page.evaluate("getComputedStyle(document.body).backgroundColor") == dark
     bench.page.click("[data-set-light=auto]")
     assert bench.page.evaluate("getComputedStyle(document.body).backgroundColor") != dark
+
+
+_SMALL_LETTERS = """() => [...document.querySelectorAll('main svg text')].map(text => {
+    const picture = text.closest('svg');
+    if (!picture.getBoundingClientRect().width || text.closest('.now:not(.open)')) return null;
+    const scale = text.getScreenCTM();
+    const size = parseFloat(getComputedStyle(text).fontSize) * Math.hypot(scale.a, scale.b);
+    const of = picture.querySelector('title')?.textContent;
+    return size < 11.95 ? `${size.toFixed(1)} px: ${text.textContent} (${of})` : null;
+}).filter(Boolean)"""
+"""Letters of pictures that stand on the screen, by the size they are shown at; a folded panel shows none."""
+
+
+@pytest.mark.parametrize("width", SIZES)
+def test_letters_in_pictures_are_never_smaller_than_12_px(sit_down: Any, width: int) -> None:
+    bench = sit_down(viewport={"width": width, "height": SIZES[width]})
+    *_, unit, _, opened, _ = pages(bench)
+    examples = [f"/{name}/?{urlencode(live.EXAMPLE)}" for name, live in (("stance", stance), ("clip", clip))]
+    season = ["/season/wall/", *(f"/season/load/{name}/" for name in ("load", "budget", "spend", "age"))]
+    seen, small = 0, []
+    for path in (opened, unit, *examples, *season):
+        bench.go(path)
+        bench.page.evaluate("document.querySelectorAll('main details').forEach(part => { part.open = true; })")
+        if bench.page.locator("[data-unfold]:visible").count():
+            bench.page.locator("[data-unfold]:visible").click()
+        bench.page.wait_for_timeout(400)
+        seen += bench.page.locator("main svg text").count()
+        small += [f"{path} {told}" for told in bench.page.evaluate(_SMALL_LETTERS)[:2]]
+    assert seen > 200
+    assert not small, "\n".join(small)

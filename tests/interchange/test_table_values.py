@@ -77,7 +77,7 @@ def test_the_other_mark_in_the_wrong_place_is_no_thousands_mark() -> None:
 
 
 def test_a_thousand_or_one_and_a_bit_is_asked_back() -> None:
-    with pytest.raises(Refusal, match=r"can be read as 1200 or as 1\.200"):
+    with pytest.raises(Refusal, match=r"can be read as '1200' or as '1\.200'"):
         taken(REEL["length"], "1,200")
 
 

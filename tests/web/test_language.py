@@ -12,6 +12,7 @@ from sparkout.core.days import at_time, dated, month_of
 from sparkout.records.models import Person, Workshop
 from sparkout.records.operations.workshop import change_workshop, set_preferences
 from sparkout.showing import Showing
+from sparkout.units import parse
 from sparkout.visit.problems import VisitProblems
 
 GERMAN = {"HTTP_ACCEPT_LANGUAGE": "fr;q=0.9, de-AT;q=0.8, en;q=0.5"}
@@ -68,3 +69,18 @@ def test_a_day_is_told_in_the_language_and_may_is_a_month() -> None:
     assert [Showing().say(text) for text in (dated(may), month_of(may))] == ["3 May 2026", "May 2026"]
     assert [german.say(text) for text in (dated(may), month_of(may))] == ["3. Mai 2026", "Mai 2026"]
     assert german.say(at_time(datetime.datetime(2026, 5, 3, 9, 4))) == "3. Mai 2026, 09:04"
+
+
+def test_what_is_wrong_with_a_value_is_told_in_the_readers_language(client: Client, on_bench: Bench) -> None:
+    set_preferences(actor=on_bench.me, person=on_bench.me, language="de", decimal=",")
+    page = client.get("/stance/?reel_diameter=4+mm&front_roller_diameter=49,815+mm").content.decode()
+    assert "ist zu klein; erlaubt: 40 bis 600 mm" in page
+    assert "is too small" not in page
+    assert "can be read" not in page
+
+
+def test_a_number_proposed_to_a_reader_with_a_comma_can_be_read_again() -> None:
+    """Three figures after a comma may be thousands, and are asked back: what a page proposes is never asked back."""
+    german = Showing(language="de", decimal=",")
+    for value in (124.5858, 3.512, 49.815, 1.25, 90.0, -4.125):
+        assert parse(german.boxed(value), "length") == pytest.approx(value, abs=0.0005)

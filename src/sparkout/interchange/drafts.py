@@ -17,7 +17,7 @@ from sparkout.interchange.headings import PLACES, QUANTITY_WORDS, WHENS, told
 from sparkout.interchange.values import as_text, clock, day, quantity, told_by
 from sparkout.visit.asked import Depends, Quantity
 from sparkout.visit.entered import Entered, Place
-from sparkout.visit.problems import Problem
+from sparkout.visit.problems import problem_of
 from sparkout.visit.words import Switch, Where, Whole, Word
 
 if TYPE_CHECKING:
@@ -221,9 +221,7 @@ def _read(field: Field, given: Any) -> Any:
 
 
 def _problem(error: PydanticCustomError) -> Refusal:
-    context = error.context or {}
-    keys = ("text", "value", "allowed", "unit", "suggestion")
-    problem = Problem("", None, *(str(context.get(key, "")) for key in keys))
+    problem = problem_of("", error.context)
     return Refusal(AsTyped(str(problem).removeprefix("the file: ").rstrip(".")))
 
 

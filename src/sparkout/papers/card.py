@@ -114,7 +114,7 @@ def _subtitle(answer: Answer, showing: Showing) -> str:
             "{blade_count} blades, {diameter} × {length}",
             blade_count=reel.blade_count,
             diameter=showing.length(reel.diameter),
-            length=showing.length(reel.length),
+            length=showing.place(reel.length),
         )
     )
     return " · ".join(

@@ -147,7 +147,7 @@ def _load(planned: SeasonPlanned, showing: Showing) -> list[dict[str, Any]]:
         {
             "name": f"{name} (h)",
             "cells": [
-                f"{showing.figure(week.taken[name], 1)} / {showing.figure(week.there[name], 1)}"
+                f"{_hours(week.taken[name], showing)} / {_hours(week.there[name], showing)}"
                 if week.there[name] > 0.0 or week.taken[name] > 0.0
                 else "–"
                 for week in planned.weeks
@@ -160,3 +160,7 @@ def _load(planned: SeasonPlanned, showing: Showing) -> list[dict[str, Any]]:
 def _in_week(day: datetime.date, showing: Showing) -> str:
     """Return a day under the head of its week."""
     return showing.say(phrase("{weekday} {day}", weekday=weekday(day), day=day.day))
+
+
+def _hours(value: float, showing: Showing) -> str:
+    return showing.figure(value, 0 if abs(value - round(value)) < 0.05 else 1)

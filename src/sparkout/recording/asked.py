@@ -16,7 +16,7 @@ from sparkout.recording.hearing import listened
 from sparkout.recording.kept import Hearing, hearing
 from sparkout.units import UnitProblem, parse, split
 from sparkout.visit.asked import Quantity, a_length, an_angle
-from sparkout.visit.problems import Problem, VisitProblems, shown
+from sparkout.visit.problems import Problem, VisitProblems, problem_of, shown
 from sparkout.visit.words import Text, Whole
 
 if TYPE_CHECKING:
@@ -77,9 +77,7 @@ def beside(given: Mapping[str, Any]) -> Beside:
         try:
             found[name] = ASKED[name].read(value)
         except PydanticCustomError as error:
-            told = error.context or {}
-            parts = ("text", "value", "allowed", "unit", "suggestion")
-            problems.append(Problem(name, None, *(str(told.get(part, "")) for part in parts)))
+            problems.append(problem_of(name, error.context))
     if "blades" not in given or given["blades"] in (None, ""):
         problems.append(Problem("blades", None, phrase("this is needed"), "", ASKED["blades"].allowed))
     missing = [name for name in _INSIDE if given.get(name) in (None, "")]

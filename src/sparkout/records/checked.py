@@ -10,7 +10,7 @@ from pydantic_core import PydanticCustomError
 
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.visit.checking import checked
-from sparkout.visit.problems import Problem, VisitProblems
+from sparkout.visit.problems import Problem, VisitProblems, problem_of
 from sparkout.visit.sections import KnifeSection
 
 if TYPE_CHECKING:
@@ -105,9 +105,7 @@ def checked_value(field: str, declaration: Asked, value: object) -> Any:
     try:
         return declaration.read(value)
     except PydanticCustomError as error:
-        told = error.context or {}
-        keys = ("text", "value", "allowed", "unit", "suggestion")
-        raise VisitProblems([Problem(field, None, *(str(told.get(key, "")) for key in keys))]) from None
+        raise VisitProblems([problem_of(field, error.context)]) from None
 
 
 def only(table: Table, keys: Iterable[str], others_belong: str) -> Table:

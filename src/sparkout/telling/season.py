@@ -84,14 +84,16 @@ def how_good(planned: SeasonPlanned, showing: Showing) -> str:
     plan = planned.plan
     jobs = counted(len(planned.placed), "{n} job", "{n} jobs")
     late = counted(len(planned.late), "{n} late", "{n} late")
-    told = phrase(
-        "{jobs}, {late}; cost {cost}, no plan can cost less than {bound}: gap {gap}",
-        jobs=jobs,
-        late=late,
-        cost=showing.figure(plan.cost, 0),
-        bound=showing.figure(plan.bound, 0),
-        gap=showing.share(plan.gap, 1),
-    )
+    cost = showing.figure(plan.cost, 0)
+    if plan.bound > 0.0 or plan.cost <= 0.0:
+        told = phrase(
+            "{jobs}, {late}; cost {cost}, no plan can cost less than {bound}: gap {gap}",
+            jobs=jobs, late=late, cost=cost, bound=showing.figure(plan.bound, 0), gap=showing.share(plan.gap, 1),
+        )  # fmt: skip
+    else:
+        told = phrase(
+            "{jobs}, {late}; cost {cost}; how good a plan can be is not proven yet", jobs=jobs, late=late, cost=cost
+        )
     if not plan.cannot:
         return told
     cannot = counted(len(plan.cannot), "{n} fits no day", "{n} fit no day")

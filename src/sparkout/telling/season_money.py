@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from sparkout.core.season.cost import Spending
     from sparkout.season.now import SeasonNow, SeasonPlanned
+    from sparkout.season.spend import PartAhead
     from sparkout.showing import Showing
 
 LOWEST, LOW, MIDDLE, HIGH, HIGHEST = range(5)
@@ -25,7 +26,12 @@ def tell_orders(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
     """Return the reels that the season takes, by month and with what to order when; nothing where none is foreseen."""
     rows: list[tuple[str, ...]] = []
     lines: list[str] = []
+    none = [AsTyped(one.part) for one in now.parts if not _is_wanted(one)]
+    if none:
+        lines.append(phrase("none wanted in the season: {parts}", parts=joined("; ", none)))
     for one in now.parts:
+        if not _is_wanted(one):
+            continue
         wanted = phrase(
             "{part}: {mean} wanted in the season (90 %: {low} to {high})",
             part=AsTyped(one.part), mean=showing.figure(one.mean, 1), low=one.low, high=one.high,
@@ -43,16 +49,22 @@ def tell_orders(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
     if not rows:
         lines.append(phrase("nothing is to be ordered"))
     tables = [Table(head, tuple(rows), phrase("Order list"))] if rows else []
-    tables.append(_by_month(now, showing))
+    if len(none) < len(now.parts):
+        tables.append(_by_month([one for one in now.parts if _is_wanted(one)], showing))
     return (Section("orders", phrase("Reels to order"), tuple(lines), tuple(tables)),)
 
 
-def _by_month(now: SeasonNow, showing: Showing) -> Table:
+def _is_wanted(part: PartAhead) -> bool:
+    """Return whether the season may take one, or one is to be ordered for what comes after it."""
+    return part.high > 0 or part.mean >= 0.05 or bool(part.orders)
+
+
+def _by_month(parts: Sequence[PartAhead], showing: Showing) -> Table:
     """Return the reels wanted in each month: mean, and between what numbers nine seasons of ten fall."""
-    head = (phrase("month"), *(AsTyped(part.part) for part in now.parts))
+    head = (phrase("month"), *(AsTyped(part.part) for part in parts))
     rows = []
-    for k, month in enumerate(now.parts[0].months):
-        each = [part.months[k] for part in now.parts]
+    for k, month in enumerate(parts[0].months):
+        each = [part.months[k] for part in parts]
         cells = [
             phrase("{mean} (90 %: {low} to {high})", mean=showing.figure(one.mean, 2), low=one.low, high=one.high)
             for one in each
@@ -96,6 +108,7 @@ def tell_budget(now: SeasonNow, showing: Showing) -> Section:
                 showing.share(line.share_of_doubt),
             )
             for line in found.lines
+            if line.mean >= 0.5 or line.levels[HIGHEST] >= 0.5
         )
         tables.append(Table(head, rows))
     lines += [phrase("not in it: {what}", what=what) for what in ahead.left_out]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from sparkout.core.errors import Refusal
@@ -94,6 +94,15 @@ class Problem:
 
     def __str__(self) -> str:
         return str(self.words)
+
+
+_OF_A_REFUSAL = ("text", "value", "allowed", "unit", "suggestion")
+
+
+def problem_of(path: str, told: Mapping[str, object] | None) -> Problem:
+    """Return the problem that a declaration's refusal tells, its texts still phrases, to be told in any language."""
+    texts = ((told or {}).get(key, "") for key in _OF_A_REFUSAL)
+    return Problem(path, None, *(text if isinstance(text, str) else str(text) for text in texts))
 
 
 @dataclass(frozen=True, slots=True)

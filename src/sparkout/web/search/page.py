@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -9,6 +10,7 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
+from sparkout.core.days import dated
 from sparkout.core.phrase import phrase
 from sparkout.records.searching import KINDS, perhaps_meant, search
 from sparkout.web.shell.pages import page, text_of
@@ -107,14 +109,22 @@ def _groups(found: list[Found], most: int, showing: Showing) -> list[Group]:
 
 
 def _line(one: Found, showing: Showing) -> Line:
-    detail = one.detail
+    label, detail = one.label, one.detail
     if one.kind == "history":
-        action, _, rest = detail.partition(", ")
-        detail = f"{action_words(action.replace(' ', '_'), showing)}, {rest}"
+        action, *who, day = detail.split(", ")
+        detail = ", ".join((action_words(action.replace(" ", "_"), showing), *who, _day(day, showing)))
     elif one.kind in ("gauge", "limit"):
         detail = showing.say(phrase(detail))
-    label = showing.say(phrase(one.label)) if one.kind in ("limit", "event") else one.label
+    if one.kind == "limit":
+        label = showing.say(phrase(label))
+    elif one.kind == "event":
+        what, _, day = label.rpartition(", ")
+        label = f"{showing.say(phrase(what))}, {_day(day, showing)}"
     return Line(label, detail, _address(*one.leads_to))
+
+
+def _day(iso: str, showing: Showing) -> str:
+    return showing.say(dated(datetime.date.fromisoformat(iso)))
 
 
 def _address(kind: str, number: int) -> str:

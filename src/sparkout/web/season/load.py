@@ -44,6 +44,8 @@ PICTURES: dict[str, Callable[[Seen, Showing], str]] = {
     "orders": lambda seen, showing: season_demand(seen.now, showing),
     "interval": lambda seen, showing: how_often(seen.now.forecast, seen.now.sheet, showing),
 }
+LONG = ("load",)
+"""Those drawn wider than a phone: there they move sideways, at the size they are drawn for."""
 
 
 @somebody
@@ -77,9 +79,10 @@ def picture(request: HttpRequest, name: str) -> HttpResponse:
     svg = drawn(name, seen, showing)
     if not svg:
         raise Http404
+    context = {"picture": mark_safe(svg), "here": "load", "long": name in LONG}
     if "HX-Request" in request.headers:
-        return HttpResponse(svg)
-    return page(request, "season/picture.html", {"picture": mark_safe(svg), "here": "load"})
+        return HttpResponse(text_of(request, "season/drawn.html", context))
+    return page(request, "season/picture.html", context)
 
 
 def drawn(name: str, seen: Seen, showing: Showing) -> str:
@@ -122,7 +125,7 @@ def _money(seen: Seen, showing: Showing) -> list[tuple[Section, bool]]:
     ]
 
 
-def _age(seen: Seen, showing: Showing) -> list[tuple[str, str, str]]:
+def _age(seen: Seen, showing: Showing) -> list[tuple[str, str, list[str]]]:
     rows = []
     for one in aged_units(seen.now.forecast):
         left = showing.length(one.left) if one.left > 0.0 else showing.say(phrase("at its limit"))
@@ -132,11 +135,12 @@ def _age(seen: Seen, showing: Showing) -> list[tuple[str, str, str]]:
             else phrase("no time in sight")
             for each in one.hours
         ]
-        told = phrase(
-            "{middle}; 50 %: {low} to {high}; 90 %: {lowest} to {highest}",
-            lowest=ends[0], low=ends[1], middle=ends[2], high=ends[3], highest=ends[4],
-        )  # fmt: skip
-        rows.append((one.name, left, showing.say(told)))
+        told = (
+            ends[2],
+            phrase("50 %: {low} to {high}", low=ends[1], high=ends[3]),
+            phrase("90 %: {low} to {high}", low=ends[0], high=ends[4]),
+        )
+        rows.append((one.name, left, [showing.say(line) for line in told]))
     return rows
 
 

@@ -25,6 +25,7 @@ from sparkout.web.shell.reader import reader_of, somebody
 if TYPE_CHECKING:
     from django.http import HttpRequest
 
+    from sparkout.core.phrase import Phrase
     from sparkout.season.forecast import UnitAhead
     from sparkout.showing import Showing
     from sparkout.telling.section import Section
@@ -81,9 +82,9 @@ def _row(one: UnitAhead, seen: Seen, showing: Showing) -> dict[str, Any]:
         "machine": one.unit.machine,
         "mark": "bad" if late else "ask" if one.due.day < 14 else "plain",
         "by": showing.say(_by(seen.today, one.due.day)),
-        "goes": showing.say(window(seen.today, one.due.goes)),
+        "goes": [showing.say(line) for line in window(seen.today, one.due.goes)],
         "why": showing.say(_why(one, showing)),
-        "ends": "" if one.ends is None else showing.say(window(seen.today, one.ends.days)),
+        "ends": [] if one.ends is None else [showing.say(line) for line in window(seen.today, one.ends.days)],
         "fan": one.ends is not None,
     }
 
@@ -93,21 +94,22 @@ def _by(today: datetime.date, days: int) -> str:
     return phrase("overdue since {day}", day=on) if days < 0 else on
 
 
-def window(today: datetime.date, days: tuple[float, ...]) -> str:
-    """Return days at the five chances as "about 3 Mar; 90 %: 1 Feb to 20 Apr"; nothing where none are known.
+def window(today: datetime.date, days: tuple[float, ...]) -> tuple[Phrase, ...]:
+    """Return days at the five chances in lines: the middle, then between what 50 and 90 % fall; none where unknown.
 
     Examples
     --------
     >>> window(datetime.date(2026, 11, 25), (7.0, 14.0, 21.0, 28.0, math.inf))
-    'about 16 Dec 2026; 50 %: 9 Dec 2026 to 23 Dec 2026; 90 %: 2 Dec 2026 to no time in sight'
+    ('about 16 Dec 2026', '50 %: 9 Dec 2026 to 23 Dec 2026', '90 %: 2 Dec 2026 to no time in sight')
     """
     if len(days) != 5:
-        return ""
+        return ()
     lowest, low, middle, high, highest = (_on(today, each) for each in days)
-    return phrase(
-        "about {middle}; 50 %: {low} to {high}; 90 %: {lowest} to {highest}",
-        middle=middle, low=low, high=high, lowest=lowest, highest=highest,
-    )  # fmt: skip
+    return (
+        phrase("about {middle}", middle=middle),
+        phrase("50 %: {low} to {high}", low=low, high=high),
+        phrase("90 %: {low} to {high}", low=lowest, high=highest),
+    )
 
 
 def _on(today: datetime.date, days: float) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
@@ -11,14 +12,18 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from sparkout.core.days import dated
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import Phrase, phrase
 from sparkout.records.models import Machine, Person, Place, ReelType
 from sparkout.records.operations.season import set_in_sheet, take_from_sheet
 from sparkout.records.season import kept_sheet
-from sparkout.season.sheet import as_tables, sheet_of
+from sparkout.season.sheet import DAYS, as_tables, sheet_of
+from sparkout.units import split
+from sparkout.visit.asked import Quantity
 from sparkout.visit.entered import Entered
 from sparkout.visit.fields import declared
+from sparkout.visit.words import Day
 from sparkout.web.season.sections import CHOICE_WORDS, CHOICES, PARTS, boxes_of, groups_of, table_of
 from sparkout.web.shell.form import Form, as_shown
 from sparkout.web.shell.pages import page, refused
@@ -29,9 +34,8 @@ if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
 
     from sparkout.showing import Showing
+    from sparkout.visit.asked import Asked
     from sparkout.web.season.sections import Part
-
-_WEEK_SHOWN = 7
 
 
 def what_if_of(request: HttpRequest) -> str:
@@ -87,8 +91,21 @@ def _cell(part: Part, row: dict[str, Any], name: str, showing: Showing) -> str:
         have = row.get(name, CHOICES[name].each)
         return ", ".join(showing.say(CHOICE_WORDS[each]) for each in CHOICES[name].each if each in have)
     if name == "week":
-        return " · ".join(str(hours) for hours in row.get("week", ())[:_WEEK_SHOWN])
-    return as_shown(row.get(name), declared(part.section, name))
+        worked = zip(DAYS, row.get("week", ()), strict=False)
+        return " · ".join(
+            showing.say(phrase("{day} {hours}", day=phrase(day), hours=str(hours)))
+            for day, hours in worked
+            if split(str(hours))[0] > 0.0
+        )
+    return _told(row.get(name), declared(part.section, name), showing)
+
+
+def _told(value: Any, takes: Asked | None, showing: Showing) -> str:
+    """Return a value on file as it is read, not typed: a day in words, a number with the reader's decimal mark."""
+    shown = as_shown(value, takes)
+    if isinstance(takes, Day) and shown:
+        return showing.say(dated(datetime.date.fromisoformat(shown)))
+    return showing.say(shown) if isinstance(takes, Quantity) else shown
 
 
 def _single(part: Part, tables: dict[str, Any], showing: Showing) -> dict[str, Any]:
@@ -102,8 +119,9 @@ def _single(part: Part, tables: dict[str, Any], showing: Showing) -> dict[str, A
         shown = value.typed if isinstance(value, Entered) else value
         whose = phrase("the workshop's own") if name in own else phrase("common practice, no source")
         if name == "start" and name not in own:
-            shown, whose = showing.say(phrase("the day it is asked")), phrase("not said")
-        rows.append((showing.say(label), as_shown(shown, takes), showing.say(whose)))
+            shown, whose = phrase("the day it is asked"), phrase("not said")
+        told = showing.say(shown) if isinstance(shown, Phrase) else _told(shown, takes, showing)
+        rows.append((showing.say(label), told, showing.say(whose)))
     return {"name": part.name, "title": showing.say(part.many), "rows": rows}
 
 

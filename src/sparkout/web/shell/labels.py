@@ -20,6 +20,7 @@ LABELS: Final[dict[str, Phrase]] = {
     "relief_datum": phrase("Relief angle measured from"),
     "blade_thickness": phrase("Blade thickness"),
     "mass": phrase("Mass of the bare reel"),
+    "inertia": phrase("Moment of inertia of the reel"),
     "marked_blade": phrase("How blade 1 is marked"),
     # the knife and what carries it
     "top_angle": phrase("Top angle"),

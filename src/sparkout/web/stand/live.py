@@ -159,6 +159,9 @@ def in_boxes(values: Mapping[str, float | str | None], units: Mapping[str, str],
         if isinstance(value, str):
             shown[name] = value
         elif value is not None:
-            kind, unit = units.get(name, "length/in" if showing.system == "inch" else "length/mm").split("/", 1)
-            shown[name] = f"{from_core(value, kind, unit):.6g} {unit}".strip()
+            kind, _, unit = units.get(name, "length").partition("/")
+            if kind == "length":
+                shown[name] = showing.boxed(value)
+            else:
+                shown[name] = f"{from_core(value, kind, unit):.6g} {unit}".strip().replace(".", showing.decimal)
     return shown

@@ -91,11 +91,13 @@ def sliders(bench: Bench, chosen: Choices | None = None) -> tuple[Slider, ...]:
     allowance = USUAL_ALLOWANCE if wish.allowance is None else float(wish.allowance)
     lengths = (
         ("allowance", phrase("Clean-up below the lowest point"), 0.0, 0.2, 0.005, allowance),
-        ("rough_infeed", "Rough infeed", 0.005, 0.1, 0.005, machine.rough_infeed),
-        ("finish_infeed", "Finish infeed", 0.0025, 0.05, 0.0025, machine.finish_infeed),
+        ("rough_infeed", phrase("Rough infeed"), 0.005, 0.1, 0.005, machine.rough_infeed),
+        ("finish_infeed", phrase("Finish infeed"), 0.0025, 0.05, 0.0025, machine.finish_infeed),
     )
     moved = [Slider(*entry, showing.length(entry[-1])) for entry in lengths]
-    return Slider("uncleaned_share", "May stay unground", 0, 20, 1, round(100 * share), showing.share(share)), *moved
+    return Slider(
+        "uncleaned_share", phrase("May stay unground"), 0, 20, 1, round(100 * share), showing.share(share)
+    ), *moved
 
 
 def with_choices(file: Visit, choices: Choices) -> Visit:

@@ -14,6 +14,7 @@ from sparkout.records.operations.equipment import (
     change_gauge,
     change_grinder,
 )
+from sparkout.units import split
 from sparkout.visit.quantities import GAUGE_KINDS, GAUGE_MEANING
 from sparkout.web.shell.form import Field, Group, given
 from sparkout.web.workshop.kind import Column, Kind, Side
@@ -59,6 +60,12 @@ def _due(gauge: Any, showing: Showing) -> str:
     return showing.say(phrase("overdue since {day}", day=told)) if gauge.calibration_due < today() else told
 
 
+def _step(gauge: Any, showing: Showing) -> str:
+    """Return the smallest step a gauge shows; nothing where it goes without steps, as leaves do."""
+    step = str(gauge.spec.get("resolution", ""))
+    return showing.say(step) if step and split(step)[0] > 0.0 else ""
+
+
 def _calibrations(gauge: Any, showing: Showing) -> dict[str, Any]:
     from sparkout.web.workshop.calibrating import told_calibration
 
@@ -81,7 +88,7 @@ GAUGES = Kind(
     in_use={"retired": False},
     columns=(
         Column(phrase("kind"), lambda gauge, showing: showing.say(phrase(gauge.kind))),
-        Column(phrase("smallest step"), lambda gauge, _: str(gauge.spec.get("resolution", ""))),
+        Column(phrase("smallest step"), _step),
         Column(phrase("calibration due"), _due),
     ),
     about=phrase("What is left empty is taken from common practice, and the answer says so."),

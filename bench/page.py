@@ -10,6 +10,7 @@ import re
 import uuid
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import urlencode
 
 from bench.served import BARE, BARE_ENTRY, BARE_PAGE, WRITTEN, served
 from bench.timing import Line, in_turn
@@ -36,14 +37,18 @@ class _Entering:
         line = f"0.0{10 + (self.count + 1) % 80}"
         return {"box": BOX, "line": line, "unit": "mm", "key": str(uuid.uuid4()), "expected": self.version}
 
+    def _post(self, address: str, sent: dict[str, str]) -> Any:
+        """Send a form as the page does."""
+        return self.client.post(f"{self.address}{address}", urlencode(sent), "application/x-www-form-urlencoded")
+
     def pause(self) -> None:
         """Have the next value worked out before it is sent."""
-        self.client.post(f"{self.address}ahead/", self._next())
+        self._post("ahead/", self._next())
 
     def send(self) -> Any:
         """Send another value; returns once it is kept."""
         have = " ".join(f"{i}:{d}" for i, d in self.have.items())
-        answer = self.client.post(f"{self.address}reading/", {**self._next(), "have": have})
+        answer = self._post("reading/", {**self._next(), "have": have})
         self.count += 1
         assert answer["Outcome"] == "done", answer["Outcome"]
         self.version = answer["Version"]
@@ -110,9 +115,10 @@ def lines(rounds: int) -> list[Line]:
         Line(BARE, timed[BARE], timed[BARE]),
         Line(PAGE, timed[PAGE], timed[BARE], 8.0),
         Line(AFTER, timed[AFTER], timed[BARE]),
+        Line(READING, timed[READING], timed[BARE], 5.0),
+        Line(HASTY, timed[HASTY], timed[BARE], 5.0),
         Line(WRITTEN, timed[WRITTEN], timed[WRITTEN]),
-        Line(READING, timed[READING], timed[WRITTEN], 5.0),
-        Line(HASTY, timed[HASTY], timed[WRITTEN], 5.0),
+        Line(f"{READING}: beside the bare entry", timed[READING], timed[WRITTEN]),
         Line(AT_ONCE, timed[AT_ONCE], timed[WRITTEN]),
         Line(PAUSED, timed[PAUSED], timed[WRITTEN]),
         Line(WHOLE, timed[WHOLE], timed[WRITTEN]),

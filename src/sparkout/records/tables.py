@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.db.models.functions import Coalesce
 
-from sparkout.records.models import Cell, Gauge, HoursEntry, Limit, PaperProof, Reading, Visit, WorkDone, Workshop
+from sparkout.records.models import Cell, Gauge, HoursEntry, Limit, PaperProof, Reading, Visit, WorkDone
 from sparkout.records.models.visits import SIGNED
+from sparkout.records.stamp import this_workshop
 from sparkout.visit.quantities import BEARING, LIMITS
 from sparkout.visit.taken import Reading as ReadingTable
 from sparkout.visit.taken import Sweep as SweepTable
@@ -159,7 +160,7 @@ def _hours(visit: Visit) -> Any:
 
 def single_tables(visit: Visit) -> dict[str, Table]:
     """Return the tables that stand once, from the records alone: without the visit's own entries, without a plan."""
-    workshop = Workshop.objects.first()
+    workshop = this_workshop()
     position = visit.unit.position
     knife = {**visit.unit.carrier, **((visit.knife.type.spec | visit.knife.spec) if visit.knife else {})}
     told = {

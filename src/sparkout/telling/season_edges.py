@@ -19,14 +19,15 @@ def tell_edges(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
     if found is None:
         return ()
     life = found.life
-    lasting = counted(
-        life.running, "{n} lasted longer than it was cut with", "{n} lasted longer than they were cut with"
-    )
     half = phrase(
-        "half the edges have gone by {hours} h: {went}, {lasting}",
+        "Half the edges have gone by {hours} h. On file: {went}, {good}.",
         hours=showing.figure(life.life([1.0]), 0),
-        went=counted(life.ended, "{n} went", "{n} went"),
-        lasting=lasting,
+        went=counted(life.ended, "{n} edge that went", "{n} edges that went"),
+        good=counted(
+            life.running,
+            "{n} still good when sharpened or still cutting",
+            "{n} still good when sharpened or still cutting",
+        ),
     )
     head = (
         phrase("what"), phrase("edges that went"), phrase("times as long"),

@@ -13,6 +13,7 @@ from django.utils.translation import activate
 from django.utils.translation.trans_real import parse_accept_lang_header
 
 from sparkout.records.models import Person, Workshop
+from sparkout.records.stamp import this_workshop
 from sparkout.showing import Showing
 from sparkout.translation import DECIMAL_MARKS, LANGUAGES
 
@@ -64,7 +65,7 @@ def reader_of(request: HttpRequest) -> Reader:
 
 def _looked_up(request: HttpRequest) -> Reader:
     """Look up who reads; from here on Django's own texts are in their language too."""
-    workshop = Workshop.objects.first()
+    workshop = this_workshop()
     person = None
     if workshop is not None and WHO in request.session:
         person = Person.objects.filter(pk=request.session[WHO], active=True).first()

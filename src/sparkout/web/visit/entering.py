@@ -80,6 +80,11 @@ class Entering:
         return self.places.filed.get(self.box.key)
 
     @property
+    def is_as_shown(self) -> bool:
+        """Whether the place still is as the page showed it; it is not when the very entry is on file already."""
+        return self.expected == (0 if self.on_file is None else self.on_file.version)
+
+    @property
     def line(self) -> str:
         """What was typed."""
         return self.sent.get("line", "")
@@ -106,8 +111,8 @@ def enter(actor: Person, places: Places, sent: Mapping[str, str]) -> int | None:
     typed = understood(sent.get("line", ""), sent.get("unit", typed_in.unit), leaves=typed_in.leaves)
     box = place_named(places.every_box, typed_in, typed.at, typed.blade)
     key = key_of(sent)
-    made = _done_before(key, typed)
     entering = Entering(actor, places, group, box, typed, sent, key)
+    made = None if entering.is_as_shown else _done_before(key, typed)
     if made is None and sent.get("entry"):
         _one_of_several(entering, sent["entry"])
         return None

@@ -215,3 +215,11 @@ def test_targets_are_big_enough_for_a_thumb(sit_down: Any) -> None:
             .filter(e => e.getBoundingClientRect().height < 43.9).map(e => e.outerHTML.slice(0, 100))"""
         )
         assert not low, (path, low)
+
+
+@pytest.mark.parametrize("width", SIZES)
+def test_a_fan_opened_in_the_list_is_as_wide_as_it_is_drawn_for(sit_down: Any, width: int) -> None:
+    page = sit_down(viewport={"width": width, "height": SIZES[width]}).go("/season/")
+    page.locator("a[hx-get*=fan]").first.click()
+    page.wait_for_selector(".fan svg")
+    assert page.locator(".fan svg").bounding_box()["width"] >= 390.0

@@ -174,7 +174,7 @@ def season_load(season: SeasonPlanned, showing: Showing, width: float = 390.0) -
 
 
 def _hours(showing: Showing) -> Callable[[float], str]:
-    return lambda value: showing.quantity(value * HOUR, "time", unit="h", places=0 if value >= 20.0 else 1)
+    return lambda value: showing.quantity(value * HOUR, "time", unit="h", places=int(0.0 < value < 20.0))
 
 
 def season_age(forecast: Forecast, showing: Showing, width: float = 390.0) -> str:

@@ -60,10 +60,10 @@ def _due(gauge: Any, showing: Showing) -> str:
     return showing.say(phrase("overdue since {day}", day=told)) if gauge.calibration_due < today() else told
 
 
-def _step(gauge: Any, showing: Showing) -> str:
+def _step(gauge: Any, _: Showing) -> str:
     """Return the smallest step a gauge shows; nothing where it goes without steps, as leaves do."""
     step = str(gauge.spec.get("resolution", ""))
-    return showing.say(step) if step and split(step)[0] > 0.0 else ""
+    return step if step and split(step)[0] > 0.0 else ""
 
 
 def _calibrations(gauge: Any, showing: Showing) -> dict[str, Any]:

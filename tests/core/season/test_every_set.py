@@ -1,5 +1,6 @@
 """Every set within a gap, and the cheapest choice of sets: against every set and every plan there is."""
 
+import time
 from itertools import combinations, product
 
 import numpy as np
@@ -102,6 +103,12 @@ def test_too_many_sets_or_nothing_cheaper_leave_a_bound_that_holds(monkeypatch):
         assert given.bound <= best + 1e-6
     assert given.placed == []
     assert cheapest(days, np.zeros(len(one.jobs)), 1e-9, 10.0).bound <= best
+    monkeypatch.undo()
+    monkeypatch.setattr(every_set, "_chosen", lambda *_: time.sleep(30.0))  # a solver that does not come to an end
+    began = time.monotonic()
+    given = cheapest(days, days.undone, best + 0.3, 10.0, lambda: time.monotonic() - began < 0.3)
+    assert time.monotonic() - began < 5.0
+    assert given.placed == []
 
 
 @given(seed=st.integers(0, 10**6))

@@ -11,7 +11,9 @@ own working.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from threading import Thread
 
 import numpy as np
 
@@ -22,6 +24,9 @@ MOST_SETS = 25_000
 """So many sets are chosen among at most."""
 LEAST_GAP = 0.1
 """Share of the whole gap down to which it is halved while there are too many sets."""
+
+ASKED = 0.2
+"""Seconds between two times of asking whether to go on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +47,16 @@ class Cheapest:
     placed: list[tuple[Job, int]]
 
 
-def cheapest(days: DayPrices, prices: Floats, target: float, seconds: float) -> Cheapest:
+def cheapest(
+    days: DayPrices, prices: Floats, target: float, seconds: float, go_on: Callable[[], bool] = lambda: True
+) -> Cheapest:
     """Return a proven bound and the cheapest choice of sets that costs less than the target.
 
     Parameters
     ----------
     prices : of the units, at which the bound is good
     target : cost of a plan that is known
+    go_on : asked while the solver works; False leaves it to itself, until its seconds are over
 
     Validity: as `day_bound.day_bound`; what it leaves out may keep the choice from being a plan.
     """
@@ -60,7 +68,14 @@ def cheapest(days: DayPrices, prices: Floats, target: float, seconds: float) -> 
         near = near_sets(days, prices, gap, MOST_SETS)
     if near is None:
         return Cheapest(bound, [])
-    cost, proven, placed = _chosen(days, near, seconds)
+    found: list[tuple[float, float, list[tuple[Job, int]]]] = []
+    solving = Thread(target=lambda: found.append(_chosen(days, near, seconds)), daemon=True)
+    solving.start()
+    while solving.is_alive() and go_on():
+        solving.join(ASKED)
+    if not found:
+        return Cheapest(bound, [])
+    cost, proven, placed = found[0]
     return Cheapest(max(bound, min(proven, bound + gap)), placed if cost < target else [])
 
 

@@ -165,7 +165,7 @@ def planned(
             best = min(best, _of_sets(season, sets.chosen(0.1 * seconds), left_out), key=lambda one: one.cost)
             if best.cost > bound + 1e-6 and ask(best.cost, proving):
                 left = max(0.9 * seconds - (time.monotonic() - began), 0.1)
-                found = cheapest(sets.days, sets.prices, best.cost, left)
+                found = cheapest(sets.days, sets.prices, best.cost, left, lambda: ask(best.cost, proving))
                 best = min(best, _of_sets(season, found.placed, left_out), key=lambda one: one.cost)
                 bound = min(max(bound, found.bound), best.cost)
     while wanted and best.cost > bound + 1e-6 and time.monotonic() - began < seconds:

@@ -8,7 +8,7 @@ solutions, so the programme's bound is a bound on every plan.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,11 +26,13 @@ class Bounded:
 
     bound: float
     days: tuple[int | None, ...] | None
-    """Day of each job (None: undone), or None when no whole assignment was found in the time."""
+    """Day of each job (None: undone), of the relaxation that which has most of it; None when there is no assignment."""
     cost: float
     """Cost of that assignment in the programme, infinite without one."""
     prices: tuple[float, ...] = ()
     """Of the relaxation: what each job's being done is worth, where it was solved."""
+    tolls: dict[tuple[str, int], float] = field(default_factory=dict)
+    """And what an hour of a kind of grinder costs on a day."""
 
 
 class _Rows:
@@ -43,6 +45,8 @@ class _Rows:
         self.entries: list[tuple[int, int, float]] = []
         self.low_row: list[float] = []
         self.high_row: list[float] = []
+        self.kinds: dict[tuple[str, int], int] = {}
+        """Which row says that a day's hours on a kind of grinder are met."""
 
     def column(self, cost: float, high: float, whole: bool = False) -> int:
         self.cost.append(cost)
@@ -78,7 +82,7 @@ def bounded(season: Season, seconds: float, left_out: frozenset[str] = frozenset
         return Bounded(constant, (None,) * len(season.jobs), constant)
     programme, at = _written(season, jobs)
     if not whole:
-        return _relaxed(season, programme, constant, left_out, seconds)
+        return _relaxed(season, programme, at, constant, left_out, seconds)
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     found = milp(
@@ -99,6 +103,7 @@ def bounded(season: Season, seconds: float, left_out: frozenset[str] = frozenset
 def _relaxed(
     season: Season,
     programme: _Rows,
+    at: dict[str, dict[int, int]],
     constant: float,
     left_out: frozenset[str],
     seconds: float,
@@ -122,12 +127,23 @@ def _relaxed(
         return Bounded(constant, None, math.inf)
     price = iter(found.eqlin.marginals.tolist())
     prices = tuple(0.0 if job.unit in left_out else next(price) for job in season.jobs)
-    return Bounded(constant + float(found.fun or 0.0), None, math.inf, prices)
+    above = np.cumsum(~equal) - 1
+    tolls = {key: -float(found.ineqlin.marginals[above[row]]) for key, row in programme.kinds.items()}
+    x = np.asarray(found.x)
+    days = tuple(_most(x, at.get(job.unit, {})) for job in season.jobs)
+    return Bounded(constant + float(found.fun or 0.0), days, math.inf, prices, tolls)
 
 
 def _day(x: Floats, columns: dict[int, int]) -> int | None:
     """Return the day whose column is chosen."""
     return next((day for day, column in columns.items() if x[column] > 0.5), None)
+
+
+def _most(x: Floats, columns: dict[int, int]) -> int | None:
+    """Return the day that has most of a job, None when it is left undone."""
+    return max(
+        (day for day, column in columns.items() if x[column] > 1e-3), key=lambda day: x[columns[day]], default=None
+    )
 
 
 def _written(season: Season, jobs: list[Job]) -> tuple[_Rows, dict[str, dict[int, int]]]:
@@ -210,6 +226,7 @@ def _grinders(season: Season, out: _Rows, use: dict[tuple[str, int], list[tuple[
                 met.append((column, -1.0))
                 given.setdefault((g, day), []).append((column, 1.0))
         missing = out.column(FORCED, math.inf)
+        out.kinds[kind, day] = len(out.low_row)
         out.row([*entries, *met, (missing, -1.0)], -math.inf, 0.0)
     for (g, day), columns in given.items():
         out.row(columns, -math.inf, season.grinders[g].hours[day])

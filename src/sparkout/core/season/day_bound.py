@@ -7,8 +7,10 @@ leaving unit j undone costs,
 
 because a plan does each unit once or pays for leaving it undone. What fits a day is counted in hours of all people
 together and in hours of the scarcest kind of grinder, on a grid of time: hours of units rounded down, and of days too
-(a whole number below a number is below its floor). Everything else that makes a plan dearer is left out, so the bound
-holds. A day on which an empty workshop could not do a unit, were travel free, is closed to it. The best set of a day is
+(a whole number below a number is below its floor). In a large season the grinder's hours have a price by day instead,
+its toll: units pay it for their hours, and the bound is less by the toll of all hours there are. Everything else that
+makes a plan dearer is left out, so the bound holds. A day on which an empty workshop could not do a unit, were travel
+free, is closed to it. The best set of a day is
 found exactly (dynamic programming); the prices climb by subgradients.
 """
 
@@ -27,12 +29,14 @@ from sparkout.core.season.jobs import Floats, Job, Season, day_cost, overtime, u
 GRIDS = (0.5, 0.25, 0.2, 0.1)
 """Hours of a step of the grid: the coarsest that all units' hours are whole steps of, else the finest."""
 MOST_STATES = 60_000_000
-"""Above so many states (units x days x hours x grinder hours) the grinder's hours are left out."""
+"""Above so many states (units x days x hours x grinder hours) the grinder's hours are not counted, but have a toll."""
 _SLACK = 1e-9
 
 MOST_SETS = 4000
 """Sets kept at most, the latest: the climb's end is where the good ones are."""
 
+AIM = 1.1
+"""Times the best bound so far that a step aims at, where the known plan is dearer: it may be far from the best."""
 MOST_STALE, LEAST_STEP = 10, 1e-3
 """Rounds without a better bound before the steps are halved, and the step at which the climb ends."""
 
@@ -51,7 +55,8 @@ class Climbed:
     bound: float
     sets: tuple[DaySet, ...]
     prices: Floats
-    """At which the bound was found."""
+    """At which the bound was found; and the tolls."""
+    tolls: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +69,8 @@ class _Unit:
     last: int
     cost: Floats
     """By open day between first and last; infinite where it cannot be had."""
+    tolled: float
+    """Hours for which it pays the toll."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +82,8 @@ class _Days:
     grinder: Counts
     extra: Floats
     """(days, steps + 1): overtime cost, infinite above what there is."""
+    tolled: Floats
+    """Hours of the grinder that has a toll; 0 where none has."""
 
 
 class DayPrices:
@@ -89,12 +98,28 @@ class DayPrices:
         self.undone = np.array([undone_cost(season, job) for job in self.jobs])
         self.days, scarce = _days(season, self.jobs)
         empty = Workshop(replace(season, travel={}))
-        self.units = [_unit(job, empty, self.undone[i], self.days.grid, scarce) for i, job in enumerate(self.jobs)]
+        self.units = [_unit(job, empty, self.undone[i], self.days, scarce) for i, job in enumerate(self.jobs)]
+        self.scarce = scarce
+        self.tolled = np.array([unit.tolled for unit in self.units])
+        self.tolls = np.zeros(season.days)
+        """What an hour of the grinder costs by day: at which days are asked."""
 
     def asked(self, u: Floats) -> tuple[float, Floats, list[DaySet]]:
         """Return the bound at these prices, on how many days each unit is done in it, and which units each day does."""
-        value, done, sets = _least(self.units, self.days, u)
-        return value + self.constant, done, [(day, tuple(self.jobs[i] for i in chosen)) for day, chosen in sets]
+        value, done, sets = self.least(u)
+        return value, done, [(day, tuple(self.jobs[i] for i in chosen)) for day, chosen in sets]
+
+    def least(self, u: Floats) -> tuple[float, Floats, list[tuple[int, tuple[int, ...]]]]:
+        """Return what `asked` does, units by their number."""
+        value, done, sets = _least(self.units, self.days, u, self.tolls)
+        return value + self.constant, done, sets
+
+    def left(self, sets: list[tuple[int, tuple[int, ...]]]) -> Floats:
+        """Return the hours that days' sets leave of the grinder that has a toll; below 0 where they take too many."""
+        left = self.days.tolled.copy()
+        for day, chosen in sets:
+            left[day] -= self.tolled[list(chosen)].sum()
+        return left
 
 
 def day_bound(
@@ -124,16 +149,19 @@ def day_bound(
 def climbed(days: DayPrices, prices: Floats, target: float, go_on: Callable[[], bool], rounds: int = 3000) -> Climbed:
     """Return what `day_bound` does, for days made ready; prices of the units it asks about only."""
     if not days.jobs:
-        return Climbed(days.constant, (), prices)
-    u = best_u = np.clip(np.nan_to_num(prices), 0.0, days.undone)
+        return Climbed(days.constant, (), prices, days.tolls)
+    jobs = len(days.jobs)
+    most = np.append(days.undone, np.where(days.days.tolled > 0.0, np.inf, 0.0))
+    u = best_u = np.clip(np.append(np.nan_to_num(prices), days.tolls), 0.0, most)
     best, step, stale = days.constant, 1.0, 0
     direction = np.zeros(u.size)
     sets: dict[DaySet, None] = {}
     for _ in range(rounds):
         if not go_on():
             break
-        value, done, chosen = days.asked(u)
-        sets.update(dict.fromkeys(chosen))
+        days.tolls = u[jobs:]
+        value, done, chosen = days.least(u[:jobs])
+        sets.update(dict.fromkeys((day, tuple(days.jobs[i] for i in one)) for day, one in chosen))
         if value > best + 1e-7 * max(1.0, best):
             best, best_u, stale = value, u, 0
         else:
@@ -144,14 +172,17 @@ def climbed(days: DayPrices, prices: Floats, target: float, go_on: Callable[[], 
                 if step < LEAST_STEP:
                     break
                 continue
-        slope = 1.0 - done
-        slope[(u >= days.undone) & (slope > 0.0)] = 0.0  # left undone at its full price: settled
+        slope = np.append(1.0 - done, -days.left(chosen))
+        slope[(u >= most) & (slope > 0.0)] = 0.0  # left undone at its full price: settled
+        slope[(u <= 0.0) & (slope < 0.0)] = 0.0
         direction = slope + 0.5 * direction
         size = float(direction @ direction)
         if size < _SLACK or best >= target - 1e-6:
             break
-        u = np.clip(u + step * max(target - value, 1e-3) / size * direction, 0.0, days.undone)
-    return Climbed(best, tuple(list(sets)[-MOST_SETS:]), best_u)
+        aim = min(target, AIM * best) if best > 0.0 else target
+        u = np.clip(u + step * max(aim - value, 1e-3) / size * direction, 0.0, most)
+    days.tolls = best_u[jobs:]
+    return Climbed(best, tuple(list(sets)[-MOST_SETS:]), best_u[:jobs], days.tolls)
 
 
 def _days(season: Season, jobs: list[Job]) -> tuple[_Days, str | None]:
@@ -171,40 +202,45 @@ def _days(season: Season, jobs: list[Job]) -> tuple[_Days, str | None]:
     people = _floor((normal + more) / grid)
     grinder = _floor(there[scarce] / grid) if scarce is not None else np.zeros(season.days, dtype=np.intp)
     states = (int(people.max()) + 1) * (int(grinder.max()) + 1) * season.days * len(jobs)
-    if states > MOST_STATES:
-        scarce, grinder = None, np.zeros(season.days, dtype=np.intp)
+    tolled = np.zeros(season.days)
+    if scarce is not None and states > MOST_STATES:
+        tolled, grinder = np.array(there[scarce], dtype=np.float64), np.zeros(season.days, dtype=np.intp)
     steps = np.arange(int(people.max()) + 1)
     extra = rate * np.maximum(0.0, steps * grid - normal[:, None])
     extra[steps > people[:, None]] = np.inf
-    return _Days(grid, people, grinder, extra), scarce
+    return _Days(grid, people, grinder, extra, tolled), scarce
 
 
 def _floor(steps: Floats) -> Counts:
     return np.asarray(np.floor(steps + 1e-6), dtype=np.intp)
 
 
-def _unit(job: Job, empty: Workshop, undone: float, grid: float, scarce: str | None) -> _Unit:
+def _unit(job: Job, empty: Workshop, undone: float, days: _Days, scarce: str | None) -> _Unit:
     cost = np.where(np.isfinite(empty.prices(job)), empty.base[job], np.inf)
     cost[cost >= undone] = np.inf
     at = np.flatnonzero(np.isfinite(cost))
     first, last = (int(at[0]), int(at[-1]) + 1) if at.size else (0, 0)
     on_grinder = sum(phase.hours for phase in job.phases if scarce is not None and phase.grinder == scarce)
-    steps = _floor(np.array([job.hours, on_grinder]) / grid)
-    return _Unit(int(steps[0]), int(steps[1]), first, last, cost[first:last])
+    tolled = on_grinder if np.any(days.tolled) else 0.0
+    steps = _floor(np.array([job.hours, on_grinder - tolled]) / days.grid)
+    return _Unit(int(steps[0]), int(steps[1]), first, last, cost[first:last], tolled)
 
 
-def _least(units: list[_Unit], days: _Days, u: Floats) -> tuple[float, Floats, list[tuple[int, tuple[int, ...]]]]:
+def _least(
+    units: list[_Unit], days: _Days, u: Floats, tolls: Floats
+) -> tuple[float, Floats, list[tuple[int, tuple[int, ...]]]]:
     """Return the bound at these prices, on how many days each unit is done in it, and which units each day does."""
     width, depth = days.extra.shape[1], int(days.grinder.max()) + 1
     value = np.zeros((days.people.size, width, depth))
     took: list[tuple[int, int, Flags] | None] = []
     for unit, price in zip(units, u, strict=True):
-        worth = np.flatnonzero(unit.cost < price)
+        cost = unit.cost + unit.tolled * tolls[unit.first : unit.last] if unit.tolled else unit.cost
+        worth = np.flatnonzero(cost < price)
         if worth.size == 0 or unit.people >= width or unit.grinder >= depth:
             took.append(None)
             continue
         first, last = unit.first + int(worth[0]), unit.first + int(worth[-1]) + 1
-        gain = np.minimum(unit.cost[worth[0] : worth[-1] + 1] - price, np.inf)
+        gain = cost[worth[0] : worth[-1] + 1] - price
         here = value[first:last, unit.people :, unit.grinder :]
         with_it = value[first:last, : width - unit.people, : depth - unit.grinder] + gain[:, None, None]
         better = with_it < here
@@ -214,7 +250,7 @@ def _least(units: list[_Unit], days: _Days, u: Floats) -> tuple[float, Floats, l
     whole = value + days.extra[:, :, None] + np.where(closed, np.inf, 0.0)
     flat = whole.reshape(days.people.size, -1)
     at = flat.argmin(axis=1)
-    total = float(u.sum() + flat[np.arange(at.size), at].sum())
+    total = float(u.sum() + flat[np.arange(at.size), at].sum() - tolls @ days.tolled)
     done, sets = _done(units, took, at // depth, at % depth)
     return total, done, [(day, tuple(chosen)) for day, chosen in enumerate(sets) if chosen]
 

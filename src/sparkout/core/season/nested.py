@@ -25,7 +25,7 @@ from sparkout.core.season.pieces import of_each, pieces
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
 
-CHUNK = 8192
+CHUNK = 16_384
 """Units worked at once: what fits in a processor's own memory."""
 BASIS = np.array([[[1.0, 0.0], [0.0, 0.0]], [[0.0, 1.0], [1.0, 0.0]], [[0.0, 0.0], [0.0, 1.0]]])
 """A covariance of intercept and slope is l11, l12 and l22 times these."""

@@ -1,15 +1,13 @@
-"""Long arrays worked on in pieces that stay in a processor's own memory, on two threads where that pays."""
+"""Long arrays worked on in pieces that stay in a processor's own memory.
+
+One thread: most of the work is memory's, and two were no faster.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
-THREADS = 2
-"""Most of the work is memory's; more threads gain little."""
-FEWEST = 8
-"""Pieces below which a thread costs more than it saves."""
 Done = TypeVar("Done")
 
 
@@ -32,8 +30,4 @@ def of_each(work: Callable[[slice], Done], cuts: Sequence[slice]) -> list[Done]:
     >>> of_each(lambda at: at.stop, pieces(5, 2))
     [2, 4, 5]
     """
-    if len(cuts) < FEWEST:
-        return [work(at) for at in cuts]
-    shares = [cuts[len(cuts) * i // THREADS : len(cuts) * (i + 1) // THREADS] for i in range(THREADS)]
-    with ThreadPoolExecutor(THREADS) as pool:
-        return [done for share in pool.map(lambda share: [work(at) for at in share], shares) for done in share]
+    return [work(at) for at in cuts]

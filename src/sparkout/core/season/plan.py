@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,6 +13,8 @@ from sparkout.core.errors import within
 from sparkout.core.phrase import Phrase, joined, phrase
 from sparkout.core.season.assign import Assigned, Assigning, Taken, dispatched, improved, replayed
 from sparkout.core.season.bound import bounded
+from sparkout.core.season.every_set import cheapest
+from sparkout.core.season.exchanged import MOST_UNITS, exchanged
 from sparkout.core.season.jobs import CannotBeDone, Floats, Job, Season, checked, days_open, overtime, undone_cost
 from sparkout.core.season.polish import DaySets, by_day, polished
 
@@ -96,9 +98,10 @@ def planned(
 ) -> Plan:
     """Return a plan of the season with a proven bound on what any plan must cost.
 
-    A dispatch rule; a search that takes jobs off and puts them back; a bound from days that do units whole, whose sets
-    of units are also chosen among; then stretches of days set anew in the same way and searched about, in turn;
-    whatever is best when the time is up.
+    A dispatch rule; a search that takes jobs off and puts them back; a bound from days that do units whole; a search by
+    exchanges from the relaxation's days; sets of units settled day by day; in a season of few units every set that a
+    plan cheaper than the best could have, chosen among, which may prove the best; then stretches of days set anew and
+    searched about, in turn; whatever is best when the time is up.
 
     Parameters
     ----------
@@ -150,11 +153,21 @@ def planned(
         sets.add(by_day((job, taken.day) for job, taken in zip(season.jobs, best.taken, strict=True) if taken))
         sets.gathered(best.cost, 0.2 * seconds, lambda: more(next(rounds), best.cost))
         bound = min(max(bound, sets.bound), best.cost)
+        if wanted and best.cost > bound + 1e-6 and len(sets.days.jobs) <= MOST_UNITS:
+            moving, known = until(0.6, phrase("moving units about")), best.cost
+            days = exchanged(season, sets.days.jobs, sets.nearest, lambda steps, cost: moving(steps, min(cost, known)))
+            moved = _of_sets(season, zip(sets.days.jobs, days, strict=True), left_out)
+            best = min(best, moved, key=lambda one: one.cost)
         if wanted and best.cost > bound + 1e-6:
             settled = sets.dived(0.5 * seconds, lambda: more(next(rounds), best.cost))
             best = min(best, _of_sets(season, settled, left_out), key=lambda one: one.cost)
         if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= WHOLE:
-            best = min(best, _of_sets(season, sets.chosen(0.2 * seconds), left_out), key=lambda one: one.cost)
+            best = min(best, _of_sets(season, sets.chosen(0.1 * seconds), left_out), key=lambda one: one.cost)
+            if best.cost > bound + 1e-6 and ask(best.cost, proving):
+                left = max(0.9 * seconds - (time.monotonic() - began), 0.1)
+                found = cheapest(sets.days, sets.prices, best.cost, left, lambda: ask(best.cost, proving))
+                best = min(best, _of_sets(season, found.placed, left_out), key=lambda one: one.cost)
+                bound = min(max(bound, found.bound), best.cost)
     while wanted and best.cost > bound + 1e-6 and time.monotonic() - began < seconds:
         anew = until(1.0, phrase("setting stretches of days anew"))
         best = polished(season, best, random, lambda rounds, cost: rounds < 3 and anew(rounds, cost), left_out)  # noqa: B023
@@ -164,7 +177,7 @@ def planned(
     return Plan(season, best, min(bound, best.cost), cannot, time.monotonic() - began)
 
 
-def _of_sets(season: Season, chosen: list[tuple[Job, int]], left_out: frozenset[str]) -> Assigned:
+def _of_sets(season: Season, chosen: Iterable[tuple[Job, int | None]], left_out: frozenset[str]) -> Assigned:
     days = dict(chosen)
     return tried(season, tuple(days.get(job, job.fixed) for job in season.jobs), left_out)
 

@@ -93,7 +93,11 @@ class DaySets:
         self.shop = Workshop(season)
         self.row = {job: i for i, job in enumerate(self.days.jobs)}
         self.cost: dict[Rows, float] = {}
+        self.nearest: list[int | None] = [None] * len(self.days.jobs)
+        """Days of the units in the relaxation: that which has most of each."""
         self.bound = 0.0
+        self.prices = np.zeros(len(self.days.jobs))
+        """At which days asked prove the bound, or nearly."""
         self.worth = self.days.undone
         """Most that a unit's being done may be worth in a mixture; once prices are known, a day late above them."""
 
@@ -130,9 +134,14 @@ class DaySets:
 
         relaxed = bounded(self.season, seconds / 2.0, self.left_out, whole=False)
         prices, self.bound = relaxed.prices, relaxed.bound
+        if relaxed.days is not None:
+            self.nearest = [relaxed.days[i] for i in self.days.at]
         start = np.array(prices)[self.days.at] if prices else np.zeros(len(self.days.jobs))
+        if self.days.days.tolled.any():
+            kind = str(self.days.scarce)
+            self.days.tolls = np.array([relaxed.tolls.get((kind, day), 0.0) for day in range(self.season.days)])
         found = climbed(self.days, start, target, until(0.35))
-        self.bound, u = max(self.bound, found.bound), found.prices
+        self.bound, self.prices, u = max(self.bound, found.bound), found.prices, found.prices
         self.add(found.sets)
         # A mixture of too few sets leaves units out; asked for at the price of that, days would do nothing but those.
         self.worth = np.minimum(self.days.undone, u + [job.importance for job in self.days.jobs])
@@ -140,8 +149,10 @@ class DaySets:
         while go_on() and self.cost:
             value, mixed, _ = self._mixed()
             u = 0.5 * (mixed + u)
-            bound, _, sets = self.days.asked(np.clip(u, 0.0, self.days.undone))
-            self.bound = max(self.bound, bound)
+            asked = np.clip(u, 0.0, self.days.undone)
+            bound, _, sets = self.days.asked(asked)
+            if bound > self.bound:
+                self.bound, self.prices = bound, asked
             new = self.add(sets)
             if value <= self.bound + 1e-6 * abs(self.bound) or (not new and np.allclose(u, mixed)):
                 break

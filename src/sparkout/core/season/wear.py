@@ -136,6 +136,7 @@ def unit_sums(
 
     if all(of_each(work, _whole_units(readings.unit))):
         return gram
+    _of_fleet(int(readings.unit.min()), int(readings.unit.max()), units)
     columns = _columns(readings, slice(None), centre)  # the units stand anyhow
     for i in range(len(columns)):
         for j in range(i, len(columns)):
@@ -152,22 +153,26 @@ def _whole_units(unit: Indices) -> list[slice]:
 
 def _added(readings: Readings, rows: slice, centre: tuple[float, float], gram: Floats) -> bool:
     """Write the sums of some readings' units; returns whether the units are in order."""
+    from scipy.sparse import csr_array
+
     unit = readings.unit[rows]
     if unit.size == 0:
         return True
-    starts = np.append(0, np.flatnonzero(unit[1:] != unit[:-1]) + 1)
+    edges = np.concatenate([[0], np.flatnonzero(unit[1:] != unit[:-1]) + 1, [unit.size]])
+    starts = edges[:-1]
     of = unit[starts]
     behind = readings.unit[rows.stop] if rows.stop < readings.unit.size else gram.shape[2]
-    if not np.all(np.diff(of, append=behind) > 0):
+    if not (np.all(of[1:] > of[:-1]) and behind > of[-1]):
         return False
+    _of_fleet(int(of[0]), int(of[-1]), gram.shape[2])
     columns = _columns(readings, rows, centre)
     to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
-    gram[0, 0, to] = np.diff(starts, append=unit.size)
-    product = np.empty(unit.size)
-    for i in range(len(columns)):
-        for j in range(max(i, 1), len(columns)):
-            entries = columns[j] if i == 0 else np.multiply(columns[i], columns[j], out=product)
-            gram[i, j, to] = gram[j, i, to] = np.add.reduceat(entries, starts)
+    gram[0, 0, to] = edges[1:] - starts
+    by_unit, to_sum = (starts.size, unit.size), np.arange(unit.size)
+    for j in range(1, len(columns)):
+        weighed = csr_array((columns[j], to_sum, edges), shape=by_unit)
+        for i in range(j + 1):
+            gram[i, j, to] = gram[j, i, to] = weighed @ columns[i]
     return True
 
 
@@ -201,12 +206,17 @@ def fleet_wear(readings: Readings, fleet: Fleet) -> Wear:
         raise NotEnough(phrase("wear"), phrase("at least one reading"))
     some = slice(None, None, 1 + readings.unit.size // 100_000)  # any centre near the middle does
     centre = (float(readings.hours[some].mean()), float((readings.value[some] + readings.removed[some]).mean()))
-    gram = unit_sums(readings, units, centre, lambda rows: _checked(readings, rows, units))
+    gram = unit_sums(readings, units, centre, lambda rows: _checked(readings, rows))
     no_truer_than_finest(gram)
     return wear_of_sums([Part(gram, fleet.groups)], fleet, centre)
 
 
-def _checked(readings: Readings, rows: slice, units: int) -> None:
+def _of_fleet(least: int, most: int, units: int) -> None:
+    if least < 0 or most >= units:
+        raise OutOfRange("unit", most if most >= units else least, f"0 to {units - 1}")
+
+
+def _checked(readings: Readings, rows: slice) -> None:
     for name, values, high, unit in (
         ("hours", readings.hours, 1e6, "h"),
         ("value", readings.value, 1e4, "mm"),
@@ -215,15 +225,14 @@ def _checked(readings: Readings, rows: slice, units: int) -> None:
         some = values[rows]
         if not (some.min(initial=0.0) >= 0.0 and some.max(initial=0.0) <= high):
             all_within(name, values, 0.0, high, unit)
-    of = readings.unit[rows]
-    if of.min(initial=0) < 0 or of.max(initial=0) >= units:
-        raise OutOfRange("unit", int(readings.unit.max()), f"0 to {units - 1}")
 
 
 def wear_of_sums(parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float]) -> Wear:
     """Return the wear of a fleet from its units' sums; the parts' units follow one another in the fleet's order."""
     general, nested = general_wear(parts, fleet, centre)
     each = [of_units(general, nested, part) for part in nested.parts]
+    if len(each) == 1:
+        return each[0]
     lines = np.concatenate([one.lines for one in each], axis=1)
     return replace(general, lines=lines, covariances=np.concatenate([one.covariances for one in each], axis=2))
 
@@ -422,13 +431,12 @@ def value_ahead(wear: Wear, ahead: Ahead, hours: ArrayLike, chances: Sequence[fl
 def _motion(wear: Wear, ahead: Ahead) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Return value now, its change an hour, and the variance's coefficients s₀, s₁, s₂ in hours from now."""
     here = np.concatenate([np.ones((1, ahead.now.size)), (ahead.now - wear.centre[0])[None], ahead.counts])
-    onward = np.concatenate([np.zeros((1, ahead.now.size)), np.ones((1, ahead.now.size)), ahead.counts_per_hour])
-    value = value_now(wear, ahead)
-    slope = np.einsum("pn,pn->n", onward, wear.lines) - ahead.grinds_per_hour * ahead.grind_removes
-    turned = np.einsum("pqn,qn->pn", wear.covariances, onward)
-    s0 = np.einsum("pn,pn->n", here, np.einsum("pqn,qn->pn", wear.covariances, here))
+    lines, spread, counts = wear.lines, wear.covariances, ahead.counts_per_hour  # onward: 0, 1 and the counts
+    slope = lines[1] + np.einsum("pn,pn->n", counts, lines[2:]) - ahead.grinds_per_hour * ahead.grind_removes
+    turned = spread[:, 1] + np.einsum("pqn,qn->pn", spread[:, 2:], counts)
+    s0 = np.einsum("pn,pn->n", here, np.einsum("pqn,qn->pn", spread, here))
     s1 = 2.0 * np.einsum("pn,pn->n", here, turned) + ahead.grinds_per_hour * ahead.grind_spread**2
-    return value, slope, s0, s1, np.einsum("pn,pn->n", onward, turned)
+    return value_now(wear, ahead), slope, s0, s1, turned[1] + np.einsum("pn,pn->n", counts, turned[2:])
 
 
 def _crossing(gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, sides: Sequence[float]) -> list[Floats]:
@@ -451,8 +459,8 @@ def _crossing(gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, si
         for z in sides:
             best = np.full(gap.shape, np.inf)
             for u, left in roots:
-                right = (u > 0.0) & (left > 0.0 if z > 0.0 else left < 0.0)
-                best = np.where(right & (u < best), u, best)
+                right = (u > 0.0) & (u < best) & (left > 0.0 if z > 0.0 else left < 0.0)
+                np.copyto(best, u, where=right)
             best[gap >= math.copysign(1.0, z) * edge] = 0.0
             answers.append(best)
     return answers

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sparkout.core.errors import NotEnough
+from sparkout.core.errors import NotEnough, Refusal
 from sparkout.core.grinding.grinder import Grinder
 from sparkout.core.measured import Measured
 from sparkout.core.phrase import AsTyped, joined, phrase
@@ -87,6 +87,14 @@ def reel_choice(ahead: Forecast, one: UnitAhead, sheet: SeasonSheet) -> ReelChoi
         for way in given.ways
     ]
     return ReelChoice(one.unit.name, given, (found[0], found[1]), ways_apart(found[0].new, found[1].new))
+
+
+def choice_or_why(ahead: Forecast, one: UnitAhead, sheet: SeasonSheet) -> ReelChoice | Refusal:
+    """Return the choice, or why there is none: what is wanted, or what on file cannot be lived with."""
+    try:
+        return reel_choice(ahead, one, sheet)
+    except Refusal as why:
+        return why
 
 
 def to_choose(ahead: Forecast, one: UnitAhead, sheet: SeasonSheet) -> ToChoose:

@@ -11,6 +11,7 @@ from sparkout.core.phrase import AsTyped, counted, joined, phrase
 from sparkout.season.placing import tally
 from sparkout.season.sand import COVERAGE, EVENT_WORDS
 from sparkout.telling.season_money import tell_budget, tell_orders, tell_spend
+from sparkout.telling.season_reels import tell_choices
 from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ def tell_due(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
     if now.trouble:
         notes.insert(0, now.trouble)
     asked = (Section("notes", phrase("To look at"), tuple(notes)),) if notes else ()
-    told = (due, *tell_orders(now, showing), tell_budget(now, showing), *asked)
+    told = (due, *tell_orders(now, showing), *tell_choices(now, showing), tell_budget(now, showing), *asked)
     own = with_names(now, showing)
     return tuple(section.said(own) for section in told)
 

@@ -36,6 +36,16 @@ TURNS = {
     for what, unit in (("travel", "mm"), ("turns", ""))
 }
 
+LIVED = (
+    "blade_count new_diameter service_diameter reel_length new_reel interval stock stock_spread wear "
+    "characteristic_life shape life_per_land new_land relief_angle blade_thickness hour handling relief_handling wheel "
+    "unplanned traverse_speed lives seed"
+)
+A_LIFE = {
+    "blade_count": 11, "new_diameter": 127, "service_diameter": 120, "reel_length": 533, "new_reel": 400,
+    "interval": 80, "stock": 0.1, "wear": 0.12,
+}  # fmt: skip
+
 # As promised to users: name, inputs, {result: unit}.
 PROMISED = {
     "clip": ("travel_speed blade_count reel_speed", {"clip": "mm", "cuts_per_metre": "1/m"}),
@@ -206,6 +216,20 @@ PROMISED = {
         "use on_shelf lead_weeks pack service",
         {"orders": "", "wanted_now": "", "chance": "%", "before": "%"},
     ),
+    "grind-or-replace": (
+        f"{LIVED} diameter land first_stock relieve_at",
+        {
+            **{"saved": "", "saved_from": "", "saved_to": "", "kept_cost": "", "new_cost": "", "sharpenings": ""},
+            **{"hours": "h", "why": ""},
+        },
+    ),
+    "spin-or-relief": (
+        f"{LIVED} relieve_at",
+        {
+            **{"difference": "", "difference_from": "", "difference_to": "", "spin_cost": "", "relief_cost": ""},
+            **{"spin_hours": "h", "relief_hours": "h", "spin_sharpenings": "", "relief_sharpenings": "", "why": ""},
+        },
+    ),
 }
 EXAMPLE: dict[str, dict[str, object]] = {
     "clip": {"travel_speed": 4.5, "blade_count": 11, "reel_speed": 1500},
@@ -302,6 +326,8 @@ EXAMPLE: dict[str, dict[str, object]] = {
     "order-quantity": {"order_cost": 8, "keeping_cost": 0.225, "use_per_year": 1300},
     "edges-compared": {"first": [20, 24, 31, 36], "second": [26, 33, 38, 48]},
     "parts-to-order": {"use": [0.5, 0.5, 1, 1, 2, 2], "on_shelf": 2, "lead_weeks": 2},
+    "grind-or-replace": {**A_LIFE, "diameter": 122, "land": 1.3},
+    "spin-or-relief": A_LIFE,
 }  # fmt: skip
 
 
@@ -315,6 +341,7 @@ def numbers(answered: Answered) -> list[float]:
     return [
         float(number)  # type: ignore[arg-type]
         for quantity in answered.results.values()
+        if not isinstance(quantity.value, str)
         for number in (quantity.value if isinstance(quantity.value, list) else [quantity.value])
     ]
 

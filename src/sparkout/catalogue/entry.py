@@ -33,7 +33,11 @@ class Input(NamedTuple):
 
 
 class Result(NamedTuple):
-    """One result: key, kind of quantity, unit, meaning. Kind "list" is several plain numbers, in the unit told."""
+    """One result: key, kind of quantity, unit, meaning.
+
+    Kind "list" is several plain numbers, in the unit told;
+    kind "words" says it in words.
+    """
 
     key: str
     kind: str
@@ -288,7 +292,7 @@ def answer(entry: Entry, given: Mapping[str, object]) -> Answered:
             r.key: Quantity(results[r.key], unit)
             if r.kind == "same"
             else Quantity(results[r.key], r.unit)
-            if r.kind == "list"
+            if r.kind in ("list", "words")
             else Quantity(from_core(results[r.key], r.kind, r.unit), r.unit)
             for r in entry.results
         },

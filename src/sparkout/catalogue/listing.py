@@ -16,6 +16,7 @@ from sparkout.catalogue import (
     judging,
     matching,
     measuring,
+    reel_lives,
     ribs,
     season,
     stance,
@@ -27,7 +28,7 @@ CATALOGUE: dict[str, Entry] = {
     entry.name: entry
     for room in (
         *(cut, drive, growth, ribs, measuring, grinding, bedknife, stance, matching),
-        *(judging, bearings, care, season, faults),
+        *(judging, bearings, care, season, reel_lives, faults),
     )
     for entry in room.ENTRIES
 }

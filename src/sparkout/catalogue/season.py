@@ -10,7 +10,8 @@ HOUR = 3600.0
 BOOK = "Snyder and Shen, Fundamentals of Supply Chain Theory (as quoted)"
 
 
-def _money(key: str, words: str, *, above: bool = False, default: float | None = None) -> Input:
+def money(key: str, words: str, *, above: bool = False, default: float | None = None) -> Input:
+    """Return an input that is an amount of money."""
     return Input(key, "money", "", words, 0.0, 1e9, above=above, default=default)
 
 
@@ -20,9 +21,9 @@ def _money(key: str, words: str, *, above: bool = False, default: float | None =
     inputs=(
         Input("characteristic_life", "time", "h", "hours by which 63 % of edges are blunt", 0.0, 1e5, above=True),
         Input("shape", "number", "", "Weibull shape: 1 accidents only, 3 and more clear wear", 0.2, 20.0),
-        _money("planned", "cost of a sharpening at its time: time, wheel, metal", above=True),
-        _money("unplanned", "cost of one that came by itself, spoilt cut and hire included", default=0.0),
-        _money("blunt_per_hour", "or: cost of each hour cut blunt until the next sharpening", default=0.0),
+        money("planned", "cost of a sharpening at its time: time, wheel, metal", above=True),
+        money("unplanned", "cost of one that came by itself, spoilt cut and hire included", default=0.0),
+        money("blunt_per_hour", "or: cost of each hour cut blunt until the next sharpening", default=0.0),
     ),
     results=(
         Result("interval", "time", "h", "the best; none (infinite) when waiting is cheapest"),
@@ -75,8 +76,8 @@ def reorder_point(use_per_week: float, lead_weeks: float, service: float) -> dic
     "order-quantity",
     "How many parts to order at once",
     inputs=(
-        _money("order_cost", "of one order, however many parts", above=True),
-        _money("keeping_cost", "of one part on the shelf for a year", above=True),
+        money("order_cost", "of one order, however many parts", above=True),
+        money("keeping_cost", "of one part on the shelf for a year", above=True),
         Input("use_per_year", "number", "", "parts used a year", 0.0, 1e6, above=True),
     ),
     results=(
@@ -149,6 +150,7 @@ def edges_compared(
 
 
 def _whole(key: str, value: float) -> int:
+    """Return a number that is to be whole."""
     if value != int(value):
         raise OutOfRange(key, value, phrase("a whole number"))
     return int(value)

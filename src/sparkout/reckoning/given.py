@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
 from sparkout.core.gauges.instrument import USUAL_REPEATABILITY, Instrument
+from sparkout.core.grinding import usual
 from sparkout.core.measured import Measured
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.core.reel.geometry import Reel
@@ -80,7 +81,7 @@ class Given:
                 )
             )
         land = self.or_else(
-            spec.land, 1.0, phrase("land of a freshly relieved blade 1 mm ({practice})", practice=PRACTICE)
+            spec.land, usual.LAND, phrase("land of a freshly relieved blade 1 mm ({practice})", practice=PRACTICE)
         )
         return Reel(
             spec.blades,
@@ -88,11 +89,13 @@ class Given:
             float(spec.length),
             float(spec.helix or 0.0),
             land,
-            math.radians(45.0) if relief is None else relief,
+            usual.RELIEF_ANGLE if relief is None else relief,
             max(
                 land,
                 self.or_else(
-                    spec.blade_thickness, max(5.0, land), phrase("blade thickness 5 mm ({practice})", practice=PRACTICE)
+                    spec.blade_thickness,
+                    max(usual.BLADE_THICKNESS, land),
+                    phrase("blade thickness 5 mm ({practice})", practice=PRACTICE),
                 ),
             ),
         )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from sparkout.core.cautions import guard_figure
 from sparkout.core.errors import BelowServiceLimit, Refusal
+from sparkout.core.grinding import usual
 from sparkout.core.grinding.grinder import GIVE_TO_START_WITH, Grinder
 from sparkout.core.grinding.spin import spin_plan
 from sparkout.core.measured import Measured
@@ -29,16 +30,16 @@ PROVISIONAL = 0.05
 _THIRDS = (("left", 0.0), ("middle", 0.5), ("right", 1.0))
 
 _STAND_INS: dict[str, tuple[float, str]] = {
-    "g_ratio": (60.0, phrase("grinding ratio 60")),
-    "wheel_diameter": (150.0, phrase("wheel diameter 150 mm")),
-    "wheel_width": (20.0, phrase("wheel width 20 mm")),
-    "spindle_speed": (2 * math.pi * 50.0, phrase("spindle speed 3000 1/min")),
-    "traverse_speed": (40.0, phrase("traverse speed 40 mm/s")),
-    "work_speed": (2 * math.pi * 200.0 / 60.0, phrase("reel turning at 200 1/min while ground")),
-    "rough_infeed": (0.02, phrase("rough infeed 0.02 mm")),
-    "finish_infeed": (0.01, phrase("finish infeed 0.01 mm")),
-    "thread_pitch": (1.5, phrase("set-up screw pitch 1.5 mm")),
-    "specific_energy": (40e3, phrase("specific energy 40 J/mm³")),
+    "g_ratio": (usual.G_RATIO, phrase("grinding ratio 60")),
+    "wheel_diameter": (usual.WHEEL_DIAMETER, phrase("wheel diameter 150 mm")),
+    "wheel_width": (usual.WHEEL_WIDTH, phrase("wheel width 20 mm")),
+    "spindle_speed": (usual.SPINDLE_SPEED, phrase("spindle speed 3000 1/min")),
+    "traverse_speed": (usual.TRAVERSE_SPEED, phrase("traverse speed 40 mm/s")),
+    "work_speed": (usual.WORK_SPEED, phrase("reel turning at 200 1/min while ground")),
+    "rough_infeed": (usual.ROUGH_INFEED, phrase("rough infeed 0.02 mm")),
+    "finish_infeed": (usual.FINISH_INFEED, phrase("finish infeed 0.01 mm")),
+    "thread_pitch": (usual.THREAD_PITCH, phrase("set-up screw pitch 1.5 mm")),
+    "specific_energy": (usual.SPECIFIC_ENERGY, phrase("specific energy 40 J/mm³")),
 }
 
 
@@ -72,14 +73,14 @@ def grinder(given: Given, reel: Reel) -> Grinder:
         work_speed=figure("work_speed"),
         rough_infeed=rough,
         finish_infeed=min(figure("finish_infeed"), rough),
-        spark_out_passes=3 if spec.spark_out_passes is None else spec.spark_out_passes,
+        spark_out_passes=usual.SPARK_OUT_PASSES if spec.spark_out_passes is None else spec.spark_out_passes,
         mount_spacing=given.or_else(
             spec.mount_spacing,
             reel.length,
             phrase("grinder: mounts as far apart as the blades are long ({practice})", practice=PRACTICE),
         ),
         thread_pitch=figure("thread_pitch"),
-        divisions_per_turn=50 if spec.divisions_per_turn is None else spec.divisions_per_turn,
+        divisions_per_turn=usual.DIVISIONS_PER_TURN if spec.divisions_per_turn is None else spec.divisions_per_turn,
         specific_energy=figure("specific_energy"),
         marked_speed=None if spec.marked_speed is None else float(spec.marked_speed),
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from sparkout.core.bedknife.life import KnifeFindings, knife_plan
 from sparkout.core.bedknife.section import KnifeSection
 from sparkout.core.errors import BelowServiceLimit, Refusal
+from sparkout.core.grinding import usual
 from sparkout.core.grinding.relief import relief_plan
 from sparkout.core.phrase import phrase
 from sparkout.reckoning.answer import Spin, Untold
@@ -124,6 +125,17 @@ def _knife(given: Given, diagnosis: Diagnosis, stand: KnifeOnReel | None) -> Kni
     )
 
 
+def relief_set_up(given: Given) -> tuple[float, float]:
+    """Return infeed of a relief pass, mm, and the time to index from blade to blade, s; stand-ins are written down."""
+    infeed = given.or_else(
+        given.visit.grinder.relief_infeed,
+        usual.RELIEF_INFEED,
+        phrase("grinder: relief infeed 0.02 mm ({practice})", practice=PRACTICE),
+    )
+    told = phrase("20 s to index from blade to blade ({practice})", practice=PRACTICE)
+    return infeed, given.or_else(None, usual.INDEXING_TIME, told)
+
+
 def relief(given: Given, reel: Reel, spin: Spin | Untold) -> ReliefPlan | Untold:
     """Return the relief plan, after the spin grind where there is one."""
     wish = given.visit.wanted.relief or "if due"
@@ -138,21 +150,16 @@ def relief(given: Given, reel: Reel, spin: Spin | Untold) -> ReliefPlan | Untold
         now = tuple(place.after for place in spin.plan.land)  # type: ignore[assignment]
     try:
         machine = grinder(given, reel)
+        infeed, indexing = relief_set_up(given)
         return relief_plan(
             reel,
             now,
             reel.land,
-            relief_infeed=given.or_else(
-                given.visit.grinder.relief_infeed,
-                0.02,
-                phrase("grinder: relief infeed 0.02 mm ({practice})", practice=PRACTICE),
-            ),
+            relief_infeed=infeed,
             traverse_speed=machine.traverse_speed,
             wheel_width=machine.wheel_width,
             land_limit=limit.upper if limit else None,
-            indexing_time=given.or_else(
-                None, 20.0, phrase("20 s to index from blade to blade ({practice})", practice=PRACTICE)
-            ),
+            indexing_time=indexing,
         )
     except Refusal as refusal:
         return Untold(

@@ -6,7 +6,8 @@ import datetime
 from bisect import bisect_left
 from collections import Counter, defaultdict
 from dataclasses import dataclass
-from typing import Any
+from functools import lru_cache
+from typing import Any, TypeVar
 
 from sparkout.core.days import dated
 from sparkout.core.errors import Refusal
@@ -25,6 +26,7 @@ from sparkout.records.models import (
     KeptSheet,
     Limit,
     Reading,
+    Reel,
     SeasonPlan,
     Unit,
     Visit,
@@ -48,10 +50,13 @@ from sparkout.season.on_file import (
     usual_week,
 )
 from sparkout.season.placing import Placed, from_data, still_to_come
+from sparkout.season.reel_on_file import ReelOnFile
 from sparkout.season.sheet import HOUR, SeasonSheet, sheet_of
 from sparkout.season.work import plan_kept
 from sparkout.units import from_core, parse
+from sparkout.visit.sections import GrinderSection, ReelSection, Section
 
+S = TypeVar("S", bound=Section)
 SHARPENS = ("spin grind", "relief grind")
 """Steps of work after which an edge is new."""
 
@@ -122,7 +127,7 @@ class _OnFile:
                 self.now_in[fitting.unit_id] = fitting
         self.visits: dict[int, list[Visit]] = defaultdict(list)
         signed = Visit.objects.filter(state=SIGNED).exclude(corrected_by__state__in=(OPEN, SIGNED))
-        for visit in signed.select_related("hours_entry").defer("as_signed", "own").order_by("date", "pk"):
+        for visit in signed.select_related("hours_entry", "grinder").defer("as_signed", "own").order_by("date", "pk"):
             self.visits[visit.reel_id].append(visit)
         steps = list(standing(WorkDone).filter(visit__state=SIGNED).values_list("visit", "entry"))
         self.ground_by: dict[int, str] = {}
@@ -131,7 +136,7 @@ class _OnFile:
                 self.ground_by[visit] = self.ground_by.get(visit) or entry.get("by") or ""
         self.relieved = {visit for visit, entry in steps if entry["step"] == "relief grind"}
         self.gaps = _GapsSet()
-        self.limits = _least_diameters()
+        self.limits, self.widest = _limits()
         self.turf = _TurfEvents(today)
         self.figures, self.waiting = self._figures(seconds)
 
@@ -179,7 +184,22 @@ class _OnFile:
             self.limits.get(reel.type_id, self.limits.get(None)),
             bool(done) and done[-1][0].pk in self.relieved,
             self._mown(unit, name, clock),
-            *(len(days) for days in happened),
+            len(happened[0]),
+            len(happened[1]),
+            self._reel(reel, [visit for visit, _ in visits]),
+        )
+
+    def _reel(self, reel: Reel, visits: list[Visit]) -> ReelOnFile:
+        """Return what is on file of a reel beside its diameters."""
+        seen = [self.figures[visit.pk] for visit in reversed(visits) if visit.pk in self.figures]
+        lands = (stage.land for one in seen for stage in (one.left, one.found) if stage.land is not None)
+        land = next(lands, None)
+        grinder = next((visit.grinder for visit in reversed(visits) if visit.grinder is not None), None)
+        return ReelOnFile(
+            _section(ReelSection, {**reel.type.spec, **reel.spec}),
+            None if land is None else land.value,
+            self.widest.get(reel.type_id, self.widest.get(None)),
+            None if grinder is None else _section(GrinderSection, grinder.spec),
         )
 
     def _sharpening(self, visit: Visit, at: float) -> Sharpening:
@@ -298,10 +318,27 @@ def _h(seconds: float | None) -> float | None:
     return None if seconds is None else seconds / HOUR
 
 
-def _least_diameters() -> dict[int | None, float]:
-    """Return the least service diameter by type of reel; under None the one for everything."""
-    found = Limit.objects.filter(quantity="diameter", ended_at=None, knife_type=None).exclude(at_least=None)
-    return {limit.reel_type_id: parse(limit.at_least, "length", "mm") for limit in found}
+def _limits() -> tuple[dict[int | None, float], dict[int | None, float]]:
+    """Return the least service diameter and the widest land by type of reel; under None the one for everything."""
+    least: dict[int | None, float] = {}
+    widest: dict[int | None, float] = {}
+    for limit in Limit.objects.filter(quantity__in=("diameter", "land"), ended_at=None, knife_type=None):
+        told, of = (limit.at_least, least) if limit.quantity == "diameter" else (limit.at_most, widest)
+        if told is not None:
+            of[limit.reel_type_id] = parse(told, "length", "mm")
+    return least, widest
+
+
+def _section(kind: type[S], table: dict[str, Any]) -> S:
+    """Return a table on file, which was checked when it was entered, as a visit file has it."""
+    told = tuple((name, value) for name, value in table.items() if value is not None)
+    made: S = _section_of(kind, told)
+    return made
+
+
+@lru_cache(512)
+def _section_of(kind: type[Any], told: tuple[tuple[str, Any], ...]) -> Any:
+    return kind(**dict(told))
 
 
 def kept_sheet(what_if: str = "") -> KeptSheet | None:

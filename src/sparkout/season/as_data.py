@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.errors import Refusal
 from sparkout.core.season.cost import LEVELS
 from sparkout.core.season.wear import CHANCES
 from sparkout.season.sand import COVERAGE
@@ -15,11 +16,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from sparkout.core.measured import Measured
+    from sparkout.core.season.policies import GrindOrReplace
     from sparkout.season.budget import BudgetAhead
     from sparkout.season.edges import EdgesTold
     from sparkout.season.forecast import UnitAhead
     from sparkout.season.now import SeasonNow, SeasonPlanned
     from sparkout.season.placing import Placed, Week
+    from sparkout.season.reel_choice import ReelChoice
     from sparkout.season.sand import EventCost
     from sparkout.season.spend import PartAhead
 
@@ -111,6 +114,38 @@ def _unit(now: SeasonNow, one: UnitAhead, say: Say) -> Data:
         "ends_in_h": {} if ends is None else _by_chance([h if math.isfinite(h) else None for h in ends.hours]),
         "ends_on": {} if ends is None else _by_chance([_day(now.date(d)) for d in ends.days]),
         "missing": [say(text) for text in one.missing],
+        "reel_choice": choice_data(now.reel_choices.get(one.unit.name), say),
+    }
+
+
+def choice_data(choice: ReelChoice | Refusal | None, say: Say = str) -> Data | None:
+    """Return grind or replace by each way of working, and the ways apart; None where it was not asked."""
+    if choice is None:
+        return None
+    if isinstance(choice, Refusal):
+        return {"untold": say(choice.words)}
+    return {
+        "cheaper": say(choice.cheaper.new.way.name),
+        "ways": [_way(found, say) for found in choice.found],
+        "relief_costs_more_an_hour": _measured(choice.apart.difference),
+        "stock_mm": {"mean": choice.to_choose.ways[0].stock.value, "spread": choice.to_choose.ways[0].stock.u},
+        "assumed": [say(text) for text in choice.to_choose.assumed],
+    }
+
+
+def _way(found: GrindOrReplace, say: Say) -> Data:
+    return {
+        "way": say(found.new.way.name),
+        "grind": found.grind,
+        "kept_cost_an_hour": _measured(found.kept),
+        "new_cost_an_hour": _measured(found.new.cost_an_hour),
+        "sharpenings": found.sharpenings,
+        "hours_h": found.hours,
+        "saved": _measured(found.saved),
+        "new_reel_hours_h": float(found.new.hours.mean()),
+        "new_reel_sharpenings": float(found.new.spins.mean()),
+        "new_reel_reliefs": float(found.new.reliefs.mean()),
+        "why": say(found.why),
     }
 
 

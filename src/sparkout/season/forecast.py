@@ -17,6 +17,7 @@ from sparkout.core.season.edge_life import EdgeLife
 from sparkout.core.season.interval import BestInterval, best_interval
 from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Readings, Wear, fleet_wear, reached, value_ahead, value_now
 from sparkout.season.edges import Edge, edges_of, life_of
+from sparkout.season.reel_on_file import ReelOnFile
 from sparkout.season.sand import EVENT_WORDS, EventCost, Happening, event_costs, seen, since_first
 from sparkout.season.sheet import HOUR, PHASES, SeasonSheet
 
@@ -60,6 +61,8 @@ class UnitNow:
     sandings: int = 0
     stones: int = 0
     """That its reel has been through by now, counted as at its sizes."""
+    reel: ReelOnFile | None = None
+    """What its reel and grinder are, where that is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,12 +286,17 @@ def _can_be_told(unit: UnitNow) -> bool:
 
 def _grinds(unit: UnitNow) -> tuple[float, float, float]:
     """Return a unit's grinds an hour, and mean and spread of what one takes off, mm."""
-    removed = [size.removed for size in unit.sizes]
-    steps = [b - a for a, b in itertools.pairwise(removed) if b > a]
+    steps = ground_off(unit)
     span = unit.sizes[-1].hours - unit.sizes[0].hours
     if not steps or span <= 0.0:
         return 0.0, 0.0, 0.0
     return len(steps) / span, float(np.mean(steps)), float(np.std(steps, ddof=1)) if len(steps) > 1 else 0.0
+
+
+def ground_off(unit: UnitNow) -> list[float]:
+    """Return what each grind on file took off a unit's reel, mm on diameter."""
+    removed = [size.removed for size in unit.sizes]
+    return [b - a for a, b in itertools.pairwise(removed) if b > a]
 
 
 def _dated(ends: Ends, weekly: float | None) -> Ends:

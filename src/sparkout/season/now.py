@@ -7,13 +7,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from sparkout.core.errors import NotEnough
+from sparkout.core.errors import NotEnough, Refusal
 from sparkout.core.season.cost import Spending
 from sparkout.core.season.plan import CostParts, Plan, Progress, cost_parts
 from sparkout.season.budget import BudgetAhead, budget_ahead
 from sparkout.season.edges import EdgesTold, edges_told
 from sparkout.season.forecast import Forecast, UnitAhead, UnitNow, forecast
 from sparkout.season.placing import Placed, Week, days_of, placed, weeks
+from sparkout.season.reel_choice import ReelChoice, choice_or_why
 from sparkout.season.sheet import SeasonSheet
 from sparkout.season.spend import PartAhead, hectares_ahead, parts_ahead, spent
 from sparkout.season.work import Work, moved, plan_kept, plan_of, work_of
@@ -51,6 +52,15 @@ class SeasonNow:
     def edges(self) -> EdgesTold | None:
         """What makes an edge last longer or less long here; None where too few edges went to tell."""
         return edges_told([one.unit for one in self.forecast.units])
+
+    @cached_property
+    def reel_choices(self) -> dict[str, ReelChoice | Refusal]:
+        """Grind or replace, by unit, of those whose reel may reach its limit within the season (5 % chance or more)."""
+        season = (self.end - self.today).days
+        near = [
+            one for one in self.forecast.units if one.ends is not None and one.ends.days and one.ends.days[0] <= season
+        ]
+        return {one.unit.name: choice_or_why(self.forecast, one, self.sheet) for one in near}
 
     @property
     def start(self) -> datetime.date:

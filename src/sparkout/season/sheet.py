@@ -166,6 +166,11 @@ class SeasonSheet(Section):
     weeks: Annotated[int, Whole(phrase("length of the season in weeks"), 12, 1, 104)] = 12
     interval: Annotated[float, _BETWEEN] = _h(120.0)
     """Where neither the machine's own nor the records tell it. Common practice, no source."""
+    life_per_land: Annotated[
+        float | None,
+        a_share(0.05, 1.0, phrase("share of its life that an edge keeps with each further mm of land"), "80 %"),
+    ] = None
+    """1, and said so, where left out."""
     fresh_days: Annotated[int, Whole(phrase("days for which a sharpening counts as fresh"), 7, 0, 60)] = 7
     hours: Hours = Hours()
     people: tuple[Worker, ...] = ()

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.season.edges import GAPS, Edge, Gap
 from sparkout.season.forecast import Size, UnitNow
+from sparkout.season.reel_on_file import ReelOnFile
 from sparkout.season.sand import HAPPENINGS, Happening
 from sparkout.season.sheet import HOUR
 from sparkout.units import from_core
@@ -17,7 +18,7 @@ from sparkout.visit.checking import checked_as
 from sparkout.visit.contradictions import Finding
 from sparkout.visit.entered import Entered
 from sparkout.visit.problems import Path
-from sparkout.visit.sections import Section
+from sparkout.visit.sections import GrinderSection, ReelSection, Section
 from sparkout.visit.words import Switch, Text, Whole, Word
 
 
@@ -72,6 +73,10 @@ class OneUnit(Section):
     ] = None
     sizes: tuple[OneSize, ...] = ()
     edges: tuple[OneEdge, ...] = ()
+    reel: ReelSection | None = None
+    land: Annotated[float | None, a_length(0.0, 20.0, phrase("land as read last"), "1.2 mm")] = None
+    land_limit: Annotated[float | None, a_length(0.0, 20.0, phrase("widest land allowed"), "2 mm")] = None
+    grinder: GrinderSection | None = None
 
 
 class UnitsFile(Section):
@@ -121,6 +126,7 @@ def _unit(one: OneUnit) -> UnitNow:
         None if one.area_an_hour is None else from_core(one.area_an_hour, "area", "ha"),
         _so_far(one, one.sandings, "sandings"),
         _so_far(one, one.stones, "stones"),
+        None if one.reel is None else ReelOnFile(one.reel, one.land, one.land_limit, one.grinder),
     )
 
 

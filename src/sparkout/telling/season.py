@@ -12,6 +12,7 @@ from sparkout.season.placing import tally
 from sparkout.season.sand import COVERAGE, EVENT_WORDS
 from sparkout.telling.season_edges import tell_edges
 from sparkout.telling.season_money import tell_budget, tell_orders, tell_spend
+from sparkout.telling.season_reels import tell_choices
 from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:
@@ -52,7 +53,8 @@ def tell_due(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
     if now.trouble:
         notes.insert(0, now.trouble)
     asked = (Section("notes", phrase("To look at"), tuple(notes)),) if notes else ()
-    told = (due, *tell_edges(now, showing), *tell_orders(now, showing), tell_budget(now, showing), *asked)
+    money = (*tell_orders(now, showing), *tell_choices(now, showing), tell_budget(now, showing))
+    told = (due, *tell_edges(now, showing), *money, *asked)
     own = with_names(now, showing)
     return tuple(section.said(own) for section in told)
 

@@ -13,6 +13,7 @@ from sparkout.web.faults import page as faults
 from sparkout.web.search import page as search
 from sparkout.web.season import load as season_load
 from sparkout.web.season import page as season
+from sparkout.web.season import reel as season_reel
 from sparkout.web.season import sheet as season_sheet
 from sparkout.web.season import solving as season_plan
 from sparkout.web.season import taken as season_taken
@@ -52,6 +53,7 @@ urlpatterns = [
     path("season/season.ics", season_taken.calendar, name="season-calendar"),
     path("season/figures/", season.figures, name="season-figures"),
     path("season/units/<int:number>/fan/", season.fan, name="season-fan"),
+    path("season/units/<int:number>/reel/", season_reel.choice, name="season-reel"),
     path("season/wall/", season_wall.wall, name="season-wall"),
     path("season/wall/move/", season_wall.move, name="season-move"),
     path("season/wall/release/", season_wall.release, name="season-release"),

@@ -149,7 +149,7 @@ def test_a_worn_reel_is_ground_while_its_hours_are_cheap():
     fresh = grind_or_replace(KEEP, SPIN_ONLY, 118.0, 1.5, 0.15, seeded())
     assert fresh.grind
     assert fresh.kept_cost < fresh.new_cost
-    assert fresh.saved > 0
+    assert fresh.saved.value > 3 * fresh.saved.u
     even = replace(KEEP, edge=replace(KEEP.edge, life_per_land=1.0))
     # Where a wide land costs life, the last of the metal is not worth grinding; where it does not, it is used up.
     assert fresh.sharpenings < 10 < grind_or_replace(even, SPIN_ONLY, 118.0, 1.5, 0.15, seeded()).sharpenings
@@ -160,7 +160,16 @@ def test_a_worn_reel_is_ground_while_its_hours_are_cheap():
     worn = grind_or_replace(dear, SPIN_ONLY, 113.0, 4.0, 0.15, seeded())
     assert not worn.grind
     assert worn.kept_cost > worn.new_cost
-    assert worn.saved == 0.0
+    assert worn.saved.value == 0.0
+
+
+def test_the_doubt_told_is_how_simulations_scatter():
+    many = [grind_or_replace(KEEP, SPIN_ONLY, 118.0, 1.5, 0.15, np.random.default_rng(s), 300) for s in range(60)]
+    alike = [one for one in many if one.sharpenings == 6]
+    assert len(alike) > 30
+    for of in (lambda one: one.kept, lambda one: one.saved):
+        told = [of(one) for one in alike]
+        assert np.std([one.value for one in told], ddof=1) == pytest.approx(np.mean([one.u for one in told]), rel=0.35)
 
 
 def test_saving_is_what_replacing_at_once_would_cost_more():
@@ -171,7 +180,8 @@ def test_saving_is_what_replacing_at_once_would_cost_more():
     new_rate = (400 + 16 * 10) / (17 * 40)
     assert told.new_cost == pytest.approx(new_rate)
     assert (told.sharpenings, told.hours) == (4, 160.0)
-    assert told.saved == pytest.approx(new_rate * 160 - 40)
+    assert told.saved.value == pytest.approx(new_rate * 160 - 40)
+    assert told.saved.u == pytest.approx(0.0, abs=1e-6)
 
 
 @pytest.mark.parametrize(

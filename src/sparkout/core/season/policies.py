@@ -25,19 +25,29 @@ class WaysApart:
 
 @dataclass(frozen=True, slots=True)
 class GrindOrReplace:
-    """Going on with a reel against a new one, by cost of each hour still to be cut."""
+    """Going on with a reel against a new one, by cost of each hour still to be cut; u is the simulation's own."""
 
     grind: bool
-    kept_cost: float
-    """Cost an hour of going on for `sharpenings`, the cheapest choice of that number; infinite when none fits."""
-    new_cost: float
-    """Cost an hour of a new reel over its whole life."""
+    kept: Measured | None
+    """Cost an hour of going on for `sharpenings`, the cheapest choice of that number; None when none fits."""
+    new: Lives
+    """A new reel's whole lives, worked the same way."""
     sharpenings: int
     hours: float
     """Mean hours those sharpenings give."""
-    saved: float
+    saved: Measured
     """Money saved by going on first, against replacing now; 0 where replacing is cheaper."""
     why: str
+
+    @property
+    def kept_cost(self) -> float:
+        """Cost an hour of going on; infinite when no sharpening fits."""
+        return math.inf if self.kept is None else self.kept.value
+
+    @property
+    def new_cost(self) -> float:
+        """Cost an hour of a new reel over its whole life."""
+        return self.new.cost_an_hour.value
 
 
 def lived(upkeep: Upkeep, way: Way, rng: np.random.Generator, lives: int = 2000) -> Lives:
@@ -121,21 +131,21 @@ def grind_or_replace(
     within("diameter", diameter, 40.0, upkeep.reel.diameter, "mm")
     within("land", land, 0.0, upkeep.reel.blade_thickness, "mm")
     within("first_stock", first_stock, 0.0, 20.0, "mm", above=True)
-    rate = lived(upkeep, way, rng, lives).cost_an_hour.value
+    new = lived(upkeep, way, rng, lives)
+    nothing = Measured(0.0, 0.0)
     if diameter - 2.0 * first_stock < upkeep.service_diameter - OUTER:
         why = phrase("this grind would leave it below its service diameter")
-        return GrindOrReplace(False, math.inf, rate, 0, 0.0, 0.0, why)
+        return GrindOrReplace(False, None, new, 0, 0.0, nothing, why)
     kept = stepped(upkeep, way, Start(diameter, land, 0.0, first_stock), rng, lives)
-    rates, gains = kept.cost_to / kept.hours_to, rate * kept.hours_to - kept.cost_to
-    best = int(np.argmax(gains))
-    if gains[best] <= 0.0:
-        cheapest = int(np.argmin(rates))
+    rate = new.cost_an_hour
+    best = int(np.argmax(rate.value * kept.hours_to - kept.cost_to))
+    saved = kept.gain(best, rate)
+    if saved.value <= 0.0:
+        best, saved = int(np.argmin(kept.cost_to / kept.hours_to)), nothing
         why = phrase("every hour it has left costs more than an hour of a new one")
-        return GrindOrReplace(
-            False, float(rates[cheapest]), rate, cheapest + 1, float(kept.hours_to[cheapest]), 0.0, why
-        )
-    why = phrase("the hours it has left cost less than those of a new one")
-    return GrindOrReplace(True, float(rates[best]), rate, best + 1, float(kept.hours_to[best]), float(gains[best]), why)
+    else:
+        why = phrase("the hours it has left cost less than those of a new one")
+    return GrindOrReplace(saved.value > 0.0, kept.rate(best), new, best + 1, float(kept.hours_to[best]), saved, why)
 
 
 def spread_of(values: Sequence[float] | Floats, coverage: float = 0.9) -> tuple[float, float]:

@@ -116,6 +116,8 @@ class Lives:
     """(edges,) mean hours cut by the end of each edge, those that were never ground counted as 0."""
     cost_to: Floats
     """(edges,) mean cost by then, without a new reel."""
+    spread_to: Floats
+    """(edges, 2, 2) covariance between lives of hours and cost by then."""
 
     @property
     def cost_an_hour(self) -> Measured:
@@ -123,6 +125,18 @@ class Lives:
         mean_hours = float(self.hours.mean())
         ratio = float(self.cost.mean()) / mean_hours
         return Measured(ratio, float(np.std(self.cost - ratio * self.hours)) / mean_hours / math.sqrt(self.hours.size))
+
+    def gain(self, edge: int, rate: Measured) -> Measured:
+        """Money that the hours up to the end of an edge are worth at a rate an hour, less their cost: r·h − c."""
+        hours, cost = float(self.hours_to[edge]), float(self.cost_to[edge])
+        weights = np.array([rate.value, -1.0])
+        own = float(weights @ self.spread_to[edge] @ weights) / self.hours.size
+        return Measured(rate.value * hours - cost, math.sqrt(max(own, 0.0) + (rate.u * hours) ** 2))
+
+    def rate(self, edge: int) -> Measured:
+        """Cost of an hour up to the end of an edge, without a new reel: c/h, with its simulation uncertainty."""
+        hours, cost = float(self.hours_to[edge]), float(self.cost_to[edge])
+        return Measured(cost / hours, self.gain(edge, Measured(cost / hours, 0.0)).u / hours)
 
 
 def checked(upkeep: Upkeep, way: Way, lives: int) -> None:
@@ -170,6 +184,7 @@ class _Tally:
         self.start = cost
         self.hours_to: list[float] = []
         self.cost_to: list[float] = []
+        self.spread_to: list[Floats] = []
 
     def cut(self, hours: Floats, money: Floats) -> None:
         """Add an edge of those still living."""
@@ -177,6 +192,7 @@ class _Tally:
         self.cost += np.where(self.alive, money, 0.0)
         self.hours_to.append(float(self.hours.mean()))
         self.cost_to.append(float(self.cost.mean()) - self.start)
+        self.spread_to.append(np.cov(self.hours, self.cost, ddof=0))
 
     def ground(self, bench: Floats, money: Floats, due: NDArray[np.bool_]) -> None:
         """Add a sharpening of those still living."""
@@ -191,7 +207,7 @@ def stepped(upkeep: Upkeep, way: Way, start: Start, rng: np.random.Generator, li
     reel, costs, limit = upkeep.reel, upkeep.costs, upkeep.service_diameter / 2.0
     radius = np.full(lives, start.diameter / 2.0)
     facet = _Facet.of(radius, np.full(lives, start.land), reel.relief_angle)
-    told, times = _Tally(lives, start.cost), _Times(reel, upkeep.spin, upkeep.relief)
+    told, times = _Tally(lives, start.cost), GrinderHours(reel, upkeep.spin, upkeep.relief)
     for k in range(MOST_SHARPENINGS):
         luck, taken = rng.random(lives), _stocks(way.stock, rng.standard_normal(lives))
         if k == 0 and start.first_stock is not None:
@@ -202,7 +218,7 @@ def stepped(upkeep: Upkeep, way: Way, start: Start, rng: np.random.Generator, li
         told.alive &= radius - taken >= limit - OUTER
         if not told.alive.any():
             return Lives(way, told.hours, told.cost, told.spins, told.reliefs, told.bench,
-                         np.array(told.hours_to), np.array(told.cost_to))  # fmt: skip
+                         np.array(told.hours_to), np.array(told.cost_to), np.array(told.spread_to))  # fmt: skip
         radius = np.where(told.alive, radius - taken, radius)
         land = facet.land(radius)
         over = (land > way.relieve_at) | (land >= reel.blade_thickness)
@@ -259,8 +275,8 @@ class _Facet:
         return _Facet(np.where(due, new.reach, self.reach), np.where(due, new.angle, self.angle))
 
 
-class _Times:
-    """Hours at the grinder, by the main job's passes."""
+class GrinderHours:
+    """Hours at the grinder by the main job's passes; setting up is none of them."""
 
     def __init__(self, reel: Reel, spin: Grinder, relief: ReliefGrinder) -> None:
         self.reel, self.grinder, self.relief_grinder = reel, spin, relief

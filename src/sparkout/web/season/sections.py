@@ -157,6 +157,7 @@ PARTS = {
                 "start": phrase("First day"),
                 "weeks": phrase("Weeks"),
                 "interval": phrase("Hours between sharpenings, usually"),
+                "life_per_land": phrase("Life an edge keeps with each mm more of land"),
                 "fresh_days": phrase("Days a sharpening counts as fresh"),
             },
             listed=False,

@@ -10,7 +10,8 @@ from sparkout.core.phrase import phrase
 from sparkout.records import season as on_file
 from sparkout.records.checked import refuse
 from sparkout.records.operations import season
-from sparkout.season.as_data import forecast_data, plan_data
+from sparkout.season.as_data import choice_data, forecast_data, plan_data
+from sparkout.season.reel_choice import choice_or_why
 from sparkout.season.sheet import as_tables
 from sparkout.showing import Showing
 from sparkout.visit.asked import a_number
@@ -56,6 +57,14 @@ def _forecast(ask: Ask) -> dict[str, Any]:
     units, now = on_file.season_on_file(_what_if(ask))
     doubts = [{"unit": unit, "what": str(what)} for unit, what in units.doubts]
     return {**forecast_data(now), "waiting": units.waiting, "doubts": doubts}
+
+
+def _choice(ask: Ask) -> dict[str, Any]:
+    units, now = on_file.season_on_file(_what_if(ask))
+    one = next((each for each in now.forecast.units if units.numbers.get(each.unit.name) == ask.number), None)
+    if one is None:
+        raise refuse("number", phrase("this unit is not in use"), value=str(ask.number))
+    return {"unit": one.unit.name, "reel_choice": choice_data(choice_or_why(now.forecast, one, now.sheet))}
 
 
 def _kept(ask: Ask) -> tuple[Any, SeasonPlanned | None]:
@@ -171,6 +180,12 @@ ROUTES = (
         "GET", "season/forecast", "season_forecast", "season", _forecast, asks=Body((_WHAT_IF,)),
         words="What is due when: each unit's next sharpening and its reel's end, and which reels to order.",
         example={"units": []},
+    ),
+    Route(
+        "GET", "season/units/{int:number}/reel", "season_reel_choice", "season", _choice, asks=Body((_WHAT_IF,)),
+        about=records.UNIT,
+        words="A unit's reel ground on or replaced, by cost of an hour still to come; with and without relief.",
+        example={"unit": "G3 left", "reel_choice": {"cheaper": "spin only"}},
     ),
     Route(
         "GET", "season/plan", "season_plan_kept", "season", _plan, asks=Body((_WHAT_IF,)),

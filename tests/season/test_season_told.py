@@ -192,7 +192,7 @@ def test_told_in_sections(planned: SeasonPlanned) -> None:
     assert [section.key for section in tell_plan(planned, Showing())] == ["plan", "late", "load", "spend"]
     side = tell_what_ifs([("as it is", planned), ("other", planned)], Showing())
     assert len(side.tables[0].rows) == 2
-    nobody = season_now(sheet_of({"parts": []}), [worn("U1")], TODAY)
+    nobody = season_now(sheet_of({"parts": [], "weeks": 52}), [worn("U1")], TODAY)
     told = tell_due(nobody, Showing())
     assert any("somebody with hours" in line for section in told for line in section.lines)
     assert any("does not say what is on the shelf" in line for section in told for line in section.lines)

@@ -12,6 +12,9 @@ from sparkout.records.models import Job, Person, SeasonPlan
 from sparkout.records.operations.season import keep_plan, make_plan
 from sparkout.records.season import kept_plan, placements, plan_of_job, season_on_file, sheet_now
 from sparkout.season.now import held
+from sparkout.season.reel_choice import reel_choice
+from sparkout.showing import Showing
+from sparkout.telling.season_reels import way_rows, why_told
 
 PAGES = ("/season/", "/season/wall/", "/season/load/", "/season/what-if/", "/season/sheet/")
 
@@ -196,6 +199,27 @@ PERSON = {
     "name": "technician C", "skills-spin": "on", "skills-set": "on", "overtime": "90 min",
     **{f"week-{day}": "7.5" for day in ("Mon", "Tue", "Wed")},
 }  # fmt: skip
+
+
+def test_grind_or_replace_of_a_unit_on_demand(visitor: Client) -> None:
+    units, season = season_on_file(seconds=60.0)
+    assert "Grind or replace" in text_of(visitor, "/season/")
+    told = next(one for one in season.forecast.units if one.ends is not None)
+    path = f"/season/units/{units.numbers[told.unit.name]}/reel/"
+    part = visitor.get(path, headers={"HX-Request": "true"})
+    assert part.status_code == 200
+    text = unescape(part.content.decode())
+    assert "<html" not in text
+    found = reel_choice(season.forecast, told, season.sheet)
+    assert why_told(found.cheaper) in text
+    for row in way_rows(found, Showing()):
+        assert all(cell in text for cell in row[1:])
+    whole = text_of(visitor, path)
+    assert why_told(found.cheaper) in whole
+    assert f"<h1>Grind or replace: {told.unit.name}</h1>" in whole
+    wanting = next(one for one in season.forecast.units if one.ends is None)
+    assert "wanted: two diameters" in text_of(visitor, f"/season/units/{units.numbers[wanting.unit.name]}/reel/")
+    assert visitor.get("/season/units/99999/reel/").status_code == 404
 
 
 def test_somebody_is_added_changed_and_taken_off_the_sheet(visitor: Client) -> None:

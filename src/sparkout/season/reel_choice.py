@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from sparkout.core.errors import NotEnough, Refusal
-from sparkout.core.grinding.grinder import Grinder
+from sparkout.core.grinding import usual
+from sparkout.core.grinding.grinder import GIVE_TO_START_WITH, Grinder
 from sparkout.core.measured import Measured
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.core.reel.geometry import Reel
@@ -142,9 +143,23 @@ def to_choose(ahead: Forecast, one: UnitAhead, sheet: SeasonSheet) -> ToChoose:
     )
 
 
+_BEARS_NOT = {
+    "give": GIVE_TO_START_WITH.value,
+    "g_ratio": usual.G_RATIO,
+    "wheel_diameter": usual.WHEEL_DIAMETER,
+    "spindle_speed": usual.SPINDLE_SPEED,
+    "work_speed": usual.WORK_SPEED,
+    "thread_pitch": usual.THREAD_PITCH,
+    "specific_energy": usual.SPECIFIC_ENERGY,
+    "mount_spacing": 600.0,
+}
+"""Figures of a grinder on which no hours depend: whichever are taken, nobody need be told."""
+
+
 def _given(told: ReelOnFile) -> Given:
     """Return reel and grinder as a visit gives them, so that stand-ins are the main job's."""
-    return Given(Visit(unit=UnitSection(name="-"), reel=told.spec, grinder=told.grinder or GrinderSection()))
+    grinder = (told.grinder or GrinderSection()).model_copy(update=_BEARS_NOT)
+    return Given(Visit(unit=UnitSection(name="-"), reel=told.spec, grinder=grinder))
 
 
 def _stock(unit: UnitNow, units: Sequence[UnitNow]) -> tuple[Measured | None, list[str]]:

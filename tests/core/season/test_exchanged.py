@@ -67,3 +67,12 @@ def test_it_costs_no_more_than_where_it_began_and_ends_when_nothing_better_comes
     assert made.total() == pytest.approx(steps[-1][1])
     assert made.total() <= Exchange(one, jobs, [None] * len(jobs)).total() + 1e-9
     assert exchanged(one, jobs, days, lambda *_: False) == days
+
+
+def test_days_too_full_get_dearer_until_a_plan_fits(monkeypatch):
+    one = drawn(3)
+    jobs = [job for job in one.jobs if job.fixed is None]
+    monkeypatch.setattr("sparkout.core.season.exchanged.EXCESS", 1e-3)
+    days = exchanged(one, jobs, [0] * len(jobs), lambda *_: True)
+    assert Exchange(one, jobs, [0] * len(jobs)).excess() > 1.0
+    assert Exchange(one, jobs, days).excess() < 1e-6

@@ -22,7 +22,9 @@ MOST_UNITS = 2000
 STAYS, IN_VAIN = 12, 1000
 """Steps for which a unit just moved stays, and after which without anything better the search ends."""
 EXCESS = 20.0
-"""What an hour more than a day holds costs in the search."""
+"""What an hour more than a day holds costs in the search, at first; twice as much after so many steps without a plan
+that fits."""
+DEARER = 50
 _FEASIBLE = 1e-6
 
 
@@ -38,6 +40,7 @@ class Exchange:
         self.use, self.most = _resources(season, jobs, shop)
         self.normal = np.append(np.sum([person.hours for person in season.technicians], axis=0), np.inf)
         self.rate = min((p.overtime_cost for p in season.technicians if sum(overtime(p)) > 0.0), default=0.0)
+        self.excess_cost = EXCESS
         self.load: Floats = np.zeros(self.most.shape)
         np.add.at(self.load, self.at, self.use)
         self.exchange = np.zeros((len(jobs), len(jobs)))
@@ -48,12 +51,17 @@ class Exchange:
         """Return what such a load (..., resources) costs on days: overtime, and hours above what they hold."""
         extra = self.rate * np.maximum(load[..., 0] - self.normal[day], 0.0)
         for r in range(self.use.shape[1]):
-            extra += EXCESS * np.maximum(load[..., r] - self.most[day, r] - 1e-9, 0.0)
+            extra += self.excess_cost * np.maximum(load[..., r] - self.most[day, r] - 1e-9, 0.0)
         return np.asarray(extra)
 
     def excess(self) -> float:
         """Return the hours that days are asked for beyond what they hold."""
         return float(np.maximum(self.load - self.most, 0.0).sum())
+
+    def dearer(self) -> None:
+        """Let hours beyond what days hold cost twice as much."""
+        self.excess_cost *= 2.0
+        self._renewed(np.arange(self.load.shape[0]))
 
     def total(self) -> float:
         """Return what the plan costs as it stands."""
@@ -121,11 +129,13 @@ def exchanged(
     """
     made = Exchange(season, jobs, days)
     best, kept, steps, last = np.inf, made.at.copy(), 0, 0
-    free = np.zeros(len(jobs), dtype=np.intp)
+    free, fits = np.zeros(len(jobs), dtype=np.intp), False
     while steps - last < IN_VAIN and go_on(steps, best):
-        total = made.total()
-        if total < best - 1e-9 and (made.excess() < _FEASIBLE or best == np.inf):
-            best, kept, last = total, made.at.copy(), steps
+        total, fit = made.total(), made.excess() < _FEASIBLE
+        if best == np.inf or (fit and (not fits or total < best - 1e-9)):
+            best, kept, last, fits = total, made.at.copy(), steps, fit
+        if not fits and steps % DEARER == DEARER - 1:
+            made.dearer()
         for unit in made.step(np.where(free > steps, np.inf, 0.0)):
             free[unit] = steps + STAYS + (7 * steps) % 5
         steps += 1

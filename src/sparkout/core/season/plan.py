@@ -153,14 +153,12 @@ def planned(
         sets.add(by_day((job, taken.day) for job, taken in zip(season.jobs, best.taken, strict=True) if taken))
         sets.gathered(best.cost, 0.2 * seconds, lambda: more(next(rounds), best.cost))
         bound = min(max(bound, sets.bound), best.cost)
-        if wanted and best.cost > bound + 1e-6 and len(sets.days.jobs) <= MOST_UNITS:
-            moving, known = until(0.6, phrase("moving units about")), best.cost
-            days = exchanged(season, sets.days.jobs, sets.nearest, lambda steps, cost: moving(steps, min(cost, known)))
-            moved = _of_sets(season, zip(sets.days.jobs, days, strict=True), left_out)
-            best = min(best, moved, key=lambda one: one.cost)
+        best = _moved(season, sets, sets.nearest, best, until(0.6, phrase("moving units about")), left_out)
         if wanted and best.cost > bound + 1e-6:
             settled = sets.dived(0.5 * seconds, lambda: more(next(rounds), best.cost))
             best = min(best, _of_sets(season, settled, left_out), key=lambda one: one.cost)
+            days = [None if (taken := best.taken[i]) is None else taken.day for i in sets.days.at]
+            best = _moved(season, sets, days, best, until(0.9, phrase("moving units about")), left_out)
         if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= WHOLE:
             best = min(best, _of_sets(season, sets.chosen(0.1 * seconds), left_out), key=lambda one: one.cost)
             if best.cost > bound + 1e-6 and ask(best.cost, proving):
@@ -175,6 +173,21 @@ def planned(
         best = improved(season, best, random, until(share, phrase("moving units about")), left_out)
     ask(best.cost, phrase("done"))
     return Plan(season, best, min(bound, best.cost), cannot, time.monotonic() - began)
+
+
+def _moved(
+    season: Season,
+    sets: DaySets,
+    days: list[int | None],
+    best: Assigned,
+    go_on: Callable[[int, float], bool],
+    left_out: frozenset[str],
+) -> Assigned:
+    """Return the better of a plan and what a search by exchanges finds from these days of the units asked about."""
+    if len(sets.days.jobs) > MOST_UNITS:
+        return best
+    found = exchanged(season, sets.days.jobs, days, lambda steps, cost: go_on(steps, min(cost, best.cost)))
+    return min(best, _of_sets(season, zip(sets.days.jobs, found, strict=True), left_out), key=lambda one: one.cost)
 
 
 def _of_sets(season: Season, chosen: Iterable[tuple[Job, int | None]], left_out: frozenset[str]) -> Assigned:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -10,14 +11,19 @@ import pytest
 from tests.api.conftest import program
 from tests.cli.commands import run
 from tests.records.workshops import SEASON, bench, season_set
+from tests.web.conftest import sat_down
 
 from sparkout.records.jobs import do_now
+from sparkout.records.models import Person, Unit
 from sparkout.records.operations.doing import today
 from sparkout.records.operations.season import make_plan
-from sparkout.records.season import plan_of_job, units_now
-from sparkout.season.as_data import forecast_data, plan_data
+from sparkout.records.season import plan_of_job, season_on_file, units_now
+from sparkout.season.as_data import choice_data, forecast_data, plan_data
 from sparkout.season.now import planned, season_now
+from sparkout.season.reel_choice import reel_choice
 from sparkout.season.sheet import sheet_of
+from sparkout.showing import Showing
+from sparkout.telling.season_reels import way_rows
 
 
 def test_one_season_three_doors(records: Path, tmp_path: Path) -> None:
@@ -61,3 +67,19 @@ def without_time(plan: dict[str, Any]) -> dict[str, Any]:
     """All of a plan but how long it took."""
     assert plan["gap"] == pytest.approx(0.0, abs=1e-9)
     return {name: value for name, value in plan.items() if name != "seconds"}
+
+
+def test_one_choice_of_grinding_or_replacing_at_three_doors(demonstration: Path) -> None:
+    """The demonstration's units: what Python reckons is what the API tells and the page shows."""
+    units, now = season_on_file(seconds=60.0)
+    me = Person.objects.order_by("pk")[0]
+    api, visitor = program(me), sat_down(me)
+    for one in now.forecast.units[:2]:
+        number = units.numbers[one.unit.name]
+        choice = reel_choice(now.forecast, one, now.sheet)
+        told = api.told("GET", f"season/units/{number}/reel")
+        assert told == as_read({"unit": one.unit.name, "reel_choice": choice_data(choice)})
+        page = unescape(visitor.get(f"/season/units/{number}/reel/").content.decode())
+        assert all(cell in page for row in way_rows(choice, Showing()) for cell in row[1:])
+    put_away = Unit.objects.create(name="put away", active=False)
+    api.refused("GET", f"season/units/{put_away.pk}/reel")

@@ -156,6 +156,8 @@ def test_everything_wanted_is_named_at_once() -> None:
 def test_a_reel_near_its_end_is_told_and_one_far_from_it_is_not() -> None:
     now = season(unit("far", 126.9), unit("near", 121.9), unit("past", 121.5))
     assert set(now.reel_choices) == {"near", "past"}
+    short = season(unit("far", 126.9), unit("soon", 122.2), unit("near", 121.9), unit("past", 121.5), weeks=1)
+    assert set(short.reel_choices) == {"soon", "near", "past"}, "less than 1 mm above the limit is near it"
     sections = {section.key: section for section in tell_due(now, Showing())}
     told = sections["reels"]
     assert [row[0] for row in told.tables[0].rows] == ["near", "near", "past", "past"]

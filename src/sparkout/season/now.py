@@ -12,12 +12,15 @@ from sparkout.core.season.cost import Spending
 from sparkout.core.season.plan import CostParts, Plan, Progress, cost_parts
 from sparkout.season.budget import BudgetAhead, budget_ahead
 from sparkout.season.edges import EdgesTold, edges_told
-from sparkout.season.forecast import Forecast, UnitAhead, UnitNow, forecast
+from sparkout.season.forecast import Ends, Forecast, UnitAhead, UnitNow, forecast
 from sparkout.season.placing import Placed, Week, days_of, placed, weeks
 from sparkout.season.reel_choice import ReelChoice, choice_or_why
 from sparkout.season.sheet import SeasonSheet
 from sparkout.season.spend import PartAhead, hectares_ahead, parts_ahead, spent
 from sparkout.season.work import Work, moved, plan_kept, plan_of, work_of
+
+NEAR = 1.0
+"""mm of diameter above its limit, below which a reel is near it. Common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -55,12 +58,13 @@ class SeasonNow:
 
     @cached_property
     def reel_choices(self) -> dict[str, ReelChoice | Refusal]:
-        """Grind or replace, by unit, of those whose reel may reach its limit within the season (5 % chance or more)."""
+        """Grind or replace, by unit, of those whose reel may reach its limit within the season or is near it."""
         season = (self.end - self.today).days
-        near = [
-            one for one in self.forecast.units if one.ends is not None and one.ends.days and one.ends.days[0] <= season
-        ]
-        return {one.unit.name: choice_or_why(self.forecast, one, self.sheet) for one in near}
+        return {
+            one.unit.name: choice_or_why(self.forecast, one, self.sheet)
+            for one in self.forecast.units
+            if one.ends is not None and _ends_soon(one.ends, one.unit.limit, season)
+        }
 
     @property
     def start(self) -> datetime.date:
@@ -167,3 +171,8 @@ def moved_to(now: SeasonNow, made: Sequence[Placed], job: str, on: datetime.date
 
 def _with_choices(work: Work, days: Mapping[str, int]) -> dict[str, int]:
     return {**days, **{job.unit: job.fixed for job in work.season.jobs if job.fixed is not None}}
+
+
+def _ends_soon(ends: Ends, limit: float | None, season: float) -> bool:
+    """Whether a reel reaches its limit within so many days with a chance of 5 % or more, or is near it."""
+    return any(days <= season for days in ends.days[:1]) or ends.diameter - (limit or 0.0) < NEAR

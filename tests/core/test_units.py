@@ -83,7 +83,7 @@ def test_what_people_type(text: str | float, kind: str, default: str, wanted: fl
     [
         ("two thou", "length", "not a number with a unit"),
         ("", "length", "not a number with a unit"),
-        ("1,200 mm", "length", "1200 or as 1.200"),
+        ("1,200 mm", "length", "'1200' or as '1.200'"),
         ("3/0 in", "length", "divides by zero"),
         ("11 h", "length", "unit of time"),
         ("4 furlongs", "length", "not a unit known here"),

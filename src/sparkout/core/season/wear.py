@@ -10,7 +10,7 @@ uncertainty.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TypeAlias
@@ -168,11 +168,12 @@ def _added(readings: Readings, rows: slice, centre: tuple[float, float], gram: F
     columns = _columns(readings, rows, centre)
     to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
     gram[0, 0, to] = edges[1:] - starts
-    by_unit, to_sum = (starts.size, unit.size), np.arange(unit.size)
+    # In the numbers the sparse product counts with, so that it need not copy them.
+    of_row, bounds = np.arange(unit.size, dtype=np.int32), edges.astype(np.int32)
     for j in range(1, len(columns)):
-        weighed = csr_array((columns[j], to_sum, edges), shape=by_unit)
+        weighed = csr_array((columns[j], of_row, bounds), shape=(starts.size, unit.size))
         for i in range(j + 1):
-            gram[i, j, to] = gram[j, i, to] = weighed @ columns[i]
+            gram[i, j, to] = gram[j, i, to] = np.asarray(weighed @ columns[i])
     return True
 
 
@@ -395,8 +396,8 @@ def chance_reached(wear: Wear, ahead: Ahead, limit: ArrayLike, hours: ArrayLike)
 
 def value_now(wear: Wear, ahead: Ahead) -> Floats:
     """Return each unit's value now by its own line, mm, what grinds have taken off."""
-    here = np.concatenate([np.ones((1, ahead.now.size)), (ahead.now - wear.centre[0])[None], ahead.counts])
-    return np.asarray(np.einsum("pn,pn->n", here, wear.lines) + wear.centre[1] - ahead.removed)
+    here = [ahead.now - wear.centre[0], *ahead.counts]  # after a 1
+    return _added_up(wear.lines[0], here, wear.lines[1:]) + wear.centre[1] - ahead.removed
 
 
 def value_ahead(wear: Wear, ahead: Ahead, hours: ArrayLike, chances: Sequence[float] = CHANCES) -> Floats:
@@ -430,13 +431,22 @@ def value_ahead(wear: Wear, ahead: Ahead, hours: ArrayLike, chances: Sequence[fl
 
 def _motion(wear: Wear, ahead: Ahead) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Return value now, its change an hour, and the variance's coefficients s₀, s₁, s₂ in hours from now."""
-    here = np.concatenate([np.ones((1, ahead.now.size)), (ahead.now - wear.centre[0])[None], ahead.counts])
+    here = [ahead.now - wear.centre[0], *ahead.counts]  # after a 1
     lines, spread, counts = wear.lines, wear.covariances, ahead.counts_per_hour  # onward: 0, 1 and the counts
-    slope = lines[1] + np.einsum("pn,pn->n", counts, lines[2:]) - ahead.grinds_per_hour * ahead.grind_removes
-    turned = spread[:, 1] + np.einsum("pqn,qn->pn", spread[:, 2:], counts)
-    s0 = np.einsum("pn,pn->n", here, np.einsum("pqn,qn->pn", spread, here))
-    s1 = 2.0 * np.einsum("pn,pn->n", here, turned) + ahead.grinds_per_hour * ahead.grind_spread**2
-    return value_now(wear, ahead), slope, s0, s1, turned[1] + np.einsum("pn,pn->n", counts, turned[2:])
+    slope = _added_up(lines[1], counts, lines[2:]) - ahead.grinds_per_hour * ahead.grind_removes
+    turned = [_added_up(row[1], counts, row[2:]) for row in spread]
+    at_here = [_added_up(row[0], here, row[1:]) for row in spread]
+    s0 = _added_up(at_here[0], here, at_here[1:])
+    s1 = 2.0 * _added_up(turned[0], here, turned[1:]) + ahead.grinds_per_hour * ahead.grind_spread**2
+    return value_now(wear, ahead), slope, s0, s1, _added_up(turned[1], counts, turned[2:])
+
+
+def _added_up(first: Floats, left: Iterable[Floats], right: Iterable[Floats]) -> Floats:
+    """Return first + Σ left·right, by unit: a long row at a time."""
+    total = first
+    for one, other in zip(left, right, strict=True):
+        total = total + one * other
+    return total
 
 
 def _crossing(gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, sides: Sequence[float]) -> list[Floats]:

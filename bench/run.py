@@ -117,9 +117,9 @@ def _fleet(asked: Asked) -> str:
     from bench import fleet
 
     units = fleet.UNITS // 10 if asked.short else fleet.UNITS
-    parts = [table(fleet.large(1 if asked.short else 3, units))]
+    parts = [table(fleet.large(1 if asked.short else 5, units))]
     try:
-        parts.append(table(fleet.small(1)))
+        parts.append(table(fleet.small(5)))
     except ModuleNotFoundError as missing:
         parts.append(f"Not measured beside a general library: {missing.name} is not installed.")
     return "\n\n".join(parts)

@@ -31,11 +31,11 @@ from sparkout.records.models import (
     Unit,
     Visit,
     WorkDone,
-    Workshop,
 )
 from sparkout.records.models.visits import OPEN, SIGNED
 from sparkout.records.operations.doing import today as this_day
 from sparkout.records.tables import standing
+from sparkout.records.this_workshop import this_workshop
 from sparkout.season.doubts import looked_over
 from sparkout.season.edges import Gap
 from sparkout.season.forecast import Size, UnitNow
@@ -272,7 +272,7 @@ class _GapsSet:
             self.read[visit] += [gap for text in typed if (gap := _gap(text)) is not None]
         plans = KeptPlan.objects.filter(visit__state=SIGNED).order_by("pk").values_list("visit", "choices")
         self.planned = {visit: choices.get("wanted", {}) for visit, choices in plans}
-        workshop = Workshop.objects.first()
+        workshop = this_workshop()
         self.usual: dict[str, Any] = workshop.wanted if workshop else {}
 
     def of(self, visit: Visit) -> Gap | None:

@@ -9,8 +9,6 @@ import uuid
 
 from django.db import connection
 
-from sparkout.records.models import Workshop
-
 _lock = threading.Lock()
 
 
@@ -63,22 +61,3 @@ class _Watch:
 
 
 _watch = _Watch()
-
-
-_workshop: tuple[str, Workshop | None] = ("", None)
-
-
-def this_workshop() -> Workshop | None:
-    """Return the workshop, asked for once for as long as nothing is written; not to be changed.
-
-    Where asking whether anything was written is a query too, the workshop itself is asked for.
-    """
-    if connection.vendor == "postgresql":
-        return Workshop.objects.first()
-    global _workshop  # noqa: PLW0603 - replaced whole, so that no thread sees half of it
-    now = stamp()
-    kept, found = _workshop
-    if kept != now:
-        found = Workshop.objects.first()
-        _workshop = (now, found)
-    return found

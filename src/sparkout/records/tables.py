@@ -10,7 +10,7 @@ from django.db.models.functions import Coalesce
 
 from sparkout.records.models import Cell, Gauge, HoursEntry, Limit, PaperProof, Reading, Visit, WorkDone
 from sparkout.records.models.visits import SIGNED
-from sparkout.records.stamp import this_workshop
+from sparkout.records.this_workshop import this_workshop
 from sparkout.visit.quantities import BEARING, LIMITS
 from sparkout.visit.taken import Reading as ReadingTable
 from sparkout.visit.taken import Sweep as SweepTable

@@ -20,7 +20,7 @@ from sparkout.season.spend import PartAhead, hectares_ahead, parts_ahead, spent
 from sparkout.season.work import Work, moved, plan_kept, plan_of, work_of
 
 NEAR = 1.0
-"""mm of diameter above its limit, below which a reel is near it. Common practice, no source."""
+"""mm of diameter above its limit, below which a reel is near it. Own choice."""
 
 
 @dataclass(frozen=True)

@@ -1,35 +1,19 @@
 """The bound from whole days: against every set a day can hold, and against every plan there is."""
 
 from dataclasses import replace
-from itertools import combinations, product
+from itertools import combinations
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.core.season.small_seasons import drawn, least
 
 from sparkout.core.season.assign import Assigning, dispatched
 from sparkout.core.season.bound import bounded
 from sparkout.core.season.day_bound import DayPrices, climbed, day_bound
 from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician, day_cost
 from sparkout.core.season.polish import DaySets, by_day, set_anew
-
-
-def drawn(seed, count=5, days=3):
-    rng = np.random.default_rng(seed)
-    jobs = tuple(
-        Job(
-            f"U{i}",
-            (Phase("strip", float(rng.choice([0.5, 0.75, 1.0]))), Phase("spin", float(rng.choice([1.0, 1.5])), "reel")),
-            int(rng.integers(0, days)),
-            float(rng.integers(1, 5)),
-            0.2,
-            int(rng.integers(0, 2)),
-        )
-        for i in range(count)
-    )
-    who = Technician("A", frozenset({"strip", "spin"}), (3.0, 0.0, 3.5)[:days], 0.5, 2.0)
-    return Season(days, (who,), (Grinder("G", frozenset({"reel"}), (2.0,) * days),), jobs, undone_days=3)
 
 
 @given(seed=st.integers(0, 10**6))
@@ -60,16 +44,7 @@ def test_the_days_choose_the_best_of_every_set_there_is(seed):
 @settings(max_examples=12, deadline=None)
 def test_no_plan_undercuts_it_and_it_is_no_weaker_than_the_relaxation(seed):
     one = drawn(seed, count=4)
-    best = np.inf
-    for days in product(range(-1, one.days), repeat=len(one.jobs)):
-        made = Assigning(one)
-        for job, day in zip(one.jobs, days, strict=True):
-            if day >= 0:
-                if not np.isfinite(made.workshop.prices(job)[day]):
-                    break
-                made.put(job, day)
-        else:
-            best = min(best, made.cost)
+    best = least(one)
     relaxed = bounded(one, 5.0, whole=False)
     found = day_bound(one, np.array(relaxed.prices), best, lambda: True, rounds=300)
     assert found.bound <= best + 1e-6

@@ -1,53 +1,22 @@
 """Every set within a gap, and the cheapest choice of sets: against every set and every plan there is."""
 
 import time
-from itertools import combinations, product
+from itertools import combinations
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.core.season.small_seasons import drawn, least
 
 from sparkout.core.season import day_bound, every_set
-from sparkout.core.season.assign import Assigning, dispatched
+from sparkout.core.season.assign import dispatched
 from sparkout.core.season.bound import bounded
 from sparkout.core.season.day_bound import DayPrices, climbed
 from sparkout.core.season.every_set import cheapest, near_sets
-from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician, day_cost
+from sparkout.core.season.jobs import Job, Phase, Season, Technician, day_cost
 from sparkout.core.season.plan import planned, tried
 from sparkout.core.season.polish import DaySets
-
-
-def drawn(seed, count=5, days=3):
-    rng = np.random.default_rng(seed)
-    jobs = tuple(
-        Job(
-            f"U{i}",
-            (Phase("strip", float(rng.choice([0.5, 0.75, 1.0]))), Phase("spin", float(rng.choice([1.0, 1.5])), "reel")),
-            int(rng.integers(0, days)),
-            float(rng.integers(1, 5)),
-            0.2,
-            int(rng.integers(0, 2)),
-        )
-        for i in range(count)
-    )
-    who = Technician("A", frozenset({"strip", "spin"}), (3.0, 0.0, 3.5)[:days], 0.5, 2.0)
-    return Season(days, (who,), (Grinder("G", frozenset({"reel"}), (2.0,) * days),), jobs, undone_days=3)
-
-
-def least(one):
-    """The cheapest of every assignment of days, hours taken as the plan takes them."""
-    best = np.inf
-    for days in product(range(-1, one.days), repeat=len(one.jobs)):
-        made = Assigning(one)
-        for job, day in zip(one.jobs, days, strict=True):
-            if day >= 0:
-                if not np.isfinite(made.workshop.prices(job)[day]):
-                    break
-                made.put(job, day)
-        else:
-            best = min(best, made.cost)
-    return best
 
 
 def within_gap(one, u, gap):

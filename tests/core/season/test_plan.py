@@ -1,15 +1,16 @@
 """The season's plan against every assignment there is, and what it says of late units."""
 
 from dataclasses import replace
-from itertools import pairwise, product
+from itertools import pairwise
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.core.season.small_seasons import least
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange
-from sparkout.core.season.assign import Assigning, dispatched, improved
+from sparkout.core.season.assign import dispatched, improved
 from sparkout.core.season.bound import bounded
 from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician, checked
 from sparkout.core.season.plan import cost_parts, late, load, planned, replanned
@@ -42,26 +43,11 @@ def drawn(seed, count=4, days=4):
     return season(jobs, days, undone_days=3, travel={"away": 1.0})
 
 
-def cheapest(one):
-    """The cheapest of every assignment of days, hours taken as the plan takes them."""
-    best = np.inf
-    for days in product(range(-1, one.days), repeat=len(one.jobs)):
-        made = Assigning(one)
-        for job, day in zip(one.jobs, days, strict=True):
-            if day >= 0:
-                if not np.isfinite(made.workshop.prices(job)[day]):
-                    break
-                made.put(job, day)
-        else:
-            best = min(best, made.cost)
-    return best
-
-
 @given(seed=st.integers(0, 10**6))
 @settings(max_examples=8, deadline=None)
 def test_small_seasons_are_planned_best_and_no_plan_undercuts_the_bound(seed):
     one = drawn(seed)
-    best = cheapest(one)
+    best = least(one)
     plan = planned(one, seconds=1.5, rng=np.random.default_rng(1))
     assert plan.cost == pytest.approx(best, abs=1e-6)
     assert plan.bound <= best + 1e-6

@@ -26,7 +26,7 @@ class Bounded:
 
     bound: float
     days: tuple[int | None, ...] | None
-    """Day of each job (None: undone), of the relaxation that which has most of it; None when there is no assignment."""
+    """Day of each job (None: undone), in the relaxation the one that has most of it; None without an assignment."""
     cost: float
     """Cost of that assignment in the programme, infinite without one."""
     prices: tuple[float, ...] = ()

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sparkout.core.errors import NotEnough
-from sparkout.core.season.pieces import of_each, pieces
+from sparkout.core.season.pieces import pieces
 
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
@@ -153,20 +153,14 @@ class Units:
         m = self.gram.shape[0]
         place = _places(m)
         each = 2 * m - 1
-
-        def work(at: slice) -> tuple[float, int, Floats]:
+        logdet, runs = 0.0, np.zeros((self.edges.size + 1, 5 * each + 1, each))
+        for at in pieces(self.size, CHUNK):
             rows, log = self._solved(at, relative)
             first, last = np.searchsorted(self.edges, (at.start, at.stop - 1), "right").tolist()
             bounds = [0, *(self.edges[first:last] - at.start).tolist(), at.stop - at.start]
-            found = np.empty((len(bounds) - 1, 5 * each + 1, each))
             for i, (begin, end) in enumerate(pairwise(bounds)):
-                np.matmul(rows[:, begin:end], rows[each : 2 * each, begin:end].T, out=found[i])
-            return log, int(first), found
-
-        logdet, runs = 0.0, np.zeros((self.edges.size + 1, 5 * each + 1, each))
-        for log, first, found in of_each(work, pieces(self.size, CHUNK)):
+                runs[first + i] += rows[:, begin:end] @ rows[each : 2 * each, begin:end].T
             logdet += log
-            runs[first : first + found.shape[0]] += found
         moments = np.zeros((5 * each + 1, each, self.nodes))
         moments[:, :, self.parent[np.append(0, self.edges)]] = np.moveaxis(runs, 0, -1)
         pairs = moments[: 5 * each].reshape(5, each, each, self.nodes)

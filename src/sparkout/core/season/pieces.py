@@ -1,14 +1,9 @@
 """Long arrays worked on in pieces that stay in a processor's own memory.
 
-One thread: most of the work is memory's, and two were no faster.
+On one thread: most of the work is memory's, and two were no faster.
 """
 
 from __future__ import annotations
-
-from collections.abc import Callable, Sequence
-from typing import TypeVar
-
-Done = TypeVar("Done")
 
 
 def pieces(size: int, at_once: int) -> list[slice]:
@@ -20,14 +15,3 @@ def pieces(size: int, at_once: int) -> list[slice]:
     [slice(0, 2, None), slice(2, 4, None), slice(4, 5, None)]
     """
     return [slice(start, min(start + at_once, size)) for start in range(0, size, at_once)]
-
-
-def of_each(work: Callable[[slice], Done], cuts: Sequence[slice]) -> list[Done]:
-    """Return what the work makes of each piece, in their order.
-
-    Examples
-    --------
-    >>> of_each(lambda at: at.stop, pieces(5, 2))
-    [2, 4, 5]
-    """
-    return [work(at) for at in cuts]

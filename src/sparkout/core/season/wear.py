@@ -23,7 +23,7 @@ from sparkout.core.errors import Contradiction, NotEnough, OutOfRange, all_withi
 from sparkout.core.phrase import phrase
 from sparkout.core.season.nested import CHUNK, Nested, Part, down, passed
 from sparkout.core.season.nested_fit import Fitted, fit
-from sparkout.core.season.pieces import of_each, pieces
+from sparkout.core.season.pieces import pieces
 
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
@@ -129,12 +129,12 @@ def unit_sums(
     """
     gram = np.zeros((3 + readings.covariates.shape[0],) * 2 + (units,))
 
-    def work(rows: slice) -> bool:
-        if checked is not None:
+    in_order = True
+    for rows in _whole_units(readings.unit):
+        if checked is not None:  # all of them, also where the units turn out to stand anyhow
             checked(rows)
-        return _added(readings, rows, centre, gram)
-
-    if all(of_each(work, _whole_units(readings.unit))):
+        in_order &= _added(readings, rows, centre, gram)
+    if in_order:
         return gram
     _of_fleet(int(readings.unit.min()), int(readings.unit.max()), units)
     columns = _columns(readings, slice(None), centre)  # the units stand anyhow
@@ -298,13 +298,10 @@ def unit_lines(nested: Nested, found: Fitted) -> tuple[Floats, Floats]:
     for part in nested.parts:
         p, units = part.gram.shape[0] - 1, part.gram.shape[2]
         mine, my_spread = np.empty((p, units)), np.empty((p, p, units))
-
-        def work(at: slice, part: Part = part, mine: Floats = mine, my_spread: Floats = my_spread) -> None:
+        for at in pieces(units, CHUNK):
             of, gram = part.parent[at], part.gram[:, :, at]
             theirs, their_spread = coefs.take(of, axis=1), spread.take(of, axis=2)
             mine[:, at], my_spread[:, :, at] = down(gram, found.relative[0], theirs, their_spread, variance)
-
-        of_each(work, pieces(units, CHUNK))
         lines.append(mine)
         covariances.append(my_spread)
     if len(lines) == 1:
@@ -335,16 +332,12 @@ def reached(wear: Wear, ahead: Ahead, limit: ArrayLike, chances: Sequence[float]
     sides: dict[float, list[tuple[int, float]]] = {}
     for i, z in enumerate(float(ndtri(chance)) for chance in chances):
         sides.setdefault(round(abs(z), 12), []).append((i, z))
-
-    def work(at: slice) -> None:
+    for at in pieces(ahead.now.size, CHUNK):
         value, slope, s0, s1, s2 = _motion(_some(wear, at), _to_come(ahead, at))
         for of in sides.values():
-            for (i, _), hours in zip(
-                of, _crossing(edge[at] - value, slope, s0, s1, s2, [z for _, z in of]), strict=True
-            ):
+            crossed = _crossing(edge[at] - value, slope, s0, s1, s2, [z for _, z in of])
+            for (i, _), hours in zip(of, crossed, strict=True):
                 found[i, at] = hours
-
-    of_each(work, pieces(ahead.now.size, CHUNK))
     return Reached(tuple(chances), found)
 
 

@@ -13,7 +13,7 @@ from django.utils.translation import activate
 from django.utils.translation.trans_real import parse_accept_lang_header
 
 from sparkout.records.models import Person, Workshop
-from sparkout.records.stamp import this_workshop
+from sparkout.records.this_workshop import this_workshop
 from sparkout.showing import Showing
 from sparkout.translation import DECIMAL_MARKS, LANGUAGES
 
@@ -87,7 +87,7 @@ def showing_of(person: Person | None, request: HttpRequest | None = None) -> Sho
 
     The language a request asks for counts for somebody who has chosen none.
     """
-    return _showing(person, Workshop.objects.first(), None if request is None else _of_browser(request))
+    return _showing(person, this_workshop(), None if request is None else _of_browser(request))
 
 
 def _showing(person: Person | None, workshop: Workshop | None, asked: str | None) -> Showing:

@@ -17,7 +17,8 @@ from sparkout.records.jobs import do_now
 from sparkout.records.models import Person, Unit
 from sparkout.records.operations.doing import today
 from sparkout.records.operations.season import make_plan
-from sparkout.records.season import plan_of_job, season_on_file, units_now
+from sparkout.records.season import plan_of_job, season_on_file
+from sparkout.records.units_now import units_now
 from sparkout.season.as_data import choice_data, forecast_data, plan_data
 from sparkout.season.now import planned, season_now
 from sparkout.season.reel_choice import reel_choice

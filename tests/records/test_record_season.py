@@ -43,9 +43,9 @@ from sparkout.records.season import (
     plan_shown,
     season_on_file,
     sheet_now,
-    units_now,
     what_ifs,
 )
+from sparkout.records.units_now import units_now
 from sparkout.visit.problems import VisitProblems
 
 DAY = datetime.timedelta(days=1)
@@ -75,7 +75,7 @@ def test_a_unit_as_the_records_tell_it(on_bench: Bench) -> None:
     assert (one.machine, one.place, one.duty, one.limit) == ("greens machine 1", "nine holes", "greens", 120.0)
     assert one.sharpened == 600.0  # the reel came in at 100 h on the clock
     assert [(edge.hours, edge.went) for edge in one.edges] == [(60.0, True)]
-    sizes = [(size.hours, round(size.diameter, 1), round(size.removed, 1)) for size in one.sizes]
+    sizes = [(size.hours, round(size.value, 1), round(size.removed, 1)) for size in one.sizes]
     assert [hours for hours, _, _ in sizes] == [540.0, 540.0, 600.0, 600.0]
     assert [removed for _, _, removed in sizes] == [0.0, 0.3, 0.3, 0.5]
     assert not one.relief

@@ -16,10 +16,11 @@ from sparkout.papers.season_tables import season_workbook
 from sparkout.season.as_data import forecast_data, plan_data
 from sparkout.season.budget import budget_ahead
 from sparkout.season.edges import Edge
-from sparkout.season.forecast import Size, UnitNow, forecast
+from sparkout.season.forecast import UnitNow, forecast
 from sparkout.season.now import SeasonPlanned, held, season_now
 from sparkout.season.sheet import sheet_of
 from sparkout.season.spend import hectares_ahead, months_between
+from sparkout.season.wearing import Size
 from sparkout.showing import Showing
 from sparkout.telling.season import tell_due, tell_plan
 

@@ -224,18 +224,9 @@ def _units(actor: Person) -> None:
             blade = {key: value for key, value in kind.knife.items() if key in BLADE_KEYS}
             reel_type = add_reel_type(actor=actor, name=kind.name, spec=spec)
             knife_type = add_knife_type(actor=actor, name=kind.name.replace("reel", "knife").split(",")[0], spec=blade)
-            for quantity, limit in (
-                ("diameter", {"at_least": kind.service_diameter, "origin": HOUSE}),
-                ("land", {"at_most": kind.widest_land, "origin": PRACTICE}),
-            ):
-                set_limit(
-                    actor=actor,
-                    quantity=quantity,
-                    **limit,
-                    set_by="workshop manager",
-                    on="2026-01-12",
-                    reel_type=reel_type,
-                )
+            of_type: dict[str, Any] = {"set_by": "workshop manager", "on": "2026-01-12", "reel_type": reel_type}
+            set_limit(actor=actor, quantity="diameter", at_least=kind.service_diameter, origin=HOUSE, **of_type)
+            set_limit(actor=actor, quantity="land", at_most=kind.widest_land, origin=PRACTICE, **of_type)
             types[kind.name] = reel_type, knife_type
         _unit(actor, past, machines[past.machine], *types[kind.name])
 

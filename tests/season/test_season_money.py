@@ -147,7 +147,7 @@ def test_words_tables_pictures_and_data_tell_the_same(planned: SeasonPlanned) ->
     book = CalamineWorkbook.from_filelike(io.BytesIO(season_workbook(planned, Showing())))
     rows = book.get_sheet_by_name("budget").to_python()
     assert next(row for row in rows if row[0] == "together")[1] == pytest.approx(found.mean)
-    months = book.get_sheet_by_name("cylinders by month").to_python()
+    months = book.get_sheet_by_name("parts by month").to_python()
     assert sum(float(row[2]) for row in months[1:]) == pytest.approx(planned.now.parts[0].mean, abs=1e-3)
     cost = {(row[0], row[1]): row[2] for row in book.get_sheet_by_name("cost").to_python()}
     assert cost["machine", "M"] == pytest.approx(plan_data(planned)["spend"]["by_machine"]["M"])

@@ -142,7 +142,17 @@ def test_the_print_marks_by_shape_what_is_late_by_hand_and_fresh(planned: Season
 
 def test_the_workbook_has_numbers_with_their_units(planned: SeasonPlanned) -> None:
     book = CalamineWorkbook.from_filelike(io.BytesIO(season_workbook(planned, Showing("inch", "us"))))
-    assert book.sheet_names == ["what is due", "wear", "plan", "steps", "load", "orders", "reels by month", "budget", "cost"]
+    assert book.sheet_names == [
+        "what is due",
+        "wear",
+        "plan",
+        "steps",
+        "load",
+        "orders",
+        "parts by month",
+        "budget",
+        "cost",
+    ]
     due = book.get_sheet_by_name("what is due").to_python()
     at = due[0].index("diameter now (in)")
     assert due[1][at] == pytest.approx(planned.now.forecast.units[0].ends.value / 25.4, abs=1e-3)

@@ -154,7 +154,7 @@ def _by_month(now: SeasonNow, showing: Showing) -> PlainTable:
         for one in now.parts
         for month in one.months
     ]
-    return PlainTable(say(phrase("reels by month")), heads, rows)
+    return PlainTable(say(phrase("parts by month")), heads, rows)
 
 
 def _budget(now: SeasonNow, showing: Showing) -> PlainTable:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from itertools import takewhile
 from typing import TYPE_CHECKING, Any
 
 from django.http import Http404, HttpResponse
@@ -87,9 +88,13 @@ def _row(one: UnitAhead, seen: Seen, showing: Showing) -> dict[str, Any]:
         "goes": [showing.say(line) for line in window(seen.today, one.due.goes)],
         "why": showing.say(_why(one, showing)),
         "ends": [] if one.ends is None else [showing.say(line) for line in window(seen.today, one.ends.days)],
-        "sooner": [_other(each, seen, showing) for each in first_at_limit(one) if each.wearing.quantity != "diameter"],
+        "sooner": [_other(each, seen, showing) for each in takewhile(_is_no_reel, first_at_limit(one))],
         "fan": one.ends is not None or any(each.wearing.sizes for each in one.wears),
     }
+
+
+def _is_no_reel(one: WearAhead) -> bool:
+    return one.wearing.quantity != "diameter"
 
 
 def _other(one: WearAhead, seen: Seen, showing: Showing) -> str:

@@ -87,8 +87,10 @@ def _row(one: UnitAhead, seen: Seen, showing: Showing) -> dict[str, Any]:
         "by": showing.say(_by(seen.today, one.due.day)),
         "goes": [showing.say(line) for line in window(seen.today, one.due.goes)],
         "why": showing.say(_why(one, showing)),
-        "ends": [] if one.ends is None else [showing.say(line) for line in window(seen.today, one.ends.days)],
-        "sooner": [_other(each, seen, showing) for each in takewhile(_is_no_reel, first_at_limit(one))],
+        "ends": [
+            *([] if one.ends is None else [showing.say(line) for line in window(seen.today, one.ends.days)]),
+            *(_other(each, seen, showing) for each in takewhile(_is_no_reel, first_at_limit(one))),
+        ],
         "fan": one.ends is not None or any(each.wearing.sizes for each in one.wears),
     }
 

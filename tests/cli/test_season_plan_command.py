@@ -44,7 +44,7 @@ def plan(folder: Path, *more: object, status: int = 0) -> tuple[str, str]:
 
 def test_all_of_it_is_told(folder: Path) -> None:
     said, _ = plan(folder, "--what-if", "more.toml")
-    for heading in ("What is due", "Reels to order", "Plan by day", "Late or left undone", "Load by week",
+    for heading in ("What is due", "Parts to order", "Plan by day", "Late or left undone", "Load by week",
                     "What the planned work costs", "Side by side"):  # fmt: skip
         assert heading.replace("Reels", "Cylinders") in said
     assert "no plan can cost less than" in said
@@ -58,7 +58,7 @@ def test_all_of_it_is_told(folder: Path) -> None:
 
 def test_the_reader_s_words_and_units(folder: Path) -> None:
     said, _ = plan(folder, "--words", "us", "--units", "inch")
-    assert "Reels to order" in said
+    assert "Parts to order" in said
     assert " in " in said
     assert " mm" not in said
 

@@ -10,18 +10,20 @@ from typing import Any
 import pytest
 from tests.api.conftest import program
 from tests.cli.commands import run
-from tests.records.workshops import SEASON, bench, season_set
+from tests.records.workshops import SEASON, bench, parts_read, season_set
 from tests.web.conftest import sat_down
 
 from sparkout.records.jobs import do_now
 from sparkout.records.models import Person, Unit
 from sparkout.records.operations.doing import today
 from sparkout.records.operations.season import make_plan
-from sparkout.records.season import plan_of_job, season_on_file, units_now
+from sparkout.records.season import plan_of_job, season_on_file
+from sparkout.records.units_now import units_now
 from sparkout.season.as_data import choice_data, forecast_data, plan_data
 from sparkout.season.now import planned, season_now
 from sparkout.season.reel_choice import reel_choice
 from sparkout.season.sheet import sheet_of
+from sparkout.season.wearing import Wearing
 from sparkout.showing import Showing
 from sparkout.telling.season_reels import way_rows
 
@@ -29,11 +31,13 @@ from sparkout.telling.season_reels import way_rows
 def test_one_season_three_doors(records: Path, tmp_path: Path) -> None:
     on = bench()
     season_set(on)
-    (unit,) = units_now(seconds=0.0).units
+    parts_read(on, [("1.2 mm", "1.2 mm"), ("1.31 mm", "1.3 mm")], ("knife grind",))
+    (unit,) = units_now(seconds=60.0).units
     sheet = tmp_path / "sheet.json"
     sheet.write_text(json.dumps(SEASON))
     row = {"name": unit.name, "machine": unit.machine, "place": unit.place, "duty": unit.duty,
-           "hours": unit.hours, "sharpened": unit.sharpened}  # fmt: skip
+           "hours": unit.hours, "sharpened": unit.sharpened, "limit": unit.limit,
+           "parts": [part_row(part) for part in unit.parts]}  # fmt: skip
     fleet = tmp_path / "fleet.json"
     fleet.write_text(json.dumps({"units": [row]}))
 
@@ -41,6 +45,8 @@ def test_one_season_three_doors(records: Path, tmp_path: Path) -> None:
     plan = planned(now, 1.0)
     assert plan.plan.gap == 0.0, "this small season is solved to its proven end, so that every door has one answer"
     python = {"forecast": as_read(forecast_data(now)), "plan": as_read(plan_data(plan))}
+    told = {one["part"]: one["ends_on"] != {} for one in python["forecast"]["units"][0]["wears"]}
+    assert told == {"reel": False, "land": True, "knife lip": True, "front roller": True, "rear roller": True}
 
     day = {"SPARKOUT_TODAY": str(today())}
     status, said, complained = run("season", "plan", sheet, "--fleet", fleet, "--seconds", 1, "--json", env=day)
@@ -83,3 +89,12 @@ def test_one_choice_of_grinding_or_replacing_at_three_doors(demonstration: Path)
         assert all(cell in page for row in way_rows(choice, Showing()) for cell in row[1:])
     put_away = Unit.objects.create(name="put away", active=False)
     api.refused("GET", f"season/units/{put_away.pk}/reel")
+
+
+def part_row(part: Wearing) -> dict[str, Any]:
+    sizes = [
+        {"hours": size.hours, "value": size.value, "removed": size.removed, "sandings": size.sandings}
+        for size in part.sizes
+    ]
+    return {"quantity": part.quantity, "which": part.which, "type": part.duty, "hours": part.hours,
+            "limit": part.limit, "sizes": sizes}  # fmt: skip

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from django.db import connection
-from tests.records.workshops import SEASON, Bench, diameter, season_set
+from tests.records.workshops import SEASON, Bench, diameter, parts_read, season_set
 
 from sparkout.core.errors import NotEnough, Refusal
 from sparkout.core.phrase import thawed
@@ -22,6 +22,7 @@ from sparkout.records.models import (
     Job,
     KeptPlan,
     KeptSheet,
+    Knife,
     Reading,
     SeasonPlan,
     Workshop,
@@ -30,6 +31,7 @@ from sparkout.records.operations import season
 from sparkout.records.operations.doing import now, today
 from sparkout.records.operations.equipment import set_limit
 from sparkout.records.operations.job import record_work
+from sparkout.records.operations.parts import fit_knife, remove_knife
 from sparkout.records.operations.turf import record_event, record_hours
 from sparkout.records.operations.units import add_machine, add_place, add_unit
 from sparkout.records.operations.visits import open_visit, sign_visit
@@ -43,9 +45,10 @@ from sparkout.records.season import (
     plan_shown,
     season_on_file,
     sheet_now,
-    units_now,
     what_ifs,
 )
+from sparkout.records.units_now import units_now
+from sparkout.season.forecast import forecast
 from sparkout.visit.problems import VisitProblems
 
 DAY = datetime.timedelta(days=1)
@@ -75,10 +78,41 @@ def test_a_unit_as_the_records_tell_it(on_bench: Bench) -> None:
     assert (one.machine, one.place, one.duty, one.limit) == ("greens machine 1", "nine holes", "greens", 120.0)
     assert one.sharpened == 600.0  # the reel came in at 100 h on the clock
     assert [(edge.hours, edge.went) for edge in one.edges] == [(60.0, True)]
-    sizes = [(size.hours, round(size.diameter, 1), round(size.removed, 1)) for size in one.sizes]
+    sizes = [(size.hours, round(size.value, 1), round(size.removed, 1)) for size in one.sizes]
     assert [hours for hours, _, _ in sizes] == [540.0, 540.0, 600.0, 600.0]
     assert [removed for _, _, removed in sizes] == [0.0, 0.3, 0.3, 0.5]
     assert not one.relief
+
+
+def test_land_lip_and_rollers_as_the_records_tell_them(on_bench: Bench) -> None:
+    """A knife has hours of its own, a roller its unit's, a land its reel's; a limit of a type goes before others."""
+    me, unit = on_bench.me, on_bench.unit
+    other = add_unit(actor=me, name="unit 4")
+    record_event(actor=me, kind="sand", on=today(), unit=unit)
+    parts_read(on_bench, [("1.4 mm", "1 mm"), ("1.3 mm", "1 mm")], ("spin grind", "relief grind", "knife grind"))
+    knife = Knife.objects.get()
+    one = next(each for each in units_now(seconds=60.0).units if each.name == "unit 3")
+    land, lip_now, front, rear = one.parts
+    assert [(s.hours, round(s.value, 2), round(s.removed, 2)) for s in land.sizes] == [
+        (540.0, 1.4, 0.0), (540.0, 1.0, 0.4), (600.0, 1.3, 0.4), (600.0, 1.0, 0.7),
+    ]  # fmt: skip
+    assert [(s.hours, round(s.value, 2), round(s.removed, 2)) for s in lip_now.sizes] == [
+        (40.0, 3.6, 0.0), (40.0, 3.4, 0.2), (100.0, 3.3, 0.2), (100.0, 3.1, 0.4),
+    ]  # fmt: skip
+    assert [(s.hours, round(s.value, 2)) for s in front.sizes] == [(640.0, 59.6), (700.0, 59.5)]
+    assert (land.limit, lip_now.limit, front.limit, rear.limit) == (1.5, 2.5, 58.0, 45.0)
+    assert (lip_now.hours, front.hours, lip_now.duty) == (100.0, 700.0, "greens knife")
+    assert (front.which, front.sandings, lip_now.sandings) == ("front", 1, 1)
+    wears = {each.wearing.words: each for each in forecast([one], sheet_now()).units[0].wears}
+    assert wears["knife lip"].ends is not None
+    assert wears["knife lip"].ends.per_hour == pytest.approx(0.1 / 60.0, rel=0.01)
+    remove_knife(actor=me, unit=unit, on=today(), hours="700 h")
+    fit_knife(actor=me, unit=other, knife=knife, on=today(), hours="0 h")
+    found = {each.name: each for each in units_now(seconds=60.0).units}
+    assert [part.quantity for part in found["unit 3"].parts] == ["land", "roller", "roller"]
+    (moved,) = found["unit 4"].parts
+    assert [size.hours for size in moved.sizes] == [40.0, 40.0, 100.0, 100.0]
+    assert found["unit 4"].hours is None
 
 
 def test_how_an_edge_was_made_is_told(on_bench: Bench) -> None:

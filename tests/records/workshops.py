@@ -9,13 +9,14 @@ from typing import Any
 
 from sparkout.records.models import Fitting, Person, Reading, Reel, Unit, Visit
 from sparkout.records.operations.doing import today
-from sparkout.records.operations.equipment import add_gauge, add_grinder
-from sparkout.records.operations.parts import add_reel, add_reel_type, fit_reel
+from sparkout.records.operations.equipment import add_gauge, add_grinder, set_limit
+from sparkout.records.operations.job import record_work
+from sparkout.records.operations.parts import add_knife, add_knife_type, add_reel, add_reel_type, fit_knife, fit_reel
 from sparkout.records.operations.readings import record_reading
 from sparkout.records.operations.season import set_sheet
 from sparkout.records.operations.turf import record_hours
 from sparkout.records.operations.units import add_machine, add_place, add_unit
-from sparkout.records.operations.visits import open_visit
+from sparkout.records.operations.visits import open_visit, sign_visit
 from sparkout.records.operations.workshop import set_up_workshop
 
 REEL = {"blades": 11, "diameter": "127 mm", "length": "533 mm", "land": "1 mm"}
@@ -60,6 +61,33 @@ def season_set(on: Bench, what_if: str = "") -> Any:
     Fitting.objects.filter(unit=on.unit).update(since=today() - datetime.timedelta(days=200))
     record_hours(actor=on.me, unit=on.unit, on=today(), hours="640 h")
     return set_sheet(actor=on.me, tables=SEASON, what_if=what_if)
+
+
+def parts_read(on: Bench, lands: list[tuple[str, str]], steps: tuple[str, ...]) -> None:
+    """Signed visits at 640 h, 700 h ... with these lands, the lip of a knife that came at 600 h, and rollers."""
+    me, unit = on.me, on.unit
+    kind = add_knife_type(actor=me, name="greens knife", spec={})
+    knife = add_knife(actor=me, part_type=kind, label="knife 1")
+    fit_knife(actor=me, unit=unit, knife=knife, on=None, hours="600 h")
+    for quantity, limit in (("lip height", "2 mm"), ("roller diameter", "45 mm"), ("front roller diameter", "58 mm")):
+        set_limit(actor=me, quantity=quantity, at_least=limit, origin="house")
+    set_limit(actor=me, quantity="lip height", at_least="2.5 mm", origin="house", knife_type=kind)
+    set_limit(actor=me, quantity="land", at_most="1.5 mm", origin="house")
+    Visit.objects.filter(pk=on.visit.pk).update(knife=knife)
+    for k, (found, left) in enumerate(lands):
+        if k:
+            on.visit = open_visit(actor=me, unit=unit, hours=f"{640 + 60 * k} h")
+        lips = f"{3.6 - 0.3 * k:.2f} mm", f"{3.4 - 0.3 * k:.2f} mm"
+        for when, land, lip in (("as found", found, lips[0]), ("as left", left, lips[1])):
+            for of, value, more in (("land", land, {"blade": 1}), ("lip height", lip, {})):
+                entry = {"of": of, "when": when, "at": "left", "value": value, **more}
+                record_reading(actor=me, visit=on.visit, key=None, **entry)
+        for which, at, value in (("front", "left", 59.5), ("front", "right", 59.7), ("rear", "left", 49.8)):
+            entry = {"of": "roller diameter", "at": at, "which": which, "value": f"{value - 0.1 * k:.2f} mm"}
+            record_reading(actor=me, visit=on.visit, key=None, **entry)
+        for step in steps:
+            record_work(actor=me, visit=on.visit, key=None, step=step)
+        sign_visit(actor=me, visit=on.visit)
 
 
 def key() -> uuid.UUID:

@@ -9,9 +9,10 @@ import pytest
 
 from sparkout.core.errors import NotEnough
 from sparkout.season.doubts import looked_over
-from sparkout.season.forecast import Size, UnitNow, forecast
+from sparkout.season.forecast import UnitNow, forecast
 from sparkout.season.now import planned, season_now
 from sparkout.season.sheet import SeasonSheet, sheet_of
+from sparkout.season.wearing import Size
 from sparkout.season.work import work_of
 
 TODAY = datetime.date(2026, 11, 26)
@@ -47,7 +48,7 @@ def test_two_units_swapped_are_named_and_what_was_before_is_set_aside() -> None:
     for name, now in (("A", 122.4), ("B", 124.8)):
         told = ends[name]
         assert told is not None
-        assert told.diameter == pytest.approx(now, abs=0.1)
+        assert told.value == pytest.approx(now, abs=0.1)
         assert told.per_hour == pytest.approx(0.002, abs=0.0005)
 
 

@@ -14,7 +14,7 @@ from sparkout.core.reel.geometry import Reel
 from sparkout.core.season.policies import grind_or_replace, ways_apart
 from sparkout.core.season.reel_lives import Costs, Edge, GrinderHours, ReliefGrinder, Upkeep
 from sparkout.season.as_data import choice_data, forecast_data
-from sparkout.season.forecast import Edge as Cut
+from sparkout.season.edges import Edge as Cut
 from sparkout.season.forecast import UnitNow
 from sparkout.season.now import SeasonNow, season_now
 from sparkout.season.reel_choice import LIVES, RELIEVED, SEED, SPIN_ONLY, choice_or_why, reel_choice, to_choose
@@ -58,7 +58,7 @@ def test_what_goes_in_is_what_is_on_file_and_the_core_answers() -> None:
     reel = Reel(11, 127.0, 533.0, land=1.0, relief_angle=math.radians(45), blade_thickness=6.0)
     assert given.upkeep.reel == reel
     assert given.upkeep.service_diameter == 120.0
-    assert (given.diameter, given.land) == (pytest.approx(one.ends.diameter), 1.3)
+    assert (given.diameter, given.land) == (pytest.approx(one.ends.value), 1.3)
     assert given.upkeep.edge.wear == pytest.approx(0.0005, rel=0.1), "off the radius, the forecast's is of diameter"
     for way, relieve_at in zip(given.ways, (2.0, 0.0), strict=True):
         assert (way.interval, way.relieve_at) == (80.0, relieve_at)

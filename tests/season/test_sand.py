@@ -9,10 +9,11 @@ import numpy as np
 import pytest
 
 from sparkout.season.as_data import forecast_data
-from sparkout.season.forecast import Size, UnitNow, diameter_ahead, forecast
+from sparkout.season.forecast import UnitNow, forecast
 from sparkout.season.now import season_now
 from sparkout.season.sheet import SeasonSheet
 from sparkout.season.unit_file import units_of
+from sparkout.season.wearing import Size
 from sparkout.showing import Showing
 from sparkout.telling.season import sand_told
 from sparkout.visit.problems import VisitProblems
@@ -62,8 +63,8 @@ def test_sand_to_come_goes_on_as_so_far() -> None:
     assert first.ends is not None
     a_sanding = found.events[0].metal.value
     rate = first.ends.per_hour + a_sanding * (units[0].sandings - units[0].sizes[0].sandings) / 500.0
-    assert first.ends.hours[2] == pytest.approx((first.ends.diameter - 120.0) / rate, rel=1e-6)
-    ahead = diameter_ahead(found, "U0", [0.0, 100.0])
+    assert first.ends.hours[2] == pytest.approx((first.ends.value - 120.0) / rate, rel=1e-6)
+    ahead = found.ahead(first.wears[0], [0.0, 100.0])
     assert ahead is not None
     assert ahead[2, 0] - ahead[2, 1] == pytest.approx(100.0 * rate, rel=1e-6)
 

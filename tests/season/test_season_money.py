@@ -16,10 +16,11 @@ from sparkout.papers.season_tables import season_workbook
 from sparkout.season.as_data import forecast_data, plan_data
 from sparkout.season.budget import budget_ahead
 from sparkout.season.edges import Edge
-from sparkout.season.forecast import Size, UnitNow, forecast
+from sparkout.season.forecast import UnitNow, forecast
 from sparkout.season.now import SeasonPlanned, held, season_now
 from sparkout.season.sheet import sheet_of
 from sparkout.season.spend import hectares_ahead, months_between
+from sparkout.season.wearing import Size
 from sparkout.showing import Showing
 from sparkout.telling.season import tell_due, tell_plan
 
@@ -146,7 +147,7 @@ def test_words_tables_pictures_and_data_tell_the_same(planned: SeasonPlanned) ->
     book = CalamineWorkbook.from_filelike(io.BytesIO(season_workbook(planned, Showing())))
     rows = book.get_sheet_by_name("budget").to_python()
     assert next(row for row in rows if row[0] == "together")[1] == pytest.approx(found.mean)
-    months = book.get_sheet_by_name("cylinders by month").to_python()
+    months = book.get_sheet_by_name("parts by month").to_python()
     assert sum(float(row[2]) for row in months[1:]) == pytest.approx(planned.now.parts[0].mean, abs=1e-3)
     cost = {(row[0], row[1]): row[2] for row in book.get_sheet_by_name("cost").to_python()}
     assert cost["machine", "M"] == pytest.approx(plan_data(planned)["spend"]["by_machine"]["M"])

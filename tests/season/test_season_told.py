@@ -18,12 +18,13 @@ from sparkout.core.phrase import phrase
 from sparkout.papers.season_calendar import season_calendar
 from sparkout.papers.season_print import print_data, season_print
 from sparkout.papers.season_tables import season_workbook
-from sparkout.season.forecast import Ends, Size, UnitNow
+from sparkout.season.forecast import UnitNow
 from sparkout.season.now import SeasonPlanned, held, moved_to, season_now
 from sparkout.season.placing import Placed, as_data, from_data, still_to_come
 from sparkout.season.sheet import sheet_of
 from sparkout.season.spend import chance_by, parts_ahead
 from sparkout.season.unit_file import units_of
+from sparkout.season.wearing import Ends, Size
 from sparkout.showing import Showing
 from sparkout.telling.season import doing_told, how_good, tell_due, tell_plan, tell_what_ifs, why_told
 
@@ -141,10 +142,20 @@ def test_the_print_marks_by_shape_what_is_late_by_hand_and_fresh(planned: Season
 
 def test_the_workbook_has_numbers_with_their_units(planned: SeasonPlanned) -> None:
     book = CalamineWorkbook.from_filelike(io.BytesIO(season_workbook(planned, Showing("inch", "us"))))
-    assert book.sheet_names == ["what is due", "plan", "steps", "load", "orders", "reels by month", "budget", "cost"]
+    assert book.sheet_names == [
+        "what is due",
+        "wear",
+        "plan",
+        "steps",
+        "load",
+        "orders",
+        "parts by month",
+        "budget",
+        "cost",
+    ]
     due = book.get_sheet_by_name("what is due").to_python()
     at = due[0].index("diameter now (in)")
-    assert due[1][at] == pytest.approx(planned.now.forecast.units[0].ends.diameter / 25.4, abs=1e-3)
+    assert due[1][at] == pytest.approx(planned.now.forecast.units[0].ends.value / 25.4, abs=1e-3)
     plan = book.get_sheet_by_name("plan").to_python()
     assert len(plan) == 1 + len(planned.placed)
     assert plan[1][4] == planned.placed[0].on
@@ -188,7 +199,7 @@ def test_the_written_examples_are_planned() -> None:
 
 def test_told_in_sections(planned: SeasonPlanned) -> None:
     due = tell_due(planned.now, Showing())
-    assert [section.key for section in due][:2] == ["due", "orders"]
+    assert [section.key for section in due][:3] == ["due", "wear", "orders"]
     assert [section.key for section in tell_plan(planned, Showing())] == ["plan", "late", "load", "spend"]
     side = tell_what_ifs([("as it is", planned), ("other", planned)], Showing())
     assert len(side.tables[0].rows) == 2

@@ -7,8 +7,9 @@ import pytest
 from sparkout.core.errors import NotEnough
 from sparkout.core.season.plan import cost_parts, late
 from sparkout.season.edges import Edge
-from sparkout.season.forecast import Size, UnitNow, forecast
+from sparkout.season.forecast import UnitNow, forecast
 from sparkout.season.sheet import HOUR, SeasonSheet, sheet_of
+from sparkout.season.wearing import Size
 from sparkout.season.work import moved, plan_kept, plan_of, work_of
 
 TODAY = datetime.date(2026, 11, 25)  # a Wednesday
@@ -163,7 +164,7 @@ def test_readings_that_settle_no_wear_say_why(monkeypatch: pytest.MonkeyPatch) -
     def unsettled(*_: object) -> None:
         raise NotEnough("wear", "readings that settle it")
 
-    monkeypatch.setattr("sparkout.season.forecast.fleet_wear", unsettled)
+    monkeypatch.setattr("sparkout.season.wearing.fleet_wear", unsettled)
     found = forecast([worn("A"), UnitNow("B")], SeasonSheet())
     assert (found.wear, found.units[0].ends) == (None, None)
     assert "readings that settle it" in found.units[0].missing[-1]

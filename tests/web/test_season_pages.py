@@ -7,6 +7,7 @@ from html import unescape
 import pytest
 from django.test import Client
 
+from sparkout.core.phrase import capital
 from sparkout.records.jobs import do_now, wait_for_all
 from sparkout.records.models import Job, Person, SeasonPlan
 from sparkout.records.operations.season import keep_plan, make_plan
@@ -15,6 +16,7 @@ from sparkout.season.now import held
 from sparkout.season.reel_choice import reel_choice
 from sparkout.showing import Showing
 from sparkout.telling.season_reels import way_rows, why_told
+from sparkout.telling.season_wear import wear_row
 
 PAGES = ("/season/", "/season/wall/", "/season/load/", "/season/what-if/", "/season/sheet/")
 
@@ -187,10 +189,16 @@ def test_pictures_come_alone_when_asked_for_else_as_a_page(planned: Client) -> N
 def test_the_fan_of_a_unit(planned: Client) -> None:
     units, season = season_on_file(seconds=30.0)
     one = next(each for each in season.forecast.units if each.ends is not None)
-    svg = planned.get(f"/season/units/{units.numbers[one.unit.name]}/fan/", headers={"HX-Request": "true"})
-    told = unescape(svg.content.decode())
-    assert told.startswith("<svg")
+    path = f"/season/units/{units.numbers[one.unit.name]}/fan/"
+    told = unescape(planned.get(path, headers={"HX-Request": "true"}).content.decode())
+    assert "<html" not in told
+    read = [each for each in one.wears if each.wearing.sizes]
+    assert told.count("<svg") == len(read) > 1
     assert "90\u00a0% band" in told or "90 % band" in told
+    for each in read:
+        for text in wear_row(season, each, Showing()):
+            assert capital(Showing().say(text)) in told or Showing().say(text) in told
+    assert f"<h1>{one.unit.name}</h1>" in text_of(planned, path)
     assert "metal left" in text_of(planned, "/season/load/").lower()
     assert planned.get("/season/load/age/", headers={"HX-Request": "true"}).content.startswith(b"<svg")
 

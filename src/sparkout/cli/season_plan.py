@@ -131,7 +131,8 @@ def _given(asked: argparse.Namespace, world: World) -> tuple[SeasonSheet, tuple[
     from sparkout.cli.records import opened
 
     with opened(asked.data, world, alone=False):
-        from sparkout.records.season import sheet_now, units_now
+        from sparkout.records.season import sheet_now
+        from sparkout.records.units_now import units_now
 
         sheet = sheet_now() if asked.sheet is None else _sheet(world.folder / asked.sheet)
         if asked.fleet is not None:

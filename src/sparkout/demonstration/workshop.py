@@ -134,7 +134,9 @@ HEIGHT: Final[Table] = {
 }
 
 
-def limits(service_diameter: str, least_lip: str = "2.5 mm", least_front_lip: str = "3 mm") -> list[Table]:
+def limits(
+    service_diameter: str, least_lip: str = "2.5 mm", least_front_lip: str = "3 mm", widest_land: str = "1.5 mm"
+) -> list[Table]:
     """Return the workshop's limits for a unit."""
     at_most = {
         "cone": ("0.25 mm", PRACTICE),
@@ -143,12 +145,18 @@ def limits(service_diameter: str, least_lip: str = "2.5 mm", least_front_lip: st
         "shaft": ("0.08 mm", HOUSE),
         "frame": ("0.10 mm", HOUSE),
         "knife straightness": ("0.05 mm", PRACTICE),
-        "land": ("1.5 mm", PRACTICE),
+        "land": (widest_land, PRACTICE),
         "gap": ("0.05 mm", PRACTICE),
         "end play": ("0.05 mm", PRACTICE),
         "radial play": ("0.02 mm", HOUSE),
     }
-    at_least = {"diameter": service_diameter, "lip height": least_lip, "front lip depth": least_front_lip}
+    at_least = {
+        "diameter": service_diameter,
+        "lip height": least_lip,
+        "front lip depth": least_front_lip,
+        "front roller diameter": "59.2 mm",
+        "rear roller diameter": "49.6 mm",
+    }
     set_by = {"set_by": "workshop manager", "on": "2026-01-12"}
     lower = [{"quantity": name, "at_least": value, "origin": HOUSE, **set_by} for name, value in at_least.items()]
     upper = [

@@ -53,6 +53,7 @@ def wear_fan(
     values: Iterable[Any],
     band: Band | None,
     *,
+    what: str = "",
     limit: float | None = None,
     grinds: Sequence[Grind] = (),
     reached: tuple[float, float, float] | None = None,
@@ -67,6 +68,8 @@ def wear_fan(
         The readings, in the order of time: hours, and diameter (land, lip, roller) in mm.
     band
         The forecast, from now on; None where there is none.
+    what
+        What it is of, for the heading.
     limit
         The service limit, mm.
     grinds
@@ -94,7 +97,7 @@ def wear_fan(
     steps = [Grind(one("grind hours", g.hours), one("before", g.before), one("after", g.after), g[3]) for g in grinds]
     floor = None if limit is None else one("limit", limit, 0.0, 1e4)
     said = _said(manner, at, shown, floor, reached, along)
-    picture = Picture(manner, manner.say("fan"), said)
+    picture = Picture(manner, manner.say("fan_of", what=what) if what else manner.say("fan"), said)
     top = picture.heading()
     top = picture.paragraph(manner.say("fan_about"), MARGIN, top, picture.right, fill=SOFT_INK) + 6
     heights = [*shown, *(g.before for g in steps), *(g.after for g in steps), *([] if floor is None else [floor])]
@@ -149,7 +152,8 @@ def _fan(picture: Picture, band: Band, across: Scale, up: Scale) -> None:
 def _step(picture: Picture, grind: Grind, across: Scale, up: Scale) -> None:
     x, colour = across(grind.hours), ORANGE if grind.suspected else INK
     picture.line((x, up(grind.before)), (x, up(grind.after)), colour, 1.6, "4 3" if grind.suspected else None)
-    marks.arrow_head(picture, (x, up(grind.after)), math.pi / 2, 6.0, colour)
+    down = math.pi / 2 if grind.after < grind.before else -math.pi / 2
+    marks.arrow_head(picture, (x, up(grind.after)), down, 6.0, colour)
 
 
 def _now(picture: Picture, x: float, chart: Box) -> None:

@@ -187,6 +187,7 @@ WORDS: dict[str, str] = {
     "interval_90": "90\u00a0% interval",
     # fan
     "fan": "Wear so far and to come",
+    "fan_of": "{what}: wear so far and to come",
     "fan_about": "Against hours. Darker band: 50\u00a0% of what may come; lighter: 90\u00a0%.",
     "fan_hours": "hours",
     "fan_reading": "reading",

@@ -7,7 +7,7 @@ import math
 from typing import TYPE_CHECKING
 
 from sparkout.core.days import month_of, short, with_weekday
-from sparkout.core.phrase import AsTyped, Phrase, counted, phrase
+from sparkout.core.phrase import AsTyped, Phrase, capital, counted, phrase
 from sparkout.core.season.interval import cost_curve
 from sparkout.drawing.age import Aged, fleet_age
 from sparkout.drawing.amounts import MOST, Amount, amounts
@@ -17,7 +17,7 @@ from sparkout.drawing.load import Hours, load_by_week
 from sparkout.drawing.wall import wall_and_names
 from sparkout.drawing.wall_given import Block, FreshFor, Row, Stretch, Wall
 from sparkout.papers.pictures import manners
-from sparkout.season.forecast import cost_of_sharpening, diameter_ahead
+from sparkout.season.forecast import cost_of_sharpening
 from sparkout.season.sheet import HOUR
 from sparkout.season.work import concerns
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from sparkout.core.season.jobs import Job
-    from sparkout.season.forecast import Forecast, UnitAhead
+    from sparkout.season.forecast import Forecast, WearAhead
     from sparkout.season.now import SeasonNow, SeasonPlanned
     from sparkout.season.placing import Placed
     from sparkout.season.sheet import SeasonSheet
@@ -191,7 +191,7 @@ def aged_units(forecast: Forecast) -> list[Aged]:
     for one in forecast.units:
         if one.ends is not None and one.unit.limit is not None:
             five = one.ends.hours
-            found.append(Aged(one.unit.name, one.ends.diameter - one.unit.limit, (five[0], *five[1:4], five[4])))  # type: ignore[arg-type]
+            found.append(Aged(one.unit.name, one.ends.value - one.unit.limit, (five[0], *five[1:4], five[4])))  # type: ignore[arg-type]
     return sorted(found, key=lambda unit: (unit.hours[2], unit.hours[0], unit.name))
 
 
@@ -251,28 +251,29 @@ def how_often(forecast: Forecast, sheet: SeasonSheet, showing: Showing, width: f
     )
 
 
-def unit_fan(told: Forecast, one: UnitAhead, showing: Showing, width: float = 390.0) -> str:
-    """Return a unit's diameters so far and the fan of those to come, over twice the hours to its limit at most."""
-    unit, band, reached = one.unit, None, None
-    sizes = unit.sizes
-    if one.ends is not None and unit.hours is not None:
+def wear_picture(told: Forecast, one: WearAhead, showing: Showing, width: float = 390.0) -> str:
+    """Return sizes of something that wears so far and the fan of those to come, over twice the hours to its limit."""
+    thing, band, reached = one.wearing, None, None
+    sizes = thing.sizes
+    if one.ends is not None and thing.hours is not None:
         middle = one.ends.hours[2]
-        far = max(1.3 * middle if math.isfinite(middle) else 0.0, 0.5 * unit.hours, 50.0)
+        far = max(1.3 * middle if math.isfinite(middle) else 0.0, 0.5 * thing.hours, 50.0)
         onward = [far * i / 24 for i in range(25)]
-        values = diameter_ahead(told, unit.name, onward)
+        values = told.ahead(one, onward)
         if values is not None:
-            band = Band([unit.hours + each for each in onward], *(line.tolist() for line in values))
+            band = Band([thing.hours + each for each in onward], *(line.tolist() for line in values))
             reached = (one.ends.hours[0], middle, one.ends.hours[4])
     grinds = [
-        Grind(after.hours, before.diameter, after.diameter)
+        Grind(after.hours, before.value, after.value)
         for before, after in itertools.pairwise(sizes)
-        if after.removed > before.removed
+        if after.removed != before.removed
     ]
     return wear_fan(
         [size.hours for size in sizes],
-        [size.diameter for size in sizes],
+        [size.value for size in sizes],
         band,
-        limit=unit.limit,
+        what=capital(showing.say(thing.words)),
+        limit=thing.limit,
         grinds=grinds,
         reached=reached,
         along=_hours(showing),

@@ -32,6 +32,7 @@ def tables(planned: SeasonPlanned, showing: Showing) -> Iterator[PlainTable]:
     """Yield its sheets."""
     say = showing.say
     yield _due(planned.now, showing)
+    yield _wear(planned.now, showing)
     heads = [
         say(phrase("job")), say(phrase("unit")), say(phrase("machine")), say(phrase("place")), say(phrase("day")),
         say(phrase("due")), say(phrase("days late")), say(phrase("fresh for")), say(phrase("day chosen by hand")),
@@ -90,11 +91,42 @@ def _due(now: SeasonNow, showing: Showing) -> PlainTable:
         rows.append([
             one.unit.name, one.unit.machine, one.unit.place, now.due_on(one),
             None if one.due is None else round(one.due.hours, 2), None if one.weekly is None else round(one.weekly, 2),
-            length(None if ends is None else ends.diameter), length(one.unit.limit),
+            length(None if ends is None else ends.value), length(one.unit.limit),
             *(now.date(day) if math.isfinite(day) else None for day in (*days, *(math.inf,) * (5 - len(days)))),
             say(joined("; ", one.missing)) if one.missing else "",
         ])  # fmt: skip
     return PlainTable(say(phrase("what is due")), heads, rows)
+
+
+def _wear(now: SeasonNow, showing: Showing) -> PlainTable:
+    """Return everything that wears: now, its limit, and hours and days to it for each chance."""
+    say = showing.say
+    unit, places = ("in", 4) if showing.system == "inch" else ("mm", 3)
+
+    def length(value: float | None, more: int = 0) -> float | None:
+        return None if value is None else round(from_core(value, "length", unit), places + more)
+
+    chances = [showing.share(chance) for chance in CHANCES]
+    heads = [
+        say(phrase("unit")), say(phrase("part")), say(phrase("type")), f"{say(phrase('now'))} ({unit})",
+        f"{say(phrase('limit'))} ({unit})", f"{say(phrase('wears in 100 hours'))} ({unit})",
+        *(say(phrase("hours to its limit, chance {chance} (h)", chance=chance)) for chance in chances),
+        *(say(phrase("at its limit, chance {chance}", chance=chance)) for chance in chances),
+        say(phrase("wanted for more")),
+    ]  # fmt: skip
+    rows: list[list[Cell]] = []
+    for one in now.forecast.units:
+        for each in one.wears:
+            ends, thing = each.ends, each.wearing
+            hours = (math.inf,) * 5 if ends is None else ends.hours
+            days = (math.inf,) * 5 if ends is None or not ends.days else ends.days
+            rows.append([
+                one.unit.name, say(thing.words), thing.duty, length(None if ends is None else ends.value),
+                length(thing.limit), length(None if ends is None else 100.0 * ends.per_hour, 2),
+                *(round(h, 1) if math.isfinite(h) else None for h in hours),
+                *(now.date(day) if math.isfinite(day) else None for day in days), say(each.why),
+            ])  # fmt: skip
+    return PlainTable(say(phrase("wear")), heads, rows)
 
 
 def _orders(now: SeasonNow, showing: Showing) -> PlainTable:
@@ -122,7 +154,7 @@ def _by_month(now: SeasonNow, showing: Showing) -> PlainTable:
         for one in now.parts
         for month in one.months
     ]
-    return PlainTable(say(phrase("reels by month")), heads, rows)
+    return PlainTable(say(phrase("parts by month")), heads, rows)
 
 
 def _budget(now: SeasonNow, showing: Showing) -> PlainTable:

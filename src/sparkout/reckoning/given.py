@@ -151,16 +151,17 @@ class Given:
         """Return the readings of one quantity at one stage."""
         return [r for _, r in self.placed_readings if r.of == of and r.when == when]
 
-    def mean_of(self, of: str, when: When = "as found") -> Measured | None:
+    def mean_of(self, of: str, when: When = "as found", which: str = "") -> Measured | None:
         """Return the plain mean of single-valued readings with its uncertainty, or None when there are none.
 
-        The scatter between places counts as part of the uncertainty of "the" value.
+        The scatter between places counts as part of the uncertainty of "the" value. `which`: of one roller only.
         """
-        values = [float(r.value) for r in self.readings(of, when) if r.value is not None]
+        read = [r for r in self.readings(of, when) if r.value is not None and which in ("", r.which)]
+        values = [float(r.value) for r in read if r.value is not None]
         if not values:
             return None
         mean = sum(values) / len(values)
-        own = [self.reading_u(r) for r in self.readings(of, when) if r.value is not None]
+        own = [self.reading_u(r) for r in read]
         scatter = math.sqrt(sum((v - mean) ** 2 for v in values) / max(1, len(values) - 1)) if len(values) > 1 else 0.0
         return Measured(mean, math.hypot(max(own), scatter) / math.sqrt(len(values)))
 

@@ -31,6 +31,9 @@ class Stage:
     land: Measured | None = None
     height: Measured | None = None
     lip: Measured | None = None
+    front_roller: Measured | None = None
+    """Diameter, as that of the rear one."""
+    rear_roller: Measured | None = None
     verdicts: Mapping[str, str] = field(default_factory=dict)
     """Outcome by quantity, of those that could be judged."""
 
@@ -67,6 +70,11 @@ class InFigures:
         """Whether metal was taken off the reel."""
         return "spin grind" in self.work or "relief grind" in self.work
 
+    @property
+    def knife_ground(self) -> bool:
+        """Whether metal was taken off the knife."""
+        return "knife grind" in self.work
+
 
 def in_figures(answer: Answer) -> InFigures:
     """Return a visit's answer in figures."""
@@ -88,6 +96,8 @@ def _stage(given: Given, when: When, diagnosis: Diagnosis | None, judged: Sequen
         given.mean_of("land", when),
         given.mean_of("height of cut", when),
         given.mean_of("lip height", when),
+        given.mean_of("roller diameter", when, "front"),
+        given.mean_of("roller diameter", when, "rear"),
         {entry.quantity: entry.verdict.outcome for entry in judged if entry.verdict is not None and _bears(entry)},
     )
 
@@ -102,9 +112,9 @@ def as_kept(figures: InFigures) -> dict[str, Any]:
 
     Examples
     --------
-    >>> from_kept(as_kept(InFigures(trouble="no")))
-    InFigures(found=Stage(diameter=None, land=None, height=None, lip=None, verdicts={}), left=Stage(diameter=None, land=None, height=None, lip=None, verdicts={}), service_diameter=None, work=(), trouble='no')
-    """  # noqa: E501
+    >>> from_kept(as_kept(InFigures(Stage(Measured(125.0, 0.1)), work=("set",)))).found.diameter
+    Measured(value=125.0, u=0.1, dof=inf)
+    """
     return {
         "found": _stage_kept(figures.found),
         "left": _stage_kept(figures.left),
@@ -125,7 +135,7 @@ def from_kept(kept: Mapping[str, Any]) -> InFigures:
     )
 
 
-_MEASURED = ("diameter", "land", "height", "lip")
+_MEASURED = ("diameter", "land", "height", "lip", "front_roller", "rear_roller")
 
 
 def _stage_kept(stage: Stage) -> dict[str, Any]:

@@ -130,7 +130,9 @@ def _next(limit: Limit, found: Verdict, diagnosis: Diagnosis, row: NDArray[np.fl
 def _direct(limit: Limit, given: Given, when: When) -> Judged:
     """Quantities read as such: the worst place counts."""
     kind = QUANTITIES[limit.quantity].kind
-    read = [r for r in given.readings(limit.quantity, when) if r.value is not None or r.goes is not None]
+    of, which = QUANTITIES[limit.quantity].limits or (limit.quantity, "")
+    at = given.readings(of, when)
+    read = [r for r in at if (r.value is not None or r.goes is not None) and which in ("", r.which)]
     if not read:
         return Judged(limit, limit.quantity, kind, None, None, None, None, phrase("not read"))
     from sparkout.reckoning.readings import place_words, read_gap

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from sparkout.core.reel.geometry import Reel as ReelShape
 from sparkout.demonstration.listing import demonstration_files
-from sparkout.demonstration.workshop import GAUGES, GRINDER, HOUSE, WANTED, limits
+from sparkout.demonstration.workshop import GAUGES, GRINDER, HOUSE, PRACTICE, WANTED, limits
 from sparkout.records.checked import BLADE_KEYS, CARRIER_KEYS, refuse
 from sparkout.records.demonstration_attachments import attach_invented, attach_worn_out
 from sparkout.records.demonstration_past import Kind, Past, past_visits
@@ -70,10 +70,26 @@ def kinds() -> dict[str, Kind]:
     wide = {**knife, "adjuster_spacing": "690 mm"}
     return {
         "greens": Kind(
-            "greens reel, 11 blades", _shape(11, 127, 533, 1.0), greens["reel"], knife, "120 mm", 0.06, 3.5, 62.30
+            "greens reel, 11 blades",
+            _shape(11, 127, 533, 1.0),
+            greens["reel"],
+            knife,
+            "120 mm",
+            "1.5 mm",
+            0.06,
+            3.5,
+            62.30,
         ),
         "fairway": Kind(
-            "fairway reel, 8 blades", _shape(8, 177.8, 660.4, 1.5), fairway["reel"], wide, "165.1 mm", 0.08, 12.0, 87.40
+            "fairway reel, 8 blades",
+            _shape(8, 177.8, 660.4, 1.5),
+            fairway["reel"],
+            wide,
+            "165.1 mm",
+            "2.4 mm",
+            0.08,
+            12.0,
+            87.40,
         ),
         "outfield": Kind(
             "outfield reel, 6 blades",
@@ -81,6 +97,7 @@ def kinds() -> dict[str, Kind]:
             outfield,
             {**wide, "adjuster_spacing": "800 mm"},
             "190 mm",
+            "2.4 mm",
             0.09,
             16.0,
             100.20,
@@ -190,7 +207,7 @@ def _equipment(actor: Person) -> None:
     add_grinder(actor=actor, **GRINDER)
     for row in limits("120 mm"):
         entries = {key: value for key, value in row.items() if key != "quantity"}
-        if row["quantity"] != "diameter":
+        if row["quantity"] not in ("diameter", "land"):
             set_limit(actor=actor, quantity=row["quantity"], **entries)
 
 
@@ -207,15 +224,9 @@ def _units(actor: Person) -> None:
             blade = {key: value for key, value in kind.knife.items() if key in BLADE_KEYS}
             reel_type = add_reel_type(actor=actor, name=kind.name, spec=spec)
             knife_type = add_knife_type(actor=actor, name=kind.name.replace("reel", "knife").split(",")[0], spec=blade)
-            set_limit(
-                actor=actor,
-                quantity="diameter",
-                at_least=kind.service_diameter,
-                origin=HOUSE,
-                set_by="workshop manager",
-                on="2026-01-12",
-                reel_type=reel_type,
-            )
+            of_type: dict[str, Any] = {"set_by": "workshop manager", "on": "2026-01-12", "reel_type": reel_type}
+            set_limit(actor=actor, quantity="diameter", at_least=kind.service_diameter, origin=HOUSE, **of_type)
+            set_limit(actor=actor, quantity="land", at_most=kind.widest_land, origin=PRACTICE, **of_type)
             types[kind.name] = reel_type, knife_type
         _unit(actor, past, machines[past.machine], *types[kind.name])
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from sparkout.visit.schema import Visit
 
 _USED: Final = ("tape 1", "leaves 1", "loupe 1", "setting bar 1")
+_OF_PARTS: Final = ("jaws 1", "depth 1")
 _DAYS: Final = (
     (datetime.date(2024, 12, 9), 3),
     (datetime.date(2025, 6, 30), 2),
@@ -35,6 +36,10 @@ _DAYS: Final = (
 """First day of each round through the workshop, and how many units are done a day."""
 _OLD_REEL: Final = 5.2
 """By how much the worn-out reel was smaller than the one that took its place, on the radius, mm."""
+_NEW_LIP, _LIP_WEAR, _LIP_GROUND = 5.0, 0.00094, 0.2
+"""A knife's lip when new, mm; what it loses in an hour on the turf and at each round on the grinder, mm (invented)."""
+_ROLLERS: Final = ((60.0, 0.0006), (50.0, 0.0003))
+"""Front and rear roller: diameter when new, mm, and loss in an hour, mm (invented)."""
 _COMPLAINTS: Final = ("", "", "", "misses on one side", "cuts higher on the right", "leaves stragglers", "noisy")
 
 
@@ -47,6 +52,7 @@ class Kind:
     table: Table
     knife: Table
     service_diameter: str
+    widest_land: str
     wear: float
     """Radius lost on the turf, mm in 100 h (invented)."""
     height: float
@@ -91,13 +97,37 @@ class Past:
 def past_visits(past: Past, number: int) -> Iterator[Visit]:
     """Yield the unit's four signed visits, the oldest first; `number` is its place in the rounds."""
     generator = np.random.default_rng([SEED, 100 + number])
+    others = np.random.default_rng([SEED, 500 + number])
     taken_off = generator.uniform(0.07, 0.16, 4)
-    for which, (first_day, per_day) in enumerate(_DAYS):
+    hard = float(others.uniform(0.85, 1.15))
+    days = [first + datetime.timedelta(days=_workdays(number // a_day)) for first, a_day in _DAYS]
+    for which, day in enumerate(days):
         later = sum(taken_off[which + 1 :]) + past.kind.wear / 100 * (past.clocks[4] - past.clocks[which])
-        day = first_day + datetime.timedelta(days=_workdays(number // per_day))
         on_old_reel = past.new_reel is not None and day < past.new_reel
         left_radius = past.kind.now + float(later) - (_OLD_REEL if on_old_reel else 0.0)
-        yield _visit(past, day, past.clocks[which], left_radius, float(taken_off[which]), generator)
+        clock = past.clocks[which]
+        front, rear = (new - hard * loss * clock for new, loss in _ROLLERS)
+        worn = _Worn(_lip(past, days, which, hard), front, rear, others)
+        yield _visit(past, day, clock, left_radius, float(taken_off[which]), worn, generator)
+
+
+@dataclass(frozen=True, slots=True)
+class _Worn:
+    """What else a visit finds worn, mm, and the chances of reading it."""
+
+    lip: float
+    front: float
+    rear: float
+    generator: np.random.Generator
+
+
+def _lip(past: Past, days: list[datetime.date], which: int, hard: float) -> float:
+    """Return the lip height of the knife that a round finds in the unit, mm: worn on the turf, ground at each round."""
+    came, ground = 0.0, which
+    if past.new_knife is not None and days[which] > past.new_knife:
+        came = float(np.interp(past.new_knife.toordinal(), [day.toordinal() for day in days], past.clocks[: len(days)]))
+        ground = sum(past.new_knife < day for day in days[:which])
+    return _NEW_LIP - hard * _LIP_WEAR * (past.clocks[which] - came) - _LIP_GROUND * ground
 
 
 def _workdays(count: int) -> int:
@@ -105,7 +135,13 @@ def _workdays(count: int) -> int:
 
 
 def _visit(
-    past: Past, day: datetime.date, hours: float, radius: float, taken_off: float, generator: np.random.Generator
+    past: Past,
+    day: datetime.date,
+    hours: float,
+    radius: float,
+    taken_off: float,
+    worn: _Worn,
+    generator: np.random.Generator,
 ) -> Visit:
     kind = past.kind
     technician = f"technician {'AB'[int(generator.integers(2))]}"
@@ -124,6 +160,8 @@ def _visit(
     readings = _readings(found, hand, kind.height)
     hand.when = "as left"
     readings += _readings(left, hand, kind.height)
+    other_hand = Technician(technician, [gauge for gauge in GAUGES if gauge.id in _OF_PARTS], worn.generator)
+    readings += _parts(worn, other_hand)
     stations = [where(left, at) for at in THREE]
     gap = np.full((kind.reel.blade_count, len(stations)), 0.03)
     complaint = _COMPLAINTS[int(generator.integers(len(_COMPLAINTS)))]
@@ -131,6 +169,7 @@ def _visit(
     steps: list[Table] = [
         {"step": "spin grind", "infeeds": ["0.02 mm"] * passes + ["0 mm"] * 4},
         {"step": "relief grind", "what": f"land brought back to {kind.reel.land:g} mm"},
+        {"step": "knife grind", "what": "top face, until it was clean"},
         {"step": "set", "what": "knife set to 0.03 mm at both ends"},
     ]
     tables: Table = {
@@ -154,8 +193,8 @@ def _visit(
         "knife": kind.knife,
         "height": past.height,
         "mowing": past.mowing,
-        "limits": limits(kind.service_diameter),
-        "gauges": hand.gauge_tables,
+        "limits": limits(kind.service_diameter, widest_land=kind.widest_land),
+        "gauges": [*hand.gauge_tables, *other_hand.gauge_tables],
         "grinder": GRINDER,
         "wanted": WANTED,
         "readings": readings,
@@ -170,6 +209,17 @@ def _visit(
     if not complaint:
         del tables["unit"]["complaint"]
     return read_visit(json.dumps(tables))
+
+
+def _parts(worn: _Worn, hand: Technician) -> list[Table]:
+    """What wears beside the reel: rollers and the knife's lip as found, the lip again as left."""
+    rollers = (("front", worn.front), ("rear", worn.rear))
+    found = [hand.read("lip height", "depth 1", worn.lip, at=at) for at in THREE]
+    found += [
+        hand.read("roller diameter", "jaws 1", size, at=at, which=which) for which, size in rollers for at in ENDS
+    ]
+    hand.when = "as left"
+    return [*found, *(hand.read("lip height", "depth 1", worn.lip - _LIP_GROUND, at=at) for at in THREE)]
 
 
 def _over(unit: VirtualUnit, x: float) -> float:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from sparkout.core.season.policies import GrindOrReplace
     from sparkout.season.budget import BudgetAhead
     from sparkout.season.edges import EdgesTold
-    from sparkout.season.forecast import UnitAhead
+    from sparkout.season.forecast import UnitAhead, WearAhead
     from sparkout.season.now import SeasonNow, SeasonPlanned
     from sparkout.season.placing import Placed, Week
     from sparkout.season.reel_choice import ReelChoice
@@ -97,7 +97,6 @@ def placed_data(one: Placed, say: Say = str) -> Data:
 
 
 def _unit(now: SeasonNow, one: UnitAhead, say: Say) -> Data:
-    ends = one.ends
     return {
         "unit": one.unit.name,
         "machine": one.unit.machine,
@@ -108,13 +107,26 @@ def _unit(now: SeasonNow, one: UnitAhead, say: Say) -> Data:
         "interval_h": one.interval,
         "due_on": _day(now.due_on(one)),
         "due_in_h": None if one.due is None else one.due.hours,
-        "diameter_mm": None if ends is None else ends.diameter,
-        "wear_mm_per_h": None if ends is None else ends.per_hour,
-        "limit_mm": one.unit.limit,
-        "ends_in_h": {} if ends is None else _by_chance([h if math.isfinite(h) else None for h in ends.hours]),
-        "ends_on": {} if ends is None else _by_chance([_day(now.date(d)) for d in ends.days]),
+        "wears": [_wears(now, each, say) for each in one.wears],
         "missing": [say(text) for text in one.missing],
         "reel_choice": choice_data(now.reel_choices.get(one.unit.name), say),
+    }
+
+
+def _wears(now: SeasonNow, one: WearAhead, say: Say) -> Data:
+    ends = one.ends
+    return {
+        "part": say(one.wearing.words),
+        "quantity": one.wearing.quantity,
+        "which": one.wearing.which,
+        "type": one.wearing.duty,
+        "hours_h": one.wearing.hours,
+        "now_mm": None if ends is None else ends.value,
+        "limit_mm": one.wearing.limit,
+        "wear_mm_per_h": None if ends is None else ends.per_hour,
+        "ends_in_h": {} if ends is None else _by_chance([h if math.isfinite(h) else None for h in ends.hours]),
+        "ends_on": {} if ends is None else _by_chance([_day(now.date(d)) for d in ends.days]),
+        "missing": say(one.why),
     }
 
 

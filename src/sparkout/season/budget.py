@@ -11,9 +11,10 @@ import numpy as np
 from sparkout.core.measured import Measured
 from sparkout.core.phrase import AsTyped, Phrase, phrase
 from sparkout.core.season.cost import Budget, Item, budget, sharpenings
-from sparkout.season.forecast import WEEK, Forecast, UnitAhead, cost_of_one
+from sparkout.season.forecast import Forecast, UnitAhead, cost_of_one
 from sparkout.season.sheet import SeasonSheet
 from sparkout.season.spend import PartAhead
+from sparkout.season.wearing import WEEK
 from sparkout.season.work import usual_times, wanted
 
 DRAWS = 4000
@@ -79,7 +80,7 @@ def budget_ahead(
             left_out.append(told)
             continue
         items.append(Item(AsTyped(part.part), _beyond(part.pieces, part.shelf.on_shelf), _price(price, sheet)))
-    left_out.append(phrase("knives, fuel and what else the season sheet has no price of"))
+    left_out.append(phrase("rollers, fuel and what else the season sheet has no price of"))
     found = budget(items, np.random.default_rng(1), float(sheet.costs.busier)) if items else None
     return BudgetAhead(start, end - datetime.timedelta(days=1), found, tuple(left_out))
 

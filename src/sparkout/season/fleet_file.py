@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, TextIO
 from sparkout.core.errors import NotEnough, OutOfRange, Refusal, did_you_mean
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.season.sand import Happening
+from sparkout.season.wearing import QUANTITIES
 
 if TYPE_CHECKING:
     import pyarrow.parquet as pq
 
-QUANTITIES = ("diameter", "land", "lip", "roller")
 USES = ("hours", "hectares")
 HAPPENED: dict[str, Happening] = {"sandings so far": "sandings", "stones so far": "stones"}
 EVENTS = tuple(HAPPENED)

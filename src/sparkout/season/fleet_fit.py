@@ -31,9 +31,10 @@ from sparkout.core.season.wear import (
     value_now,
 )
 from sparkout.season.fleet_file import HAPPENED, Layout, layout_in, parts_of
-from sparkout.season.fleet_sums import MIRROR, Doubt, Taken, setting_of
+from sparkout.season.fleet_sums import Doubt, Taken, setting_of
 from sparkout.season.fleet_together import part_taken, scattered_together, swapped, together
 from sparkout.season.sand import EventCost, event_costs
+from sparkout.season.wearing import MIRROR, WIDENS
 
 Floats: TypeAlias = NDArray[np.float64]
 Mapper: TypeAlias = Callable[..., Iterable[Any]]
@@ -183,7 +184,7 @@ def _ahead(fit: FleetFit, at: slice) -> UnitsAhead:
     hours, days, limit = fleet.hours[:, at], fleet.days[:, at], fleet.limit[at]
     if fit.limit is not None:
         limit = np.where(np.isnan(limit), fit.limit, limit)
-    mirrored = fit.layout.quantity == "land"
+    mirrored = fit.layout.quantity == WIDENS
     edge = MIRROR - limit if mirrored else limit
     to_come = _to_come(fit, at)
     known = np.isfinite(edge) & np.isfinite(hours[1])
@@ -214,7 +215,7 @@ def _to_come(fit: FleetFit, at: slice) -> Ahead:
     with np.errstate(divide="ignore", invalid="ignore"):
         often = np.where(span > 0, (removed[1] - removed[0]) / span / mean if mean else 0.0, 0.0)
         events = np.where(span > 0, (counts[1] - counts[0]) / span, 0.0)
-    if fit.layout.quantity == "land" or not mean:
+    if fit.layout.quantity == WIDENS or not mean:
         often = np.zeros(span.size)
     often, events = np.nan_to_num(np.maximum(often, 0.0)), np.nan_to_num(np.maximum(events, 0.0))
     now = np.nan_to_num(hours[1])

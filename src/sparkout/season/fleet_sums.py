@@ -29,6 +29,7 @@ from sparkout.core.season.doubtful import (
 from sparkout.core.season.wear import Readings, unit_sums
 from sparkout.season.fleet_file import Layout, parts_of
 from sparkout.season.fleet_rows import Refused, Rows, read_rows
+from sparkout.season.wearing import MIRROR, WIDENS
 
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
@@ -39,8 +40,6 @@ KEPT = 200
 """Doubts of each kind told one by one; all are counted."""
 NEW_PART = 0.5
 """mm by which a part must have grown to be taken for a new one; common practice, no source."""
-MIRROR = 1000.0
-"""Land grows where diameters shrink: it is reckoned as this less land, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,11 +136,11 @@ def _level(rows: Rows, layout: Layout) -> Floats:
 
 
 def _value(rows: Rows, layout: Layout) -> Floats:
-    return MIRROR - rows.value if layout.quantity == "land" else rows.value
+    return MIRROR - rows.value if layout.quantity == WIDENS else rows.value
 
 
 def _removed(rows: Rows, layout: Layout) -> Floats:
-    return -rows.removed if layout.quantity == "land" else rows.removed
+    return -rows.removed if layout.quantity == WIDENS else rows.removed
 
 
 def taken(rows: Rows, layout: Layout, setting: Setting) -> Taken:

@@ -1,12 +1,10 @@
-"""What a fleet's units have been through and what is to come: the next sharpening, and the reel at its limit."""
+"""What a fleet's units have been through and what is to come: the next sharpening, and what wears at its limit."""
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,25 +13,12 @@ from sparkout.core.errors import NotEnough
 from sparkout.core.phrase import Phrase, counted, phrase
 from sparkout.core.season.edge_life import EdgeLife
 from sparkout.core.season.interval import BestInterval, best_interval
-from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Readings, Wear, fleet_wear, reached, value_ahead, value_now
+from sparkout.core.season.wear import CHANCES, Wear
 from sparkout.season.edges import Edge, edges_of, life_of
 from sparkout.season.reel_on_file import ReelOnFile
-from sparkout.season.sand import EVENT_WORDS, EventCost, Happening, event_costs, seen, since_first
+from sparkout.season.sand import EventCost, event_costs
 from sparkout.season.sheet import HOUR, PHASES, SeasonSheet
-
-WEEK = 7.0
-
-
-@dataclass(frozen=True, slots=True)
-class Size:
-    """A reel's mean diameter as found or as left at a visit: hours on the reel, mm, and what had come before this."""
-
-    hours: float
-    diameter: float
-    removed: float
-    """mm ground off it."""
-    sandings: int = 0
-    stones: int = 0
+from sparkout.season.wearing import QUANTITIES, WEEK, WIDENS, Ends, FleetWear, Quantity, Size, Wearing, fleet_wears
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +40,7 @@ class UnitNow:
     limit: float | None = None
     """Least service diameter, mm."""
     relief: bool = False
-    """Whether the next sharpening is to have a relief grind."""
+    """Whether the last sharpening had a relief grind, so that the next is to have one."""
     hectares_an_hour: float | None = None
     """What its machine mows in an hour, by areas on file."""
     sandings: int = 0
@@ -63,6 +48,16 @@ class UnitNow:
     """That its reel has been through by now, counted as at its sizes."""
     reel: ReelOnFile | None = None
     """What its reel and grinder are, where that is told."""
+    parts: tuple[Wearing, ...] = ()
+    """What else of it wears: land, knife lip, rollers."""
+
+    @property
+    def wearing(self) -> tuple[Wearing, ...]:
+        """Everything of it that wears, its reel's diameter first."""
+        reel = Wearing(
+            "diameter", self.duty, self.hours, self.sizes, self.limit, sandings=self.sandings, stones=self.stones
+        )
+        return reel, *self.parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,16 +72,15 @@ class Due:
 
 
 @dataclass(frozen=True, slots=True)
-class Ends:
-    """When a unit's reel reaches its limit."""
+class WearAhead:
+    """Something of a unit that wears, and when it is at its limit."""
 
-    diameter: float
-    """Now, mm."""
-    per_hour: float
-    """mm an hour, of cutting alone."""
-    hours: tuple[float, ...]
-    """From now, for each of `CHANCES`; infinite where no time gives that chance."""
-    days: tuple[float, ...]
+    wearing: Wearing
+    place: int
+    """Its place among all of its quantity."""
+    ends: Ends | None
+    why: str
+    """What would have to be known; empty where it is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +93,25 @@ class UnitAhead:
     weekly: float | None
     """Hours it mows in a week."""
     due: Due | None
-    ends: Ends | None
+    wears: tuple[WearAhead, ...]
+    """Everything of it that wears, its reel's diameter first."""
     missing: tuple[str, ...] = ()
     """What would have to be known for more."""
+
+    @property
+    def ends(self) -> Ends | None:
+        """When its reel is at its least diameter."""
+        return self.wears[0].ends
+
+    @property
+    def wants_relief(self) -> bool:
+        """Whether its next sharpening is to have a relief grind.
+
+        The last one had, or the land is by then as likely as not as wide as it may be.
+        """
+        lands = [each.ends for each in self.wears if each.wearing.quantity == WIDENS and each.ends is not None]
+        by_then = 0.0 if self.due is None else max(self.due.hours, 0.0)
+        return self.unit.relief or any(land.hours[2] <= by_then for land in lands)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +123,24 @@ class Forecast:
     best: BestInterval | None
     interval_from: Phrase
     """Where the interval comes from."""
-    wear: Wear | None
-    """None where no unit was read at two different hours, or their readings settle no wear."""
+    wears: Mapping[Quantity, FleetWear]
+    """How each quantity wears."""
     events: tuple[EventCost, ...] = ()
-    """What one sanding and one stone cost, where the readings settle it."""
-    untold: tuple[Phrase, ...] = ()
-    """Why they do not settle it of the others."""
+    """What one sanding and one stone cost a reel, where the readings settle it."""
+
+    @property
+    def wear(self) -> Wear | None:
+        """How reels wear; None where no unit was read at two different hours, or their readings settle no wear."""
+        return self.wears["diameter"].wear
+
+    @property
+    def untold(self) -> tuple[Phrase, ...]:
+        """Why the readings do not settle what one of the other events costs."""
+        return self.wears["diameter"].untold
+
+    def ahead(self, one: WearAhead, hours: Sequence[float]) -> NDArray[np.float64] | None:
+        """Return a size in so many hours from now, mm: a row for each of `CHANCES`; None where it is not told."""
+        return self.wears[one.wearing.quantity].ahead(one.place, hours)
 
 
 def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
@@ -126,7 +148,8 @@ def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
 
     The interval between sharpenings is the machine's own where the sheet says one; else the cheapest by renewal reward
     with this workshop's edge life, where at least `FEWEST_LIVES` edges went and wear, not accident, ends them; else the
-    sheet's. Reels wear along their own lines among the fleet's (`core.season.wear`).
+    sheet's. Reels wear along their own lines among the fleet's, and so do lands, knives and rollers
+    (`season.wearing`).
 
     Examples
     --------
@@ -137,9 +160,9 @@ def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
     """
     life, best, told = _interval(units, sheet)
     usual = best.hours if best is not None and math.isfinite(best.hours) else sheet.interval / HOUR
-    worn = _worn(units)
+    wears, of_unit = _wears(units)
     found = []
-    for i, unit in enumerate(units):
+    for unit, mine in zip(units, of_unit, strict=True):
         rule = sheet.rule(unit.machine)
         weekly = rule.hours_a_week / HOUR if rule.hours_a_week is not None else unit.hours_a_week
         interval = rule.interval / HOUR if rule.interval is not None else usual
@@ -149,13 +172,32 @@ def forecast(units: Sequence[UnitNow], sheet: SeasonSheet) -> Forecast:
         if weekly is None or weekly <= 0.0:
             missing.append(phrase("its hours a week"))
         due = None if missing else _due(unit, interval, weekly or 1.0, life)
-        mine = worn.ends.get(i)
-        if mine is None:
-            missing.append(worn.wanted)
-        dated = None if mine is None else _dated(mine, weekly)
+        if mine[0].ends is None:
+            missing.append(mine[0].why)
+        dated = tuple(each if each.ends is None else replace(each, ends=each.ends.dated(weekly)) for each in mine)
         found.append(UnitAhead(unit, interval, weekly, due, dated, tuple(missing)))
-    events = () if worn.wear is None else event_costs(worn.wear, worn.happened, _per_day(found))
-    return Forecast(tuple(found), life, best, told, worn.wear, events, worn.untold)
+    reels = wears["diameter"]
+    events = () if reels.wear is None else event_costs(reels.wear, reels.happened, _per_day(found))
+    return Forecast(tuple(found), life, best, told, wears, events)
+
+
+def _wears(units: Sequence[UnitNow]) -> tuple[dict[Quantity, FleetWear], list[list[WearAhead]]]:
+    """Return how each quantity of a fleet wears, and of each unit everything that does."""
+    of: dict[Quantity, list[Wearing]] = {quantity: [] for quantity in QUANTITIES}
+    places: list[list[tuple[Quantity, int]]] = []
+    for unit in units:
+        places.append([])
+        for one in unit.wearing:
+            places[-1].append((one.quantity, len(of[one.quantity])))
+            of[one.quantity].append(one)
+    wears = {quantity: fleet_wears(things) for quantity, things in of.items()}
+
+    def told(quantity: Quantity, place: int) -> WearAhead:
+        wear = wears[quantity]
+        ends = wear.ends[place]
+        return WearAhead(wear.of[place], place, ends, wear.why if ends is None else "")
+
+    return wears, [[told(*each) for each in mine] for mine in places]
 
 
 def _per_day(units: Sequence[UnitAhead]) -> float:
@@ -201,105 +243,3 @@ def _due(unit: UnitNow, interval: float, weekly: float, life: EdgeLife | None) -
     if life is not None:
         goes = tuple(life.remaining([1.0], age, 1.0 - chance) / weekly * WEEK for chance in CHANCES)
     return Due(left, math.floor(left / weekly * WEEK), goes)
-
-
-class _Worn(NamedTuple):
-    """A fleet's wear as far as its sizes tell it."""
-
-    wear: Wear | None
-    ends: dict[int, Ends]
-    """When each unit (by its place in the list) is at its end."""
-    wanted: str
-    """What the others want for it."""
-    happened: tuple[Happening, ...] = ()
-    """What its covariates count."""
-    untold: tuple[Phrase, ...] = ()
-    """Why others are none."""
-
-
-def _worn(units: Sequence[UnitNow]) -> _Worn:
-    """Return the fleet's wear, with sand and stones as covariates where the sizes settle what they cost."""
-    wanted = phrase("two diameters at different hours, and its limit")
-    of_able = [i for i, u in enumerate(units) if _can_be_told(u)]
-    able = [units[i] for i in of_able]
-    if not able:
-        return _Worn(None, {}, wanted)
-    happened, untold = seen(able)
-    wear, why = _fitted(able, happened)
-    if wear is None and happened:
-        untold = (*untold, *(phrase("{event}: {why}", event=EVENT_WORDS[name], why=why) for name in happened))
-        happened = ()
-        wear, why = _fitted(able, ())
-    if wear is None:
-        return _Worn(None, {}, why, (), untold)
-    ahead = _ahead(able, happened)
-    limits = np.array([unit.limit for unit in able], dtype=np.float64)
-    to_come: NDArray[np.float64] = reached(wear, ahead, limits, CHANCES).hours
-    here = value_now(wear, ahead)
-    ends = {
-        of: Ends(float(here[i]), float(wear.per_hour[i]), tuple(map(float, to_come[:, i])), ())
-        for i, of in enumerate(of_able)
-    }
-    return _Worn(wear, ends, wanted, happened, untold)
-
-
-def _fitted(able: Sequence[UnitNow], happened: Sequence[Happening]) -> tuple[Wear | None, str]:
-    """Return the wear of units whose wear can be told, with these happenings as covariates; or why there is none."""
-    sizes = [(i, size) for i, unit in enumerate(able) for size in unit.sizes]
-    hours, value, removed = np.array([[s.hours, s.diameter, s.removed] for _, s in sizes], dtype=np.float64).T
-    of = np.array([i for i, _ in sizes], dtype=np.intp)
-    counts = [[float(since_first(able[i], size, name)) for i, size in sizes] for name in happened]
-    covariates = np.array(counts, dtype=np.float64).reshape(len(happened), len(sizes))
-    duties = sorted({unit.duty for unit in able})
-    groups = np.array([duties.index(unit.duty) for unit in able], dtype=np.intp)
-    fleet = Fleet(groups, np.zeros(len(duties), dtype=np.intp))
-    try:
-        return fleet_wear(Readings(of, hours, value, removed, covariates), fleet), ""
-    except NotEnough as why:
-        return None, why.words
-
-
-def _ahead(able: Sequence[UnitNow], happened: Sequence[Happening]) -> Ahead:
-    """Return what is to come for units whose wear can be told: ground and sanded as often, and as deep, as so far."""
-    often, mean, spread = np.array([_grinds(unit) for unit in able], dtype=np.float64).T
-    now = np.array([unit.hours for unit in able], dtype=np.float64)
-    removed = np.array([unit.sizes[-1].removed for unit in able])
-    counts = np.array([[since_first(unit, unit, name) for unit in able] for name in happened], dtype=np.float64)
-    counts = counts.reshape(len(happened), now.size)
-    span = np.array([(unit.hours or 0.0) - unit.sizes[0].hours for unit in able])
-    an_hour = np.divide(counts, span, out=np.zeros_like(counts), where=span > 0.0)
-    return Ahead(now, removed, often, mean, spread, counts, an_hour)
-
-
-def diameter_ahead(told: Forecast, name: str, hours: Sequence[float]) -> NDArray[np.float64] | None:
-    """Return a unit's diameter in so many hours from now, mm: a row for each of `CHANCES`; None where none is told."""
-    able = [one.unit for one in told.units if one.ends is not None]
-    names = [unit.name for unit in able]
-    if told.wear is None or name not in names:
-        return None
-    return value_ahead(told.wear, _ahead(able, [cost.event for cost in told.events]), hours)[:, names.index(name)]
-
-
-def _can_be_told(unit: UnitNow) -> bool:
-    return len({size.hours for size in unit.sizes}) > 1 and unit.limit is not None and unit.hours is not None
-
-
-def _grinds(unit: UnitNow) -> tuple[float, float, float]:
-    """Return a unit's grinds an hour, and mean and spread of what one takes off, mm."""
-    steps = ground_off(unit)
-    span = unit.sizes[-1].hours - unit.sizes[0].hours
-    if not steps or span <= 0.0:
-        return 0.0, 0.0, 0.0
-    return len(steps) / span, float(np.mean(steps)), float(np.std(steps, ddof=1)) if len(steps) > 1 else 0.0
-
-
-def ground_off(unit: UnitNow) -> list[float]:
-    """Return what each grind on file took off a unit's reel, mm on diameter."""
-    removed = [size.removed for size in unit.sizes]
-    return [b - a for a, b in itertools.pairwise(removed) if b > a]
-
-
-def _dated(ends: Ends, weekly: float | None) -> Ends:
-    if weekly is None or weekly <= 0.0:
-        return ends
-    return Ends(ends.diameter, ends.per_hour, ends.hours, tuple(h / weekly * WEEK for h in ends.hours))

@@ -22,7 +22,7 @@ from sparkout.core.season.reel_lives import Costs, Edge, GrinderHours, ReliefGri
 from sparkout.reckoning.given import Given
 from sparkout.reckoning.grind import grinder
 from sparkout.reckoning.knife import relief_set_up
-from sparkout.season.forecast import Forecast, UnitAhead, UnitNow, ground_off
+from sparkout.season.forecast import Forecast, UnitAhead, UnitNow
 from sparkout.season.reel_on_file import ReelOnFile
 from sparkout.season.sheet import SeasonSheet
 from sparkout.visit.schema import Visit
@@ -139,7 +139,7 @@ def to_choose(ahead: Forecast, one: UnitAhead, sheet: SeasonSheet) -> ToChoose:
         assumed.append(phrase("spin only until the relief is gone, because no limit on the land is set"))
     ways = (Way(SPIN_ONLY, one.interval, stock, relieve_at), Way(RELIEVED, one.interval, stock, 0.0))
     return ToChoose(
-        upkeep, min(ends.diameter, reel.diameter), min(land, reel.blade_thickness), ways, tuple(dict.fromkeys(assumed))
+        upkeep, min(ends.value, reel.diameter), min(land, reel.blade_thickness), ways, tuple(dict.fromkeys(assumed))
     )
 
 
@@ -165,9 +165,9 @@ def _given(told: ReelOnFile) -> Given:
 def _stock(unit: UnitNow, units: Sequence[UnitNow]) -> tuple[Measured | None, list[str]]:
     """Return what a spin takes off the radius, mm: mean and spread of grinds on file; and where they are from."""
     told: list[str] = []
-    own = ground_off(unit)
-    alike = [step for each in units if each.duty == unit.duty for step in ground_off(each)]
-    every = [step for each in units for step in ground_off(each)]
+    own = unit.wearing[0].ground_off
+    alike = [step for each in units if each.duty == unit.duty for step in each.wearing[0].ground_off]
+    every = [step for each in units for step in each.wearing[0].ground_off]
     if len(own) >= FEWEST_GRINDS:
         steps = own
     elif alike:

@@ -108,9 +108,9 @@ class Occasion(Section):
 
 
 class Shelf(Section):
-    """A kind of reel as it is kept: on the shelf, how long one takes to come, how many come together, its price."""
+    """A kind of reel or knife as it is kept: on the shelf, weeks to come, how many come together, its price."""
 
-    part: Annotated[str, Text(phrase("the type of reel"), "greens reel, 11 blades", 100, 1)]
+    part: Annotated[str, Text(phrase("the type of reel or knife"), "greens reel, 11 blades", 100, 1)]
     on_shelf: Annotated[int, Whole(phrase("pieces on the shelf"), 0, 0, 10_000)] = 0
     lead_weeks: Annotated[int, Whole(phrase("weeks from ordering to having"), 4, 0, 52)] = 4
     pack: Annotated[int, Whole(phrase("pieces that come together"), 1, 1, 1000)] = 1

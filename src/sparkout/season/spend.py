@@ -1,4 +1,4 @@
-"""What the season costs in the workshop's own money, and which reels to order when."""
+"""What the season costs in the workshop's own money, and which reels and knives to order when."""
 
 from __future__ import annotations
 
@@ -14,9 +14,10 @@ from sparkout.core.phrase import phrase
 from sparkout.core.season.cost import Spending, Spent, spending
 from sparkout.core.season.parts import Coming, Stocked, chances_by_period, demand, order_list, quantile
 from sparkout.core.season.wear import CHANCES
-from sparkout.season.forecast import WEEK, Ends, Forecast
+from sparkout.season.forecast import Forecast
 from sparkout.season.placing import Placed
 from sparkout.season.sheet import GROUND, SeasonSheet, Shelf
+from sparkout.season.wearing import WEEK, Ends
 
 COVERAGE = 0.9
 SERVICE = 0.95
@@ -35,7 +36,7 @@ class ToOrder:
 
 @dataclass(frozen=True, slots=True)
 class MonthAhead:
-    """How many of a type of reel a month of the season takes: mean, and the interval of 90 %."""
+    """How many of a type of reel or knife a month of the season takes: mean, and the interval of 90 %."""
 
     first: datetime.date
     """The month's first day that lies in the season."""
@@ -46,7 +47,7 @@ class MonthAhead:
 
 @dataclass(frozen=True, slots=True)
 class PartAhead:
-    """A type of reel over the season: how many are wanted, and what to order."""
+    """A type of reel or knife over the season: how many are wanted, and what to order."""
 
     part: str
     mean: float
@@ -64,7 +65,7 @@ class PartAhead:
 
 
 def chance_by(ends: Ends, days: Sequence[float]) -> list[float]:
-    """Return the chance that a reel has reached its limit by so many days from today.
+    """Return the chance that a part has reached its limit by so many days from today.
 
     Straight lines between the days known for `CHANCES`, over normal quantiles; beyond them as the outer ones go on.
 
@@ -96,11 +97,11 @@ def parts_ahead(
     start: datetime.date,
     weeks: int,
 ) -> tuple[PartAhead, ...]:
-    """Return the demand for each type of reel over the season's weeks, and what to order.
+    """Return the demand for each type of reel or knife over the season's weeks, and what to order.
 
     Parameters
     ----------
-    units : name, type of reel and when it reaches its limit, of each unit
+    units : name, type of reel or knife and when it reaches its limit, of each unit
     """
     last = start + datetime.timedelta(weeks=weeks)
     months = (start, *months_between(start, last), last)
@@ -131,7 +132,7 @@ def months_between(start: datetime.date, end: datetime.date) -> list[datetime.da
 def _coming(
     units: Sequence[tuple[str, str, Ends | None]], edges: Sequence[datetime.date], today: datetime.date
 ) -> list[Coming]:
-    """Return the reels that will be wanted, by periods from edge to edge."""
+    """Return the parts that will be wanted, by periods from edge to edge."""
     days = [float((edge - today).days) for edge in edges]
     return [
         Coming(part, name, chances_by_period(chance_by(ends, days)))

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal, get_args
 
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.season.edges import GAPS, Edge, Gap
-from sparkout.season.forecast import Size, UnitNow
+from sparkout.season.forecast import UnitNow
 from sparkout.season.reel_on_file import ReelOnFile
 from sparkout.season.sand import HAPPENINGS, Happening
 from sparkout.season.sheet import HOUR
+from sparkout.season.wearing import Size, Wearing
 from sparkout.units import from_core
 from sparkout.visit.asked import Quantity, a_length
 from sparkout.visit.checking import checked_as
@@ -21,9 +22,15 @@ from sparkout.visit.problems import Path
 from sparkout.visit.sections import GrinderSection, ReelSection, Section
 from sparkout.visit.words import Switch, Text, Whole, Word
 
+PartQuantity = Literal["land", "lip", "roller"]
+
 
 def _clock(meaning: str, example: str) -> Quantity:
     return Quantity(meaning, example, "time", 0.0, 1e6, "h")
+
+
+def _so_many(meaning: str) -> Whole:
+    return Whole(meaning, 2, 0, 10_000)
 
 
 class OneSize(Section):
@@ -36,6 +43,41 @@ class OneSize(Section):
     ] = Entered(0.0)
     sandings: Annotated[int, Whole(phrase("sandings so far"), 2, 0, 10_000)] = 0
     stones: Annotated[int, Whole(phrase("stones so far"), 0, 0, 10_000)] = 0
+
+
+class OnePartSize(Section):
+    """A land, a lip height or a roller's diameter at some hours, as found or as left."""
+
+    hours: Annotated[float, _clock(phrase("hours the part had run"), "240 h")]
+    value: Annotated[float, a_length(0.0, 600.0, phrase("mean land, lip height or diameter"), "1.2 mm")]
+    removed: Annotated[
+        float,
+        a_length(
+            -100.0,
+            100.0,
+            phrase("ground off it before, since the first of these; what relief grinds narrowed a land by"),
+            "0.4 mm",
+        ),
+    ] = Entered(0.0)
+    sandings: Annotated[int, Whole(phrase("sandings so far"), 2, 0, 10_000)] = 0
+    stones: Annotated[int, Whole(phrase("stones so far"), 0, 0, 10_000)] = 0
+
+
+class OnePart(Section):
+    """Something that wears beside the reel's diameter."""
+
+    quantity: Annotated[PartQuantity, Word(phrase("what of it"), "lip", get_args(PartQuantity))]
+    which: Annotated[Literal["", "front", "rear"], Word(phrase("which roller"), "front", ("", "front", "rear"))] = ""
+    type: Annotated[str, Text(phrase("what it is compared with: its type"), "greens knife", 100)] = ""
+    hours: Annotated[
+        float | None, _clock(phrase("hours it has run by now; those of the unit where left out"), "300 h")
+    ] = None
+    limit: Annotated[
+        float | None, a_length(0.0, 600.0, phrase("least diameter or lip height, widest land"), "2.5 mm")
+    ] = None
+    sandings: Annotated[int | None, _so_many(phrase("sandings so far; those of its last size where left out"))] = None
+    stones: Annotated[int | None, _so_many(phrase("stones so far; those of its last size where left out"))] = None
+    sizes: tuple[OnePartSize, ...] = ()
 
 
 class OneEdge(Section):
@@ -65,18 +107,15 @@ class OneUnit(Section):
     area_an_hour: Annotated[
         float | None, Quantity(phrase("area its machine mows in an hour"), "0.8 ha", "area", 0.0001, 100.0, "ha")
     ] = None
-    sandings: Annotated[
-        int | None, Whole(phrase("sandings so far; those of its last size where left out"), 2, 0, 10_000)
-    ] = None
-    stones: Annotated[
-        int | None, Whole(phrase("stones so far; those of its last size where left out"), 0, 0, 10_000)
-    ] = None
+    sandings: Annotated[int | None, _so_many(phrase("sandings so far; those of its last size where left out"))] = None
+    stones: Annotated[int | None, _so_many(phrase("stones so far; those of its last size where left out"))] = None
     sizes: tuple[OneSize, ...] = ()
     edges: tuple[OneEdge, ...] = ()
     reel: ReelSection | None = None
     land: Annotated[float | None, a_length(0.0, 20.0, phrase("land as read last"), "1.2 mm")] = None
     land_limit: Annotated[float | None, a_length(0.0, 20.0, phrase("widest land allowed"), "2 mm")] = None
     grinder: GrinderSection | None = None
+    parts: tuple[OnePart, ...] = ()
 
 
 class UnitsFile(Section):
@@ -127,6 +166,24 @@ def _unit(one: OneUnit) -> UnitNow:
         _so_far(one, one.sandings, "sandings"),
         _so_far(one, one.stones, "stones"),
         None if one.reel is None else ReelOnFile(one.reel, one.land, one.land_limit, one.grinder),
+        tuple(_part(part, h(one.hours)) for part in one.parts),
+    )
+
+
+def _part(part: OnePart, hours: float | None) -> Wearing:
+    """Return something that wears; `hours` are the unit's."""
+    return Wearing(
+        part.quantity,
+        part.type,
+        hours if part.hours is None else part.hours / HOUR,
+        tuple(
+            Size(size.hours / HOUR, float(size.value), float(size.removed), size.sandings, size.stones)
+            for size in part.sizes
+        ),
+        None if part.limit is None else float(part.limit),
+        part.which,
+        _so_far(part, part.sandings, "sandings"),
+        _so_far(part, part.stones, "stones"),
     )
 
 
@@ -137,7 +194,7 @@ def _edges(one: OneUnit) -> tuple[Edge, ...]:
     return (*gone, *([Edge(so_far, went=False)] if so_far > 0.0 else []))
 
 
-def _so_far(one: OneUnit, told: int | None, name: Happening) -> int:
+def _so_far(one: OneUnit | OnePart, told: int | None, name: Happening) -> int:
     """Return how often something has happened to a unit: as told, else as at its last size."""
     return told if told is not None else int(getattr(one.sizes[-1], name)) if one.sizes else 0
 
@@ -148,18 +205,26 @@ def _contradictions(file: UnitsFile) -> Iterator[Finding]:
     for i, one in enumerate(file.units):
         if one.name in names[:i]:
             yield Finding(("units", i, "name"), phrase("'{name}' stands here twice", name=AsTyped(one.name)), one.name)
-        yield from _fallen(i, one)
+        yield from _fallen(("units", i), one)
+        for k, part in enumerate(one.parts):
+            yield from _fallen(("units", i, "parts", k), part)
+            if (part.quantity == "roller") != bool(part.which):
+                told = phrase("'{which}': a roller is front or rear, nothing else is", which=AsTyped(part.which))
+                yield Finding(("units", i, "parts", k, "which"), told, part.which)
+            alike = [(other.quantity, other.which) for other in one.parts[:k]]
+            if (part.quantity, part.which) in alike:
+                yield Finding(("units", i, "parts", k, "quantity"), phrase("stands here twice"), part.quantity)
 
 
-def _fallen(i: int, one: OneUnit) -> Iterator[Finding]:
+def _fallen(path: Path, one: OneUnit | OnePart) -> Iterator[Finding]:
     """Counts so far that fall from a size to the next, or to now."""
     for name in HAPPENINGS:
         counts = [getattr(size, name) for size in one.sizes]
         for k, (before, after) in enumerate(pairwise(counts), 1):
             if after < before:
                 text = phrase("{n} is less than in the row before: counts so far rise", n=after)
-                yield Finding(("units", i, "sizes", k, name), text)
+                yield Finding((*path, "sizes", k, name), text)
         now = getattr(one, name)
         if now is not None and counts and now < counts[-1]:
             text = phrase("{n} is less than at its last size: counts so far rise", n=now)
-            yield Finding(("units", i, name), text)
+            yield Finding((*path, name), text)

@@ -12,8 +12,9 @@ from sparkout.core.errors import NotEnough
 from sparkout.core.phrase import AsTyped, Phrase, phrase
 from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician
 from sparkout.core.season.plan import Plan, Progress, on_days, planned, replanned
-from sparkout.season.forecast import WEEK, Forecast, UnitAhead
+from sparkout.season.forecast import Forecast, UnitAhead
 from sparkout.season.sheet import DAYS, GROUND, HOUR, PHASES, Occasion, SeasonSheet
+from sparkout.season.wearing import WEEK
 
 FRESH_IMPORTANCE = 3.0
 """By how much a sharpening for an occasion counts more than another. Common practice, no source."""
@@ -167,7 +168,8 @@ def _job(
 ) -> Job:
     rule = sheet.rule(one.unit.machine)
     name = job_name(one.unit.name, k)
-    kept = [p for p in PHASES if sheet.hours.of(p) > 0.0 and (p != "relief" or one.unit.relief)]
+    relief = one.wants_relief if k == 0 else one.unit.relief
+    kept = [p for p in PHASES if sheet.hours.of(p) > 0.0 and (p != "relief" or relief)]
     phases = tuple(Phase(p, sheet.hours.of(p), p if p in GROUND else None) for p in kept)
     spared = None
     if set(rule.spared) != set(DAYS):

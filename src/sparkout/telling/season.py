@@ -13,6 +13,7 @@ from sparkout.season.sand import COVERAGE, EVENT_WORDS
 from sparkout.telling.season_edges import tell_edges
 from sparkout.telling.season_money import tell_budget, tell_orders, tell_spend
 from sparkout.telling.season_reels import tell_choices
+from sparkout.telling.season_wear import tell_wear, within
 from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:
@@ -33,8 +34,6 @@ PHASE_WORDS = {
     "set": phrase("set"),
 }
 """Phases in the trade's words."""
-FAR = 3650
-"""Days beyond which a date says no more."""
 MIDDLE = 2
 """The place of the middle among `CHANCES`."""
 
@@ -54,7 +53,7 @@ def tell_due(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
         notes.insert(0, now.trouble)
     asked = (Section("notes", phrase("To look at"), tuple(notes)),) if notes else ()
     money = (*tell_orders(now, showing), *tell_choices(now, showing), tell_budget(now, showing))
-    told = (due, *tell_edges(now, showing), *money, *asked)
+    told = (due, tell_wear(now, showing), *tell_edges(now, showing), *money, *asked)
     own = with_names(now, showing)
     return tuple(section.said(own) for section in told)
 
@@ -177,23 +176,16 @@ def _by_day(now: SeasonNow) -> list[UnitAhead]:
 
 def _due_row(now: SeasonNow, one: UnitAhead, showing: Showing) -> tuple[str, ...]:
     ends, due = one.ends, one.due
-    between = ""
-    if ends is not None and ends.days:
-        between = joined(" – ", [_far(now, ends.days[0]), _far(now, ends.days[-1])])
+    between = "" if ends is None or not ends.days else within(now, ends.days[0], ends.days[-1])
     return (
         AsTyped(one.unit.name),
         AsTyped(one.unit.machine),
         _day(now.due_on(one)),
         "" if due is None else showing.duration(due.hours * 3600.0) if due.hours > 0 else phrase("overdue"),
-        "" if ends is None else showing.length(ends.diameter),
+        "" if ends is None else showing.length(ends.value),
         between,
         joined("; ", one.missing) if one.missing else "",
     )
-
-
-def _far(now: SeasonNow, days: float) -> str:
-    on = now.date(days) if days <= FAR else None
-    return phrase("no time in sight") if on is None else dated(on)
 
 
 def _day(day: datetime.date | None) -> str:

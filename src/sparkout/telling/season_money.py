@@ -1,4 +1,4 @@
-"""Parts and money of a season in words: reels wanted and to order, the budget with its uncertainty, what the plan costs."""
+"""Parts and money of a season in words: parts wanted and to order, the budget with its uncertainty, what the plan costs."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ LOWEST, LOW, MIDDLE, HIGH, HIGHEST = range(5)
 
 
 def tell_orders(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
-    """Return the reels that the season takes, by month and with what to order when; nothing where none is foreseen."""
+    """Return the reels and knives that the season takes, by month and with what to order when; nothing where none is foreseen."""
     rows: list[tuple[str, ...]] = []
     lines: list[str] = []
     none = [AsTyped(one.part) for one in now.parts if not _is_wanted(one)]
@@ -51,7 +51,7 @@ def tell_orders(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
     tables = [Table(head, tuple(rows), phrase("Order list"))] if rows else []
     if len(none) < len(now.parts):
         tables.append(_by_month([one for one in now.parts if _is_wanted(one)], showing))
-    return (Section("orders", phrase("Reels to order"), tuple(lines), tuple(tables)),)
+    return (Section("orders", phrase("Parts to order"), tuple(lines), tuple(tables)),)
 
 
 def _is_wanted(part: PartAhead) -> bool:
@@ -60,7 +60,7 @@ def _is_wanted(part: PartAhead) -> bool:
 
 
 def _by_month(parts: Sequence[PartAhead], showing: Showing) -> Table:
-    """Return the reels wanted in each month: mean, and between what numbers nine seasons of ten fall."""
+    """Return the parts wanted in each month: mean, and between what numbers nine seasons of ten fall."""
     head = (phrase("month"), *(AsTyped(part.part) for part in parts))
     rows = []
     for k, month in enumerate(parts[0].months):
@@ -70,7 +70,7 @@ def _by_month(parts: Sequence[PartAhead], showing: Showing) -> Table:
             for one in each
         ]
         rows.append((month_of(month.first), *cells))
-    return Table(head, tuple(rows), phrase("Reels wanted, by month"))
+    return Table(head, tuple(rows), phrase("Parts wanted, by month"))
 
 
 def tell_budget(now: SeasonNow, showing: Showing) -> Section:

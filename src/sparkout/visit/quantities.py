@@ -60,6 +60,8 @@ class Readable:
     """What the rows of a sweep stand for."""
     read: bool = True
     limited: bool = True
+    limits: tuple[str, str] | None = None
+    """What a limit on it holds for where that is not its own reading: the quantity, and which."""
 
     @property
     def core_range(self) -> tuple[float, float]:
@@ -202,6 +204,12 @@ QUANTITIES: dict[str, Readable] = {
     ),
     "roller diameter": Readable(
         "length", "mm", 10, 300, "diameter of a roller", ("jaws", "tape"), needs=("at", "which")
+    ),
+    "front roller diameter": Readable(
+        "length", "mm", 10, 300, "diameter of the front roller", read=False, limits=("roller diameter", "front")
+    ),
+    "rear roller diameter": Readable(
+        "length", "mm", 10, 300, "diameter of the rear roller", read=False, limits=("roller diameter", "rear")
     ),
     "adjuster count": Readable(
         "number",

@@ -44,7 +44,7 @@ class Readings:
     value: Floats
     """mm"""
     removed: Floats
-    """mm taken by recorded grinds between the unit's first reading and this one."""
+    """mm taken by recorded grinds between the unit's first reading and this one; below 0 where they gave some back."""
     covariates: Floats
     """(k, readings) counts so far."""
 
@@ -218,14 +218,14 @@ def _of_fleet(least: int, most: int, units: int) -> None:
 
 
 def _checked(readings: Readings, rows: slice) -> None:
-    for name, values, high, unit in (
-        ("hours", readings.hours, 1e6, "h"),
-        ("value", readings.value, 1e4, "mm"),
-        ("removed", readings.removed, 1e4, "mm"),
+    for name, values, low, high, unit in (
+        ("hours", readings.hours, 0.0, 1e6, "h"),
+        ("value", readings.value, 0.0, 1e4, "mm"),
+        ("removed", readings.removed, -1e4, 1e4, "mm"),
     ):
         some = values[rows]
-        if not (some.min(initial=0.0) >= 0.0 and some.max(initial=0.0) <= high):
-            all_within(name, values, 0.0, high, unit)
+        if not (some.min(initial=0.0) >= low and some.max(initial=0.0) <= high):
+            all_within(name, values, low, high, unit)
 
 
 def wear_of_sums(parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float]) -> Wear:

@@ -13,6 +13,7 @@ from sparkout.records.checked import checked_value, refuse
 from sparkout.records.jobs import Progress, Stopped, ask_for, soon, work
 from sparkout.records.models import Job, KeptSheet, SeasonPlan
 from sparkout.records.operations.doing import Key, asking, now, one_transaction, operation, today
+from sparkout.records.units_now import units_now
 from sparkout.season.now import SeasonNow, SeasonPlanned, held, moved_to, planned, season_now
 from sparkout.season.placing import as_data, from_data
 from sparkout.season.sheet import SeasonSheet, as_tables, sheet_of
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from sparkout.core.season.plan import Progress as HowFar
     from sparkout.records.models import Person
-    from sparkout.records.season import UnitsOnFile
+    from sparkout.records.units_now import UnitsOnFile
     from sparkout.season.work import Work
 
 WORK = "season plan"
@@ -354,7 +355,7 @@ def plan(progress: Progress) -> dict[str, Any]:
     asked = progress.job.asked
     assert progress.job.about is not None
     sheet = KeptSheet.objects.get(pk=progress.job.about)
-    units = on_file.units_now(today())
+    units = units_now(today())
     season = season_now(sheet_of(sheet.tables), units.units, today())
     before = on_file.placements(on_file.kept_plan(sheet.what_if), units) if asked["hold_on"] else ()
     told = _Told(progress, asked["seconds"], season.needed)

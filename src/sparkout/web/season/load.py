@@ -116,7 +116,7 @@ def _h(hours: float, showing: Showing) -> str:
 
 
 def _money(seen: Seen, showing: Showing) -> list[tuple[Section, bool]]:
-    """Return reels by month and to order, budget and cost as every door tells them; and whether there is a picture."""
+    """Return parts by month and to order, budget and cost as every door tells them; and whether there is a picture."""
     told = (*tell_due(seen.now, showing), *(() if seen.plan is None else tell_plan(seen.plan, showing)))
     return [
         (section, bool(drawn(section.key, seen, showing)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from itertools import takewhile
 from typing import TYPE_CHECKING, Any
 
 from django.http import Http404, HttpResponse
@@ -12,12 +13,14 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_safe
 
 from sparkout.core.days import dated
-from sparkout.core.phrase import AsTyped, joined, phrase
-from sparkout.papers.season_pictures import unit_fan
-from sparkout.records.season import units_now
+from sparkout.core.phrase import AsTyped, capital, joined, phrase, starting_large
+from sparkout.papers.season_pictures import wear_picture
+from sparkout.records.units_now import units_now
 from sparkout.season.sheet import HOUR
-from sparkout.telling.season import FAR, sand_told, with_names
+from sparkout.season.wearing import WIDENS
+from sparkout.telling.season import sand_told, with_names
 from sparkout.telling.season_edges import tell_edges
+from sparkout.telling.season_wear import FAR, HEADS, LAND_NOTE, first_at_limit, wear_row
 from sparkout.web.season.seen import made_once, seen_now
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
@@ -26,7 +29,7 @@ if TYPE_CHECKING:
     from django.http import HttpRequest
 
     from sparkout.core.phrase import Phrase
-    from sparkout.season.forecast import UnitAhead
+    from sparkout.season.forecast import UnitAhead, WearAhead
     from sparkout.showing import Showing
     from sparkout.telling.section import Section
     from sparkout.web.season.seen import Seen
@@ -84,9 +87,23 @@ def _row(one: UnitAhead, seen: Seen, showing: Showing) -> dict[str, Any]:
         "by": showing.say(_by(seen.today, one.due.day)),
         "goes": [showing.say(line) for line in window(seen.today, one.due.goes)],
         "why": showing.say(_why(one, showing)),
-        "ends": [] if one.ends is None else [showing.say(line) for line in window(seen.today, one.ends.days)],
-        "fan": one.ends is not None,
+        "ends": [
+            *([] if one.ends is None else [showing.say(line) for line in window(seen.today, one.ends.days)]),
+            *(_other(each, seen, showing) for each in takewhile(_is_no_reel, first_at_limit(one))),
+        ],
+        "fan": one.ends is not None or any(each.wearing.sizes for each in one.wears),
     }
+
+
+def _is_no_reel(one: WearAhead) -> bool:
+    return one.wearing.quantity != "diameter"
+
+
+def _other(one: WearAhead, seen: Seen, showing: Showing) -> str:
+    """Return when something beside the reel is at its limit, in a line."""
+    assert one.ends is not None
+    told = window(seen.today, one.ends.days)
+    return showing.say(phrase("{part}: {when}", part=starting_large(one.wearing.words), when=told[0]))
 
 
 def _by(today: datetime.date, days: int) -> str:
@@ -135,15 +152,32 @@ def _h(hours: float, showing: Showing) -> str:
 @somebody
 @require_safe
 def fan(request: HttpRequest, number: int) -> HttpResponse:
-    """One unit's wear so far and to come: alone where the open page asks for it, else with its page about it."""
+    """What wears in one unit, so far and to come: alone where the open page asks for it, else as a page."""
     seen, showing = seen_now(), reader_of(request).showing
     one = next((each for each in seen.now.forecast.units if seen.units.numbers.get(each.unit.name) == number), None)
-    if one is None or not one.unit.sizes:
+    if one is None or not any(each.wearing.sizes for each in one.wears):
         raise Http404
-    svg = made_once(("fan", number, showing), lambda: unit_fan(seen.now.forecast, one, showing))
+    parts = made_once(("wear", number, showing), lambda: _parts(one, seen, showing))
     if "HX-Request" in request.headers:
-        return HttpResponse(svg)
-    return page(request, "season/picture.html", {"picture": mark_safe(svg), "unit": one.unit})
+        return HttpResponse(text_of(request, "season/wear.html", {"parts": parts}))
+    return page(request, "season/wear_page.html", {"parts": parts, "unit": one.unit})
+
+
+def _parts(one: UnitAhead, seen: Seen, showing: Showing) -> list[dict[str, Any]]:
+    """Return everything of a unit that was read: its name, figures with their heads, and its picture."""
+    heads = [capital(showing.say(head)) for head in HEADS[2:]]
+    own = with_names(seen.now, showing)
+    told = []
+    for each in one.wears:
+        if each.wearing.sizes:
+            name, *figures = map(own.say, wear_row(seen.now, each, showing))
+            told.append({
+                "name": capital(name),
+                "figures": [(head, text) for head, text in zip(heads, figures, strict=True) if text],
+                "note": showing.say(each.why or (LAND_NOTE if each.wearing.quantity == WIDENS else "")),
+                "picture": mark_safe(wear_picture(seen.now.forecast, each, showing)),
+            })  # fmt: skip
+    return told
 
 
 @somebody

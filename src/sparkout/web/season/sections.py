@@ -137,10 +137,10 @@ PARTS = {
             "parts",
             Shelf,
             phrase("Parts kept"),
-            phrase("A kind of reel as it is kept"),
+            phrase("A kind of reel or knife as it is kept"),
             phrase("Add a part"),
             {
-                "part": phrase("Type of reel"),
+                "part": phrase("Type of reel or knife"),
                 "on_shelf": phrase("On the shelf"),
                 "lead_weeks": phrase("Weeks to come"),
                 "pack": phrase("Come together"),

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from sparkout.records.operations.doing import today
-from sparkout.records.season import kept_plan, plan_shown, sheet_now, units_now
+from sparkout.records.season import kept_plan, plan_shown, sheet_now
 from sparkout.records.stamp import stamp
+from sparkout.records.units_now import units_now
 from sparkout.season.now import season_now
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Hashable
 
     from sparkout.records.models import SeasonPlan
-    from sparkout.records.season import UnitsOnFile
+    from sparkout.records.units_now import UnitsOnFile
     from sparkout.season.now import SeasonNow, SeasonPlanned
 
 Made = TypeVar("Made")

@@ -159,6 +159,8 @@ def test_as_left_prediction_and_result_agree() -> None:
     low, high = left.learned.g_ratio.interval()
     assert low <= grinder.g_ratio <= high
     for judged in left.judged:
+        if "roller" in judged.quantity:  # no work touches a roller: read as found, and not again
+            continue
         assert judged.verdict is not None
         assert judged.verdict.outcome == "conforms", judged.quantity
 

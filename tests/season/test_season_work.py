@@ -1,6 +1,7 @@
 """From what is on file to what is due, the jobs and the plan."""
 
 import datetime
+from dataclasses import replace
 
 import pytest
 
@@ -8,9 +9,11 @@ from sparkout.core.errors import NotEnough
 from sparkout.core.season.plan import cost_parts, late
 from sparkout.season.edges import Edge
 from sparkout.season.forecast import UnitNow, forecast
+from sparkout.season.placing import placed, weeks
 from sparkout.season.sheet import HOUR, SeasonSheet, sheet_of
-from sparkout.season.wearing import Size
-from sparkout.season.work import moved, plan_kept, plan_of, work_of
+from sparkout.season.wearing import Size, Wearing
+from sparkout.season.work import moved, plan_kept, plan_of, why_not_on, work_of
+from sparkout.visit.problems import VisitProblems
 
 TODAY = datetime.date(2026, 11, 25)  # a Wednesday
 
@@ -168,3 +171,71 @@ def test_readings_that_settle_no_wear_say_why(monkeypatch: pytest.MonkeyPatch) -
     found = forecast([worn("A"), UnitNow("B")], SeasonSheet())
     assert (found.wear, found.units[0].ends) == (None, None)
     assert "readings that settle it" in found.units[0].missing[-1]
+
+
+def almost_gone(name: str, diameter: float, place: str = "P") -> UnitNow:
+    """Due in 21 days, 60 h from now; its reel loses 0.002 mm an hour and has 120 mm for its limit."""
+    off = (0.004, -0.006, 0.002, -0.001, 0.003)
+    sizes = tuple(Size(75.0 * k, diameter + 0.002 * (300.0 - 75.0 * k) + off[k], 0.0) for k in range(5))
+    return UnitNow(name, "M1", place, "greens", 300.0, 20.0, 240.0, (), sizes, 120.0)
+
+
+SMALL = {"weeks": 12, "people": [{"name": "A"}], "grinders": [{"name": "G"}]}
+
+
+def test_a_new_reel_comes_from_the_shelf_or_is_waited_for() -> None:
+    """Three reels at their limits by the next sharpening, one piece there: it goes to the first, the others wait."""
+    units = [almost_gone("U1", 120.05), almost_gone("U2", 120.06), almost_gone("U3", 124.0), almost_gone("U4", 120.02)]
+    parts = [{"part": "greens", "on_shelf": 1, "lead_weeks": 6}]
+    sheet = sheet_of({**SMALL, "parts": parts})
+    work = work_of(forecast(units, sheet), sheet, TODAY)
+    first = {job.unit: (part, job) for job, part in zip(work.season.jobs, work.parts, strict=True)}
+    comes = TODAY + datetime.timedelta(weeks=6)
+    assert [first[name][0] and first[name][0].comes for name in ("U1", "U2", "U3", "U4")] == [None, comes, None, comes]
+    assert first["U1"][0] is not None
+    assert first["U3"][0] is None
+    assert [first[name][1].ready for name in ("U1", "U2")] == [0, 42]
+    assert first["U2 #2"][0] is None, "replaced once"
+    made = placed(work, plan_of(work, 0.5))
+    told = {one.job: one for one in made}
+    assert told["U1"].new_part == told["U2"].new_part == "greens"
+    assert not told["U1"].is_late
+    assert told["U2"].on == comes
+    assert "its new 'greens' is there on 6 Jan 2027 at the soonest" in told["U2"].why
+    assert why_not_on(work, first["U2"][1], 3).startswith("its new 'greens' is there on")
+    unknown = work_of(forecast(units, sheet_of(SMALL)), sheet_of(SMALL), TODAY)
+    assert len([note for note in unknown.notes if "does not say what is on the shelf" in note]) == 3
+    assert {job.ready for job in unknown.season.jobs} == {0}
+
+
+def test_a_knife_of_the_reel_s_name_is_told_apart() -> None:
+    lips = tuple(Size(75.0 * k, 2.55 + 0.002 * (300.0 - 75.0 * k) + 0.001 * (-1) ** k, 0.0) for k in range(5))
+    one = replace(almost_gone("U1", 124.0), parts=(Wearing("lip", "greens", 300.0, lips, 2.5),))
+    sheet = sheet_of({**SMALL, "parts": [{"part": "greens", "on_shelf": 1}]})
+    work = work_of(forecast([one], sheet), sheet, TODAY)
+    assert work.parts[0] is not None
+    assert (work.parts[0].part, work.parts[0].on_sheet) == ("greens, knife", False)
+    both = replace(one, sizes=almost_gone("U1", 120.05).sizes)
+    sheet = sheet_of(
+        {**SMALL, "parts": [{"part": "greens", "lead_weeks": 2}, {"part": "greens, knife", "on_shelf": 1}]}
+    )
+    part = work_of(forecast([both], sheet), sheet, TODAY).parts[0]
+    assert part is not None
+    assert (part.part, part.comes) == ("greens", TODAY + datetime.timedelta(weeks=2))
+
+
+def test_a_place_away_costs_its_way_once_a_day() -> None:
+    units = [unit("U1"), unit("U2"), replace(unit("U3"), place="here")]
+    fetching = [{"place": "P", "travel": "90 min"}, {"place": "nowhere", "travel": 1}]
+    sheet = sheet_of({**SMALL, "weeks": 4, "fetching": fetching})
+    work = work_of(forecast(units, sheet), sheet, TODAY)
+    assert work.season.travel == {"P": 1.5, "nowhere": 1.0}
+    assert [job.place for job in work.season.jobs] == ["P", "P", ""]
+    assert any("nothing on file is at 'nowhere'" in note for note in work.notes)
+    made = placed(work, plan_of(work, 1.0))
+    ways = [step for one in made for step in one.doing if step.phase == "travel"]
+    assert len(ways) == 1, "both are done on one day"
+    taken = sum(hours for week in weeks(work, plan_of(work, 1.0)) for name, hours in week.taken.items() if name == "A")
+    assert taken == pytest.approx(sum(step.end - step.start for one in made for step in one.doing))
+    with pytest.raises(VisitProblems, match="stands here twice"):
+        sheet_of({"fetching": [{"place": "P", "travel": 1}, {"place": "P", "travel": 2}]})

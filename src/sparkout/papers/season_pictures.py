@@ -128,6 +128,8 @@ def job_words(one: Placed) -> Phrase:
         due=due,
         standing=standing_of(one),
     )
+    if one.new_part:
+        told = phrase("{told}; a new '{part}' goes in", told=told, part=AsTyped(one.new_part))
     return phrase("{told}; day chosen by hand", told=told) if one.by_hand else told
 
 

@@ -36,12 +36,12 @@ def tables(planned: SeasonPlanned, showing: Showing) -> Iterator[PlainTable]:
     heads = [
         say(phrase("job")), say(phrase("unit")), say(phrase("machine")), say(phrase("place")), say(phrase("day")),
         say(phrase("due")), say(phrase("days late")), say(phrase("fresh for")), say(phrase("day chosen by hand")),
-        say(phrase("why late")),
+        say(phrase("why late")), say(phrase("new part")),
     ]  # fmt: skip
     rows: list[list[Cell]] = [
         [
             one.job, one.unit, one.machine, one.place, one.on, one.due, one.days_late, one.fresh_for, one.by_hand,
-            say(one.why) if one.why else "",
+            say(one.why) if one.why else "", one.new_part,
         ]
         for one in planned.placed
     ]  # fmt: skip

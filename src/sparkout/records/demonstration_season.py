@@ -33,6 +33,7 @@ SHEET: Final[dict[str, Any]] = {
         {"at": "bowling green north", "on": "2026-12-13", "name": "winter final (invented)"},
         {"at": "nine-hole course", "on": "2027-02-07", "name": "club day (invented)"},
     ],
+    "fetching": [{"place": "cricket ground", "travel": "1 h"}],
     "costs": {"hour": 32, "overtime_hour": 48, "late_day": 20, "early_day": 1.5, "wheel": 4, "sooner": 60},
     "parts": [
         {"part": "greens reel, 11 blades", "on_shelf": 1, "lead_weeks": 6, "price": 420},

@@ -89,6 +89,7 @@ def placed_data(one: Placed, say: Say = str) -> Data:
         "fresh_for": one.fresh_for,
         "why": say(one.why) if one.why else "",
         "over_h": one.over,
+        "new_part": say(one.new_part),
         "doing": [
             {"phase": s.phase, "who": s.who, "grinder": s.grinder, "start_h": s.start, "end_h": s.end}
             for s in one.doing

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sparkout.core.errors import NotEnough
-from sparkout.core.phrase import Phrase, counted, phrase
+from sparkout.core.phrase import AsTyped, Phrase, counted, phrase
 from sparkout.core.season.edge_life import EdgeLife
 from sparkout.core.season.interval import BestInterval, best_interval
 from sparkout.core.season.wear import CHANCES, Wear
@@ -19,6 +19,9 @@ from sparkout.season.reel_on_file import ReelOnFile
 from sparkout.season.sand import EventCost, event_costs
 from sparkout.season.sheet import HOUR, PHASES, SeasonSheet
 from sparkout.season.wearing import QUANTITIES, WEEK, WIDENS, Ends, FleetWear, Quantity, Size, Wearing, fleet_wears
+
+BOUGHT: tuple[Quantity, ...] = ("diameter", "lip")
+"""What is bought anew at its limit, by its type: reels and knives."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,12 @@ class WearAhead:
     why: str
     """What would have to be known; empty where it is told."""
 
+    def bought_as(self, unit: UnitNow) -> str:
+        """Return the type under which it is bought; a knife's is told apart where it has the name of the reel's."""
+        name = self.wearing.duty
+        alike = self.wearing.quantity == "lip" and name == unit.duty
+        return phrase("{type}, knife", type=AsTyped(name)) if alike else name
+
 
 @dataclass(frozen=True, slots=True)
 class UnitAhead:
@@ -102,6 +111,14 @@ class UnitAhead:
     def ends(self) -> Ends | None:
         """When its reel is at its least diameter."""
         return self.wears[0].ends
+
+    def at_limit_by(self, day: float) -> list[str]:
+        """Return the types of what is bought anew that is as likely as not at its limit in so many days."""
+        return [
+            each.bought_as(self.unit)
+            for each in self.wears
+            if each.wearing.quantity in BOUGHT and each.ends is not None and each.ends.days and each.ends.days[2] <= day
+        ]
 
     @property
     def wants_relief(self) -> bool:

@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from sparkout.core.errors import NotEnough, Refusal
-from sparkout.core.phrase import AsTyped, phrase
 from sparkout.core.season.cost import Spending
 from sparkout.core.season.plan import CostParts, Plan, Progress, cost_parts
 from sparkout.season.budget import BudgetAhead, budget_ahead
 from sparkout.season.edges import EdgesTold, edges_told
-from sparkout.season.forecast import Forecast, UnitAhead, UnitNow, WearAhead, forecast
+from sparkout.season.forecast import BOUGHT, Forecast, UnitAhead, UnitNow, forecast
 from sparkout.season.placing import Placed, Week, days_of, placed, weeks
 from sparkout.season.reel_choice import ReelChoice, choice_or_why
 from sparkout.season.sheet import SeasonSheet
@@ -21,8 +20,6 @@ from sparkout.season.spend import PartAhead, hectares_ahead, parts_ahead, spent
 from sparkout.season.wearing import Ends
 from sparkout.season.work import Work, moved, plan_kept, plan_of, work_of
 
-BOUGHT = ("diameter", "lip")
-"""What is bought anew at its limit, by its type: reels and knives."""
 NEAR = 1.0
 """mm of diameter above its limit, below which a reel is near it. Own choice."""
 
@@ -53,7 +50,7 @@ class SeasonNow:
     def parts(self) -> tuple[PartAhead, ...]:
         """Which reels and knives the season will take, and what to order when."""
         units = [
-            (one.unit.name, _type_of(one, each), each.ends)
+            (one.unit.name, each.bought_as(one.unit), each.ends)
             for one in self.forecast.units
             for each in one.wears
             if each.wearing.quantity in BOUGHT
@@ -180,13 +177,6 @@ def moved_to(now: SeasonNow, made: Sequence[Placed], job: str, on: datetime.date
 
 def _with_choices(work: Work, days: Mapping[str, int]) -> dict[str, int]:
     return {**days, **{job.unit: job.fixed for job in work.season.jobs if job.fixed is not None}}
-
-
-def _type_of(one: UnitAhead, part: WearAhead) -> str:
-    """Return the type of a reel or knife, told apart where one name serves both."""
-    name = part.wearing.duty
-    alike = part.wearing.quantity == "lip" and name == one.unit.duty
-    return phrase("{type}, knife", type=AsTyped(name)) if alike else name
 
 
 def _ends_soon(ends: Ends, limit: float | None, season: float) -> bool:

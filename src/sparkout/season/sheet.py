@@ -107,6 +107,15 @@ class Occasion(Section):
     name: Annotated[str | None, Text(phrase("what it is"), "final", 200)] = None
 
 
+class Fetching(Section):
+    """A place whose machines are not at the workshop: hours to fetch what is there and bring it back."""
+
+    place: Annotated[str, Text(phrase("the place"), "cricket ground", 100, 1)]
+    travel: Annotated[
+        float, Quantity(phrase("hours to fetch what is there and bring it back"), "45 min", "time", 0.0, 12.0, "h")
+    ]
+
+
 class Shelf(Section):
     """A kind of reel or knife as it is kept: on the shelf, weeks to come, how many come together, its price."""
 
@@ -180,6 +189,7 @@ class SeasonSheet(Section):
     fresh: tuple[Occasion, ...] = ()
     chosen: tuple[Choice, ...] = ()
     parts: tuple[Shelf, ...] = ()
+    fetching: tuple[Fetching, ...] = ()
     costs: Costs = Costs()
 
     def rule(self, machine: str) -> Rule:
@@ -214,6 +224,7 @@ def _contradictions(sheet: SeasonSheet) -> Iterator[Finding]:
         ("machines", "name"): [row.name for row in sheet.machines],
         ("chosen", "job"): [row.job for row in sheet.chosen],
         ("parts", "part"): [row.part for row in sheet.parts],
+        ("fetching", "place"): [row.place for row in sheet.fetching],
     }
     for (table, key), names in named.items():
         for i, name in enumerate(names):

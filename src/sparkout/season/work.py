@@ -25,6 +25,18 @@ CHANGE_DAYS = 1.0
 
 
 @dataclass(frozen=True, slots=True)
+class NewPart:
+    """A new reel or knife that goes in with a job, because the one in it is at its limit by then."""
+
+    part: str
+    """Its type."""
+    comes: datetime.date | None
+    """When it is there where it must be ordered first, today; None: on the shelf, or the sheet tells nothing of it."""
+    on_sheet: bool
+    """Whether the season sheet tells what is there."""
+
+
+@dataclass(frozen=True, slots=True)
 class Work:
     """The season as a planning problem, with whose job is which, and which units have none and why."""
 
@@ -34,6 +46,8 @@ class Work:
     """Of each job."""
     occasions: tuple[Occasion | None, ...]
     """What each job is to be fresh for."""
+    parts: tuple[NewPart | None, ...]
+    """The new part that goes in with each job, where something is at its limit by then."""
     without: tuple[tuple[UnitAhead, str], ...]
     notes: tuple[Phrase, ...]
     """Entries of the sheet that nothing in this season answers to, each named."""
@@ -58,9 +72,7 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
         raise NotEnough(phrase("plan"), phrase("a season that has not ended: it ran until {day}", day=dated(end)))
     if not sheet.people:
         raise NotEnough(phrase("plan"), phrase("somebody with hours on the season sheet"))
-    jobs: list[Job] = []
-    units: list[UnitAhead] = []
-    occasions: list[Occasion | None] = []
+    asked: list[tuple[UnitAhead, int, int, Occasion | None]] = []
     without: list[tuple[UnitAhead, str]] = []
     early = (start - today).days
     for one in forecast.units:
@@ -70,18 +82,63 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
         mine = wanted(one, sheet, start, days, early)
         if not mine:
             without.append((one, phrase("not due within the season")))
-        for k, (due, occasion) in enumerate(mine):
-            jobs.append(_job(one, sheet, start, days, k, due, occasion))
-            units.append(one)
-            occasions.append(occasion)
-    if not jobs:
+        asked += [(one, k, due, occasion) for k, (due, occasion) in enumerate(mine)]
+    if not asked:
         raise NotEnough(phrase("plan"), phrase("at least one unit that is due"))
+    parts = _new_parts([(one, due + early) for one, _, due, _ in asked], sheet, today)
+    jobs = [
+        _job(one, sheet, start, days, k, due, occasion, None if part is None else part.comes)
+        for (one, k, due, occasion), part in zip(asked, parts, strict=True)
+    ]
     people = _people(sheet, start, days)
     if not any(any(one.hours) for one in people):
         raise NotEnough(phrase("plan"), phrase("somebody with hours in the season"))
-    season = Season(days, people, _grinders(sheet, start, days), tuple(jobs))
-    notes = tuple(_unanswered(forecast, sheet, season, start))
-    return Work(season, start, tuple(units), tuple(occasions), tuple(without), notes)
+    travel = {row.place: row.travel / HOUR for row in sheet.fetching}
+    season = Season(days, people, _grinders(sheet, start, days), tuple(jobs), travel)
+    units, occasions = tuple(one for one, *_ in asked), tuple(occasion for *_, occasion in asked)
+    notes = (*_unanswered(forecast, sheet, season, start), *_unknown_parts(asked, parts))
+    return Work(season, start, units, occasions, tuple(parts), tuple(without), notes)
+
+
+def _new_parts(jobs: Sequence[tuple[UnitAhead, int]], sheet: SeasonSheet, today: datetime.date) -> list[NewPart | None]:
+    """Return the new part that goes in with each job (unit, days to when it is due); None where none.
+
+    A reel or knife as likely as not at its limit when the unit is sharpened is replaced then, once. Pieces on the shelf
+    go to whichever is due first; for the others one is ordered today. Where both are at their limits, the one that
+    comes later is told.
+    """
+    shelf = {row.part: row.on_shelf for row in sheet.parts}
+    lead = {row.part: row.lead_weeks for row in sheet.parts}
+    found: list[NewPart | None] = [None] * len(jobs)
+    replaced: set[tuple[str, str]] = set()
+    for i in sorted(range(len(jobs)), key=lambda i: jobs[i][1]):
+        one, due = jobs[i]
+        for name in one.at_limit_by(due):
+            if (one.unit.name, name) in replaced:
+                continue
+            replaced.add((one.unit.name, name))
+            comes = None
+            if name in shelf:
+                if shelf[name] > 0:
+                    shelf[name] -= 1
+                else:
+                    comes = today + datetime.timedelta(weeks=lead[name])
+            made, before = NewPart(name, comes, name in shelf), found[i]
+            if before is None or (before.comes or today) < (comes or today):
+                found[i] = made
+    return found
+
+
+def _unknown_parts(
+    asked: Sequence[tuple[UnitAhead, int, int, Occasion | None]], parts: Sequence[NewPart | None]
+) -> Iterator[Phrase]:
+    """Yield each new part of which the season sheet does not say whether it is there."""
+    for (one, *_), part in zip(asked, parts, strict=True):
+        if part is not None and not part.on_sheet:
+            yield phrase(
+                "{unit}: a new '{part}' goes in, and the season sheet does not say what is on the shelf",
+                unit=AsTyped(one.unit.name), part=AsTyped(part.part),
+            )  # fmt: skip
 
 
 def _unanswered(forecast: Forecast, sheet: SeasonSheet, season: Season, start: datetime.date) -> Iterator[Phrase]:
@@ -98,6 +155,10 @@ def _unanswered(forecast: Forecast, sheet: SeasonSheet, season: Season, start: d
             yield phrase("to be fresh for: nothing on file is at '{place}'", place=AsTyped(occasion.at))
         elif not start < occasion.on <= last + datetime.timedelta(days=1):
             yield phrase("to be fresh for: {day} lies outside the season", day=dated(occasion.on))
+    places = {one.unit.place for one in forecast.units}
+    for row in sheet.fetching:
+        if row.place not in places:
+            yield phrase("places away: nothing on file is at '{place}'", place=AsTyped(row.place))
     machines = {one.unit.machine for one in forecast.units}
     for rule in sheet.machines:
         if rule.name not in machines:
@@ -165,6 +226,7 @@ def _job(
     k: int,
     due: int,
     occasion: Occasion | None,
+    comes: datetime.date | None,
 ) -> Job:
     rule = sheet.rule(one.unit.machine)
     name = job_name(one.unit.name, k)
@@ -183,8 +245,9 @@ def _job(
         due,
         rule.importance * sheet.costs.late_day * (1.0 if occasion is None else FRESH_IMPORTANCE),
         sheet.costs.early_day,
-        max(0, due - sheet.fresh_days) if occasion is not None else 0,
+        max(0, due - sheet.fresh_days if occasion is not None else 0, (comes - start).days if comes is not None else 0),
         spared,
+        one.unit.place if any(row.place == one.unit.place for row in sheet.fetching) else "",
         fixed=fixed if fixed is not None and 0 <= fixed < days else None,
     )
 
@@ -244,11 +307,29 @@ def why_not_on(work: Work, job: Job, day: int) -> Phrase:
     if job.spared is not None and day not in job.spared:
         return phrase("its machine cannot be spared on that day")
     if day < job.ready:
+        part = work.parts[work.season.jobs.index(job)]
+        if part is not None and part.comes is not None and work.date(day) < part.comes:
+            return part_told(part)
         return phrase("it would not be fresh any more when it is to be")
     people = work.season.technicians
     if day < work.season.days and not any(one.hours[day] > 0.0 for one in people):
         return phrase("nobody works on that day")
     return phrase("there are no hours left on that day")
+
+
+def part_told(part: NewPart) -> Phrase:
+    """Return that a job waits for a part, and until when.
+
+    Examples
+    --------
+    >>> str(part_told(NewPart("greens reel", datetime.date(2027, 1, 7), True)))
+    "its new 'greens reel' is there on 7 Jan 2027 at the soonest, ordered today"
+    """
+    assert part.comes is not None
+    return phrase(
+        "its new '{part}' is there on {day} at the soonest, ordered today",
+        part=AsTyped(part.part), day=dated(part.comes),
+    )  # fmt: skip
 
 
 def moved(work: Work, days: Mapping[str, int], job: str, day: int) -> Plan:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
 
 PHASE_WORDS = {
+    "travel": phrase("fetch and bring back"),
     "strip": phrase("strip"),
     "spin": phrase("spin grind"),
     "relief": phrase("relief grind"),
@@ -208,8 +209,14 @@ def _days(placed: Iterable[Placed]) -> Table:
         due: str = dated(one.due)
         if one.is_late and one.days_late is not None:
             due = counted(one.days_late, "{day}: {n} day late", "{day}: {n} days late", day=due)
-        rows.append((mark, AsTyped(one.job), AsTyped(one.machine), due, AsTyped(one.fresh_for), _who(one)))
+        rows.append((mark, _job(one), AsTyped(one.machine), due, AsTyped(one.fresh_for), _who(one)))
     return Table(head, tuple(rows))
+
+
+def _job(one: Placed) -> str:
+    if not one.new_part:
+        return AsTyped(one.job)
+    return phrase("{job} (new: {part})", job=AsTyped(one.job), part=AsTyped(one.new_part))
 
 
 def _who(one: Placed) -> str:

@@ -15,7 +15,7 @@ from sparkout.core.season.bound import bounded
 from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician, checked
 from sparkout.core.season.plan import cost_parts, late, load, planned, replanned
 from sparkout.core.season.polish import polished
-from sparkout.core.season.timetable import day_table
+from sparkout.core.season.timetable import TRAVEL, day_table
 
 GRIND = (Phase("strip", 1.0), Phase("spin", 1.5, "reel"), Phase("set", 0.5))
 
@@ -143,6 +143,23 @@ def test_travel_is_taken_once_a_day():
     plan = planned(season(jobs, hours=4.0, overtime=0.0, travel={"away": 1.0}), seconds=0.5)
     assert {plan.day(job) for job in plan.season.jobs} == {2}
     assert load(plan)[0][0, 2] == pytest.approx(4.0)
+
+
+def test_what_is_away_is_fetched_before_anything_there_begins():
+    """Two of the three are away: one person fetches both in an hour, the one at home need not wait."""
+    work = (Phase("strip", 1.0), Phase("spin", 1.0, "reel"))
+    jobs = [Job(f"U{i}", work, due=0, place="away") for i in range(2)] + [Job("home", work, due=0)]
+    one = season(jobs, hours=7.5, overtime=0.0, days=1, travel={"away": 1.5})
+    plan = planned(one, seconds=0.5)
+    table = day_table(plan, 0)
+    travel = [slot for slot in table.slots if slot.phase.skill == TRAVEL]
+    assert [(slot.phase.hours, slot.grinder) for slot in travel] == [(1.5, None)]
+    for slot in table.slots:
+        if slot.unit != "home" and slot.phase.skill != TRAVEL:
+            assert slot.start >= travel[0].end
+    assert table.over == 0.0
+    assert sum(slot.end - slot.start for slot in table.slots) == pytest.approx(load(plan)[0][0].sum())
+    assert max(slot.end for slot in table.slots) == pytest.approx(7.5)
 
 
 def test_progress_is_told_and_ends_the_search():

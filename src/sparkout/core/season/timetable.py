@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from sparkout.core.season.jobs import Job, Phase
 from sparkout.core.season.plan import Plan
 
+TRAVEL = "travel"
+"""The phase of fetching from a place and bringing back: nobody's skill, whoever works on the units does it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Slot:
@@ -32,8 +35,9 @@ class DayTable:
 def day_table(plan: Plan, day: int) -> DayTable:
     """Return the timetable of a day of the plan.
 
-    Each unit's phases follow one another; a person and a grinder do one phase at a time. Several orders are tried, each
-    phase as soon as can be, and the one that runs over least, then ends earliest, is kept.
+    Each unit's phases follow one another; a person and a grinder do one phase at a time. What is at a place away is
+    fetched (and brought back, which counts with it) before anything there begins. Several orders are tried, each phase
+    as soon as can be, and the one that runs over least, then ends earliest, is kept.
 
     Validity: not proven best; a day that runs over says by how much. Common practice (list scheduling), own working.
     """
@@ -60,14 +64,20 @@ def _listed(plan: Plan, day: int, order: list[Job]) -> DayTable:
     able = {p.name: p.skills for p in season.technicians if p.name in people}
     fit = {one.name: one.kinds for one in season.grinders if one.name in grinders}
     ready, at = [0.0] * len(order), [0] * len(order)
+    work = [job.phases for job in order]
+    first = {job.place: i for i, job in reversed(list(enumerate(order))) if season.travel.get(job.place)}
+    for place, i in first.items():
+        work[i] = (Phase(TRAVEL, season.travel[place]), *work[i])
     slots: list[Slot] = []
     while True:
         starts = []
         for i, job in enumerate(order):
-            if at[i] == len(job.phases):
+            fetched_with = first.get(job.place, i)
+            if at[i] == len(work[i]) or (fetched_with != i and at[fetched_with] == 0):
                 continue
-            phase = job.phases[at[i]]
-            who = _first_free(people, [name for name, skills in able.items() if phase.skill in skills])
+            phase = work[i][at[i]]
+            wanted = {each.skill for each in job.phases} if phase.skill == TRAVEL else {phase.skill}
+            who = _first_free(people, [name for name, skills in able.items() if not wanted.isdisjoint(skills)])
             where = _first_free(grinders, [name for name, kinds in fit.items() if phase.grinder in kinds])
             if who is None or (phase.grinder is not None and where is None):
                 continue
@@ -77,6 +87,10 @@ def _listed(plan: Plan, day: int, order: list[Job]) -> DayTable:
         start, i, phase, who, where = min(starts, key=lambda item: (round(item[0], 6), item[1]))
         slots.append(Slot(order[i].unit, phase, who, where, start, start + phase.hours))
         people[who] = ready[i] = start + phase.hours
+        if phase.skill == TRAVEL:
+            for k, job in enumerate(order):
+                if job.place == order[i].place:
+                    ready[k] = ready[i]
         if where is not None:
             grinders[where] = start + phase.hours
         at[i] += 1

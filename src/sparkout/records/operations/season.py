@@ -35,7 +35,7 @@ TOLD_EVERY = 2.0
 """Seconds between two plans written down while a better one is looked for."""
 WHAT_IF = Text(phrase("name of the what-if"), "one more technician", 100, 1)
 ON = Day(phrase("the day"), "2026-12-02")
-LISTS = ("people", "grinders", "machines", "away", "fresh", "chosen", "parts")
+LISTS = ("people", "grinders", "machines", "away", "fresh", "chosen", "parts", "fetching")
 TABLES = ("hours", "costs")
 
 

@@ -14,6 +14,7 @@ from sparkout.season.sheet import (
     PHASES,
     Absence,
     Costs,
+    Fetching,
     Hours,
     Occasion,
     Rule,
@@ -41,6 +42,7 @@ _DAY_WORDS = {
     "Sun": phrase("Sunday"),
 }
 CHOICE_WORDS = {**_DAY_WORDS, **PHASE_WORDS}
+_HOURS_OF: dict[str, str] = {name: PHASE_WORDS[name] for name in PHASES}
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +150,14 @@ PARTS = {
             },
         ),
         Part(
+            "fetching",
+            Fetching,
+            phrase("Places away"),
+            phrase("A place whose machines are fetched"),
+            phrase("Add a place away"),
+            {"place": phrase("Place"), "travel": phrase("Hours there and back, once a day")},
+        ),
+        Part(
             "season",
             SeasonSheet,
             phrase("The season"),
@@ -168,7 +178,7 @@ PARTS = {
             phrase("Hours of work"),
             phrase("Hours of work on one unit"),
             "",
-            PHASE_WORDS,
+            _HOURS_OF,
             listed=False,
         ),
         Part(

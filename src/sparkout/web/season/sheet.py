@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
@@ -15,7 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from sparkout.core.days import dated
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import Phrase, phrase
-from sparkout.records.models import Machine, Person, Place, ReelType
+from sparkout.records.models import KnifeType, Machine, Person, Place, ReelType
 from sparkout.records.operations.season import set_in_sheet, take_from_sheet
 from sparkout.records.season import kept_sheet
 from sparkout.season.sheet import DAYS, as_tables, sheet_of
@@ -196,18 +197,21 @@ def _row(part: Part, tables: dict[str, Any], which: int | None) -> dict[str, Any
     return dict(rows[which])
 
 
+_NAMED: dict[str, tuple[str, tuple[Any, ...], dict[str, Any]]] = {
+    "machines": ("name", (Machine,), {"ended_on": None}),
+    "parts": ("part", (ReelType, KnifeType), {"ended_on": None}),
+    "people": ("name", (Person,), {"active": True}),
+    "fetching": ("place", (Place,), {}),
+}
+"""By part of the sheet: the field that offers names, whose, and which of them are in use."""
+
+
 def _offered(part: Part, tables: dict[str, Any]) -> dict[str, tuple[str, ...]]:
-    """Return names on file, by field: machines, places, people, grinders."""
-    if part.name == "machines":
-        return {
-            "name": tuple(Machine.objects.filter(ended_on=None).order_by("name").values_list("name", flat=True)[:100])
-        }
-    if part.name == "parts":
-        return {
-            "part": tuple(ReelType.objects.filter(ended_on=None).order_by("name").values_list("name", flat=True)[:100])
-        }
-    if part.name == "people":
-        return {"name": tuple(Person.objects.filter(active=True).order_by("name").values_list("name", flat=True)[:100])}
+    """Return names on file, by field: machines, places, people, grinders, types of reel and knife."""
+    if part.name in _NAMED:
+        field, kinds, in_use = _NAMED[part.name]
+        found = [kind.objects.filter(**in_use).order_by("name").values_list("name", flat=True)[:100] for kind in kinds]
+        return {field: tuple(chain.from_iterable(found))}
     if part.name == "away":
         here = [row["name"] for table in ("people", "grinders") for row in tables.get(table, ())]
         return {"who": tuple(here)}

@@ -9,6 +9,7 @@ import math
 import numpy as np
 import pytest
 from python_calamine import CalamineWorkbook
+from scipy.stats import poisson
 
 from sparkout.core.season.cost import sharpenings
 from sparkout.papers.season_pictures import season_budget, season_demand
@@ -22,7 +23,7 @@ from sparkout.season.sheet import sheet_of
 from sparkout.season.spend import hectares_ahead, months_between
 from sparkout.season.wearing import Size
 from sparkout.showing import Showing
-from sparkout.telling.season import tell_due, tell_plan
+from sparkout.telling.season import interval_told, tell_due, tell_plan
 
 TODAY = datetime.date(2026, 11, 25)
 SHEET = {
@@ -67,6 +68,36 @@ def test_reels_count_beyond_those_on_the_shelf(planned: SeasonPlanned) -> None:
     assert part.mean == pytest.approx(2.0, abs=0.02)  # U2 and U3 are near their limit, U1 is not; one lies on the shelf
     beyond = sum(max(n - 1, 0) * chance for n, chance in enumerate(part.pieces))
     assert found.lines[-1].mean == pytest.approx(400.0 * beyond)
+
+
+def test_the_next_are_ordered_with_so_many_left(planned: SeasonPlanned) -> None:
+    """Poisson use in the lead time: of the fewest that last with a chance of 95 %, told at every door."""
+    (part,) = planned.now.parts
+    assert part.shelf is not None
+    assert part.reorder is not None
+    use = part.mean / 12 * part.shelf.lead_weeks
+    assert poisson.cdf(part.reorder.point, use) >= 0.95 > poisson.cdf(part.reorder.point - 1, use)
+    told = next(s for s in tell_due(planned.now, Showing()) if s.key == "orders")
+    assert f"order the next when {part.reorder.point} are left" in told.lines[-1]
+    assert forecast_data(planned.now)["parts"][0]["order_when_left"] == part.reorder.point
+
+
+def test_how_flat_the_best_interval_is_is_told_at_every_door() -> None:
+    edges = tuple(Edge(h, went=True) for h in (90.0, 100.0, 105.0, 110.0, 120.0, 95.0))
+    now = season_now(sheet_of(SHEET), [unit("U1"), UnitNow("U2", edges=edges)], TODAY)
+    best = now.forecast.best
+    assert best is not None
+    told = forecast_data(now)["best_interval"]
+    assert told == {
+        "hours_h": best.hours, "cost_an_hour": best.cost, "flat_from_h": best.within_low,
+        "flat_to_h": best.within_high, "flat_share": best.allowed,
+    }  # fmt: skip
+    lines = next(s for s in tell_due(now, Showing()) if s.key == "due").lines
+    flat = f"Anything from {best.within_low:.0f} h to {best.within_high:.0f} h costs at most"
+    assert any(flat in line for line in lines)
+    unknown = season_now(sheet_of(SHEET), [unit("U1")], TODAY)
+    assert forecast_data(unknown)["best_interval"] is None
+    assert interval_told(unknown.forecast) == []
 
 
 def test_months_make_the_season(planned: SeasonPlanned) -> None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from sparkout.core.measured import Measured
+    from sparkout.core.season.interval import BestInterval
     from sparkout.core.season.policies import GrindOrReplace
     from sparkout.season.budget import BudgetAhead
     from sparkout.season.edges import EdgesTold
@@ -38,6 +39,7 @@ def forecast_data(now: SeasonNow, say: Say = str) -> Data:
         "today": now.today.isoformat(),
         "sheet": as_tables(now.sheet),
         "interval_from": say(now.forecast.interval_from),
+        "best_interval": _interval(now.forecast.best),
         "units": [_unit(now, one, say) for one in now.forecast.units],
         "without": [] if work is None else [{"unit": one.unit.name, "why": say(why)} for one, why in work.without],
         "notes": [] if work is None else [say(note) for note in work.notes],
@@ -94,6 +96,19 @@ def placed_data(one: Placed, say: Say = str) -> Data:
             {"phase": s.phase, "who": s.who, "grinder": s.grinder, "start_h": s.start, "end_h": s.end}
             for s in one.doing
         ],
+    }
+
+
+def _interval(best: BestInterval | None) -> Data | None:
+    if best is None or not math.isfinite(best.hours):
+        return None
+    flat_to = best.within_high if math.isfinite(best.within_high) else None
+    return {
+        "hours_h": best.hours,
+        "cost_an_hour": best.cost,
+        "flat_from_h": best.within_low,
+        "flat_to_h": flat_to,
+        "flat_share": best.allowed,
     }
 
 
@@ -181,6 +196,7 @@ def _part(one: PartAhead) -> Data:
         "high_90": one.high,
         "on_shelf": None if one.shelf is None else one.shelf.on_shelf,
         "chance_short": one.short,
+        "order_when_left": None if one.reorder is None else one.reorder.point,
         "months": [
             {"first_day": m.first.isoformat(), "mean": m.mean, "low_90": m.low, "high_90": m.high} for m in one.months
         ],

@@ -13,6 +13,7 @@ from scipy.special import ndtr, ndtri
 from sparkout.core.phrase import phrase
 from sparkout.core.season.cost import Spending, Spent, spending
 from sparkout.core.season.parts import Coming, Stocked, chances_by_period, demand, order_list, quantile
+from sparkout.core.season.stock import ReorderPoint, reorder_point
 from sparkout.core.season.wear import CHANCES
 from sparkout.season.forecast import Forecast
 from sparkout.season.placing import Placed
@@ -62,6 +63,8 @@ class PartAhead:
     months: tuple[MonthAhead, ...] = ()
     pieces: tuple[float, ...] = ()
     """Chance of 0, 1, 2 ... being wanted in the season."""
+    reorder: ReorderPoint | None = None
+    """With how many left the next are to be ordered, at the season's mean use; None where the shelf is not known."""
 
 
 def chance_by(ends: Ends, days: Sequence[float]) -> list[float]:
@@ -161,7 +164,8 @@ def _part(
     orders = tuple(
         ToOrder(_week(start, one.period), one.pieces, _week(start, one.comes), one.money) for one in found.orders
     )
-    return PartAhead(part, *season, shelf, orders, found.before, months, pieces)
+    reorder = reorder_point(season[0] / len(wanted.mean), shelf.lead_weeks, SERVICE)
+    return PartAhead(part, *season, shelf, orders, found.before, months, pieces, reorder)
 
 
 def _week(start: datetime.date, period: int) -> datetime.date:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 from sparkout.core.days import dated
-from sparkout.core.phrase import AsTyped, counted, joined, phrase
+from sparkout.core.phrase import AsTyped, Phrase, counted, joined, phrase
 from sparkout.season.placing import tally
 from sparkout.season.sand import COVERAGE, EVENT_WORDS
 from sparkout.telling.season_edges import tell_edges
@@ -47,7 +48,7 @@ def tell_due(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
         phrase("reel at its limit, 90 % between"), phrase("wanted for more"),
     )  # fmt: skip
     lines: list[str] = [phrase("interval between sharpenings: {source}", source=now.forecast.interval_from)]
-    lines += sand_told(now.forecast, showing)
+    lines += [*interval_told(now.forecast), *sand_told(now.forecast, showing)]
     due = Section("due", phrase("What is due"), tuple(lines), (Table(head, rows),))
     notes: list[str] = [] if now.work is None else list(now.work.notes)
     if now.trouble:
@@ -140,6 +141,22 @@ def doing_told(one: Placed) -> str:
         ]
         people.append(phrase("{who}: {phases}", who=AsTyped(who), phases=joined(", ", phases)))
     return joined("; ", people)
+
+
+def interval_told(found: Forecast) -> list[Phrase]:
+    """Return the interval that costs least, and how flat its cost is about it; nothing where none is known."""
+    best = found.best
+    if best is None or not math.isfinite(best.hours):
+        return []
+    ends = math.isfinite(best.within_high)
+    high = phrase("{hours:.0f} h", hours=best.within_high) if ends else phrase("any number of hours")
+    return [
+        phrase(
+            "It costs least to sharpen every {hours:.0f} h: {cost:.2f} an hour. Anything from {low:.0f} h to "
+            "{high} costs at most {share:.0%} more, so it need not be kept to the hour.",
+            hours=best.hours, cost=best.cost, low=best.within_low, high=high, share=best.allowed,
+        )
+    ]  # fmt: skip
 
 
 def sand_told(found: Forecast, showing: Showing) -> list[str]:

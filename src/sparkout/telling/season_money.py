@@ -38,6 +38,11 @@ def tell_orders(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
         )  # fmt: skip
         if one.shelf is None:
             wanted = phrase("{wanted}; the season sheet does not say what is on the shelf", wanted=wanted)
+        elif one.reorder is not None:
+            wanted = phrase(
+                "{wanted}; order the next when {n} are left (chance of not running out {chance})",
+                wanted=wanted, n=one.reorder.point, chance=showing.share(one.reorder.chance),
+            )  # fmt: skip
         lines.append(wanted)
         rows += [
             (AsTyped(one.part), dated(o.on), str(o.pieces), dated(o.comes), showing.figure(o.money, 0))

@@ -21,7 +21,7 @@ from sparkout.papers.season_pictures import (
     season_spend,
 )
 from sparkout.season.sheet import HOUR
-from sparkout.telling.season import tell_due, tell_plan
+from sparkout.telling.season import interval_told, tell_due, tell_plan
 from sparkout.web.season.seen import made_once, seen_now
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
@@ -145,23 +145,7 @@ def _age(seen: Seen, showing: Showing) -> list[tuple[str, str, list[str]]]:
 
 
 def _interval(seen: Seen, showing: Showing) -> dict[str, Any]:
-    found, say = seen.now.forecast, showing.say
-    lines = [say(phrase("How often: {where}.", where=found.interval_from))]
-    best = found.best
-    if best is not None and math.isfinite(best.hours):
-        lines.append(
-            say(
-                phrase(
-                    "It costs least to sharpen every {hours:.0f} h: {cost:.2f} an hour. Anything from {low:.0f} h to "
-                    "{high} costs at most {share:.0%} more, so it need not be kept to the hour.",
-                    hours=best.hours,
-                    cost=best.cost,
-                    low=best.within_low,
-                    high=phrase("{hours:.0f} h", hours=best.within_high)
-                    if math.isfinite(best.within_high)
-                    else phrase("any number of hours"),
-                    share=best.allowed,
-                )
-            )
-        )
+    found, best = seen.now.forecast, seen.now.forecast.best
+    how_often = phrase("How often: {where}.", where=found.interval_from)
+    lines = [showing.say(line) for line in (how_often, *interval_told(found))]
     return {"lines": lines, "picture": best is not None and found.life is not None}

@@ -39,6 +39,8 @@ SHEET: Final[dict[str, Any]] = {
         {"part": "greens reel, 11 blades", "on_shelf": 1, "lead_weeks": 6, "price": 420},
         {"part": "fairway reel, 8 blades", "on_shelf": 0, "lead_weeks": 6, "price": 560},
         {"part": "outfield reel, 6 blades", "on_shelf": 0, "lead_weeks": 8, "price": 610},
+        {"part": "greens knife", "on_shelf": 2, "lead_weeks": 2, "price": 70},
+        {"part": "fairway knife", "on_shelf": 1, "lead_weeks": 2, "price": 85},
     ],
 }
 WHAT_IF: Final = "technician A works a fourth day"

@@ -12,8 +12,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from itertools import pairwise
+from functools import cache, cached_property
+from itertools import combinations_with_replacement, pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -30,8 +30,10 @@ CHUNK = 16_384
 BASIS = np.array([[[1.0, 0.0], [0.0, 0.0]], [[0.0, 1.0], [1.0, 0.0]], [[0.0, 0.0], [0.0, 1.0]]])
 """A covariance of intercept and slope is l11, l12 and l22 times these."""
 _PAIRS = np.einsum("aij,cjk,bkl->abcil", BASIS, BASIS, BASIS)
-_PAIRS = _PAIRS + _PAIRS.swapaxes(0, 1)
+_PAIRS = (_PAIRS + _PAIRS.swapaxes(0, 1)).reshape(9, 12)
 """E_a E_c E_b + E_b E_c E_a: with K = Σ k_c E_c, what a second derivative takes of K."""
+_TRACES = np.einsum("aiy,bjz->abzyij", BASIS, BASIS).reshape(9, 16)
+"""tr E_a K E_b K, of products of K's entries."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,82 +134,134 @@ class Units:
         return Units(np.ascontiguousarray(self.gram[:, :, at]), self.parent[::step], self.nodes)
 
     @cached_property
-    def sums(self) -> Floats:
-        """The matrices added up by node, (m, m, nodes)."""
+    def starts(self) -> Indices:
+        """Where each node's units begin."""
+        return np.append(0, self.edges)
+
+    @cached_property
+    def squares(self) -> Floats:
+        """Sums of 1 and t² over all units' readings."""
+        return np.array([self.gram[0, 0].sum(), self.gram[1, 1].sum()])
+
+    @cached_property
+    def rest(self) -> Floats:
+        """The matrices less their first two rows and columns, added up by node, (m - 2, m - 2, nodes)."""
         m = self.gram.shape[0]
-        total = np.zeros((m, m, self.nodes))
-        starts = np.append(0, self.edges)
-        for i in range(m):
-            for j in range(i, m):
-                entry = self.gram[i, j] if self.order is None else self.gram[i, j, self.order]
-                total[i, j, self.parent[starts]] = total[j, i, self.parent[starts]] = np.add.reduceat(entry, starts)
+        total = np.zeros((m - 2, m - 2, self.nodes))
+        for i, j in combinations_with_replacement(range(m - 2), 2):
+            entry = self.gram[2 + i, 2 + j] if self.order is None else self.gram[2 + i, 2 + j, self.order]
+            added = np.add.reduceat(entry, self.starts)
+            total[i, j, self.parent[self.starts]] = total[j, i, self.parent[self.starts]] = added
         return total
 
     def passed(self, relative: Floats) -> Jet:
         """Return what the units leave to the level above when their covariance (over the residual variance) is this.
 
         With Z the two rows of the Gram matrix for intercept and slope, S their first two columns, F = (I + S L)⁻¹ Z
-        and K its first two columns, by node: S − Z'L F; its derivatives −F'E_a F and F'(E_a K E_b + E_b K E_a) F; and
-        log|I + L S|.
+        and K its first two columns, by node: S − Z'L F, whose first two rows are F again; its derivatives −F'E_a F and
+        F'(E_a K E_b + E_b K E_a) F; and log|I + L S|.
         """
         m = self.gram.shape[0]
-        place = _places(m)
-        each = 2 * m - 1
-        logdet, runs = 0.0, np.zeros((self.edges.size + 1, 5 * each + 1, each))
+        which = _products(m)
+        logdet, made = 0.0, np.zeros((self.starts.size, 10 * m - 10, 2 * m - 1))
+        room = np.ones((10 * m - 6, min(CHUNK, self.size)))
         for at in pieces(self.size, CHUNK):
-            rows, log = self._solved(at, relative)
+            rows = room[:, : at.stop - at.start]
+            logdet += self._solved(at, relative, rows)
+            of, f = rows[4:], rows[2 * m + 1 : 4 * m]
             first, last = np.searchsorted(self.edges, (at.start, at.stop - 1), "right").tolist()
             bounds = [0, *(self.edges[first:last] - at.start).tolist(), at.stop - at.start]
             for i, (begin, end) in enumerate(pairwise(bounds)):
-                runs[first + i] += rows[:, begin:end] @ rows[each : 2 * each, begin:end].T
-            logdet += log
-        moments = np.zeros((5 * each + 1, each, self.nodes))
-        moments[:, :, self.parent[np.append(0, self.edges)]] = np.moveaxis(runs, 0, -1)
-        pairs = moments[: 5 * each].reshape(5, each, each, self.nodes)
-        pairs = pairs[:, place[:, :, None, None], place[None, None]]  # (5, 2, m, 2, m, nodes)
-        taken = np.tensordot(relative, pairs[0], ((0, 1), (0, 2)))
-        twos = pairs[1, :, :2, :, :2].sum(axis=-1)
+                made[first + i] += of[:, begin:end] @ f[:, begin:end].T
+        products = np.zeros((which.size, self.nodes))
+        products[:, self.parent[self.starts]] = made.reshape(self.starts.size, -1).take(which, axis=1).T
+        return self._jet(products, relative, logdet)
+    def _solved(self, at: slice, relative: Floats, rows: Floats) -> float:
+        """Write numbers by unit and return Σ log|I + L S|.
+
+        Rows: det S, s11, s12, s22, 1 (stands there); the rest of Z's first row and of its second; the different numbers
+        of F: k11, k12, k22, the rest of its first row, of its second; products of k11 with these, of k12 with these
+        from itself on, of k22 so.
+        """
+        gram, m = self.gram, self.gram.shape[0]
+        which: slice | Indices = at if self.order is None else self.order[at]
+        z, f, k = rows[5 : 2 * m + 1].reshape(2, m - 2, -1), rows[2 * m + 1 : 4 * m], rows[4 * m :]
+        rows[1], rows[2], rows[3] = gram[0, 0, which], gram[0, 1, which], gram[1, 1, which]
+        z[0], z[1] = gram[0, 2:][:, which], gram[1, 2:][:, which]
+        np.multiply(rows[1], rows[3], out=rows[0])
+        rows[0] -= rows[2] * rows[2]
+        det, a, b, c, d, *_ = made = _solving(relative) @ rows[:5]
+        over = 1.0 / det
+        np.multiply(made[5:], over, out=f[:3])
+        rest = f[3:].reshape(2, m - 2, -1)
+        np.subtract(d * z[0], c * z[1], out=rest[0])
+        np.subtract(a * z[1], b * z[0], out=rest[1])
+        rest *= over
+        begin = 0
+        for i in range(3):
+            end = begin + f.shape[0] - i
+            np.multiply(f[i], f[i:], out=k[begin:end])
+            begin = end
+        return _log_sum(det)
+
+    def _jet(self, products: Floats, relative: Floats, logdet: float) -> Jet:
+        """Return what the units leave, of the products (`_products`) of their numbers added up by node."""
+        m, nodes = self.gram.shape[0], self.nodes
+        ends = np.cumsum([2 * m, 4 * m * m, 12 * m * m])
+        f, ff, kff, zf = np.split(products, ends)
+        gram = np.empty((m, m, nodes))
+        gram[:2] = f.reshape(2, m, nodes)
+        gram[2:, :2] = gram[:2, 2:].swapaxes(0, 1)
+        taken = (relative.ravel() @ zf.reshape(4, -1)).reshape(m - 2, m - 2, nodes)
+        gram[2:, 2:] = self.rest - 0.5 * (taken + taken.swapaxes(0, 1))
+        twos = ff.reshape(4, m, m, nodes)[:, :2, :2].sum(axis=-1)
+        k = f.reshape(2, m, nodes)[:, :2].sum(axis=-1)
         return Jet(
-            self.sums - 0.5 * (taken + taken.swapaxes(0, 1)),
-            -np.tensordot(BASIS, pairs[1], ((1, 2), (0, 2))),
-            np.tensordot(_PAIRS, pairs[2:], ((2, 3, 4), (0, 1, 3))),
+            gram,
+            -(BASIS.reshape(3, 4) @ ff.reshape(4, -1)).reshape(3, m, m, nodes),
+            (_PAIRS @ kff.reshape(12, -1)).reshape(3, 3, m, m, nodes),
             logdet,
-            moments[-1, :3].sum(axis=1) * np.array([1.0, 2.0, 1.0]),
-            -np.einsum("ziyj,aiy,bjz->ab", twos, BASIS, BASIS),
+            BASIS.reshape(3, 4) @ k.ravel(),
+            -(_TRACES @ twos.ravel()).reshape(3, 3),
         )
 
-    def _solved(self, at: slice, relative: Floats) -> tuple[Floats, float]:
-        """Return the different numbers of Z, F and K ⊗ F (k11 F, k12 F, k22 F) and ones, by unit; and Σ log|I + L S|.
 
-        The numbers of Z: s11, s12, s22, the rest of its first row, the rest of its second.
-        """
-        m = self.gram.shape[0]
-        each, rest = 2 * m - 1, m - 2
-        rows = np.empty((5 * each + 1, at.stop - at.start))
-        which: slice | Indices = at if self.order is None else self.order[at]
-        z, f = rows[:each], rows[each : 2 * each]
-        z[0], z[1], z[2] = self.gram[0, 0, which], self.gram[0, 1, which], self.gram[1, 1, which]
-        for j in range(rest):
-            z[3 + j], z[3 + rest + j] = self.gram[0, 2 + j, which], self.gram[1, 2 + j, which]
-        l11, l12, l22 = relative[0, 0], relative[0, 1], relative[1, 1]
-        a, b = l11 * z[0] + l12 * z[1] + 1.0, l11 * z[1] + l12 * z[2]
-        c, d = l12 * z[0] + l22 * z[1], l12 * z[1] + l22 * z[2] + 1.0
-        det = a * d - b * c
-        over = 1.0 / det
-        a, b, c, d = a * over, b * over, c * over, d * over
-        first, second = z[3 : 3 + rest], z[3 + rest :]
-        f[0], f[1], f[2] = d * z[0] - c * z[1], d * z[1] - c * z[2], a * z[2] - b * z[1]
-        np.subtract(d * first, c * second, out=f[3 : 3 + rest])
-        np.subtract(a * second, b * first, out=f[3 + rest :])
-        np.multiply(f[:3, None], f, out=rows[2 * each : 5 * each].reshape(3, each, -1))
-        rows[-1] = 1.0
-        return rows, _log_sum(det)
+@cache
+def _products(m: int) -> Indices:
+    """Return where, among the products `Units.passed` adds up, these stand (rows of `_solved` from its 1 on, by F's).
+
+    F (2, m); F_xi F_yj (x, y, i, j) for the two rows of F; k_c F_xi F_yj for the three numbers of K; Z_xi F_yj of the
+    columns beyond the first two.
+    """
+    each, rest = 2 * m - 1, np.arange(m - 2)
+    f = np.array([[0, 1, *(3 + rest)], [1, 2, *(m + 1 + rest)]])  # which of F's different numbers each entry is
+    x, y = f[:, None, :, None], f[None, :, None, :]
+    c = np.arange(3).reshape(3, 1, 1, 1, 1)
+    low, high = np.minimum(c, x), np.maximum(c, x)
+    k = 4 * m - 4 + low * each - low * (low - 1) // 2 + high - low
+    z = 1 + (m - 2) * np.arange(2)[:, None, None, None] + rest[:, None]
+    found = [f, (2 * m - 3 + x) * each + y, k * each + y, z * each + y[..., 2:]]
+    return np.concatenate([one.ravel() for one in found])
 
 
-def _places(m: int) -> Indices:
-    """Return which of the different numbers of Z or F each of its entries is, (2, m)."""
-    rest = np.arange(m - 2)
-    return np.array([[0, 1, *(3 + rest)], [1, 2, *(m + 1 + rest)]], dtype=np.intp)
+def _solving(relative: Floats) -> Floats:
+    """Return what makes det(I + S L) and, times that, its inverse and K = (I + S L)⁻¹ S of (det S, s11, s12, s22, 1).
+
+    Rows: det; a, b, c, d with I + S L = ((a, c), (b, d)); k11, k12, k22.
+    """
+    l11, l12, l22 = relative[0, 0], relative[0, 1], relative[1, 1]
+    return np.array(
+        [
+            [l11 * l22 - l12 * l12, l11, 2.0 * l12, l22, 1.0],
+            [0.0, l11, l12, 0.0, 1.0],
+            [0.0, 0.0, l11, l12, 0.0],
+            [0.0, l12, l22, 0.0, 0.0],
+            [0.0, 0.0, l12, l22, 1.0],
+            [l22, 1.0, 0.0, 0.0, 0.0],
+            [-l12, 0.0, 1.0, 0.0, 0.0],
+            [l11, 0.0, 0.0, 1.0, 0.0],
+        ]
+    )
 
 
 def _log_sum(values: Floats) -> float:

@@ -154,7 +154,7 @@ class _Search:
 
     def __init__(self, fleet: Nested, units: Units) -> None:
         self.units = units
-        squares = np.array([units.sums[0, 0].sum(), units.sums[1, 1].sum()])
+        squares = units.squares
         self.fleet = Nested(fleet.parts, fleet.parents, round(float(squares[0])), fleet.width)
         self.scale: Floats = 1.0 / np.sqrt(squares / squares[0])
         """What makes an effect's size 1: residual spread over the spread of its column, for intercept and slope."""

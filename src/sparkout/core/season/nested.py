@@ -283,14 +283,18 @@ def units_of(fleet: Nested) -> Units:
     return Units(gram, parent if fleet.parents else np.zeros(parent.size, dtype=np.intp), nodes)
 
 
+def _solvable(gram: Floats) -> Floats:
+    """Return det S, s11, s12, s22 and 1 by node, of which `_solving` makes the rest."""
+    rows = np.ones((5, gram.shape[2]))
+    rows[1], rows[2], rows[3] = gram[0, 0], gram[0, 1], gram[1, 1]
+    rows[0] = rows[1] * rows[3] - rows[2] * rows[2]
+    return rows
+
+
 def _inverse(gram: Floats, relative: Floats) -> tuple[Floats, Floats]:
     """Return M = (I + S L)⁻¹ by node (2, 2, nodes), and log|I + S L| of each."""
-    system = np.einsum("zyn,yx->zxn", gram[:2, :2], relative)
-    system[0, 0] += 1.0
-    system[1, 1] += 1.0
-    det = system[0, 0] * system[1, 1] - system[0, 1] * system[1, 0]
-    inverse = np.stack([system[1, 1], -system[0, 1], -system[1, 0], system[0, 0]]).reshape(2, 2, -1) / det
-    return inverse, np.log(det)
+    det, a, b, c, d = _solving(relative)[:5] @ _solvable(gram)
+    return np.array([[d, -c], [-b, a]]) / det, np.log(det)
 
 
 def integrated(gram: Floats, relative: Floats) -> tuple[Floats, float]:
@@ -402,7 +406,8 @@ def settled(fleet: Nested, gram: Floats, logdet: float, relative: Sequence[Float
     coefs, covariance = fixed[:, None], unscaled[:, :, None]
     levels: list[tuple[Floats, Floats]] = []
     for at, parent, one in zip(reversed(grams), reversed(fleet.parents), reversed(relative[1:]), strict=True):
-        coefs, covariance = down(at, one, coefs[:, parent], covariance[:, :, parent])
+        coefs, covariance = coefs.take(parent, axis=1), covariance.take(parent, axis=2)
+        down(at, one, coefs, covariance)
         levels.insert(0, (coefs, covariance))
     return Passed(
         deviance, fixed, unscaled, variance, tuple(coefs for coefs, _ in levels), tuple(spread for _, spread in levels)
@@ -415,36 +420,31 @@ def passed(fleet: Nested, relative: Sequence[Floats]) -> Passed:
     return settled(fleet, jet.gram, jet.logdet, relative)
 
 
-def down(
-    gram: Floats, relative: Floats, coefs: Floats, covariance: Floats, variance: float = 1.0
-) -> tuple[Floats, Floats]:
-    """Return a level's own coefficients and their covariance.
+def down(gram: Floats, relative: Floats, coefs: Floats, covariance: Floats, variance: float = 1.0) -> None:
+    """Put a level's own coefficients and their covariance in place of the parents', repeated for each child.
 
     With parents' coefficients θ (p, nodes) and covariance C (p, p, nodes), those over the residual variance:
     θ + L (I + S L)⁻¹ (S_zy − S_zx θ), and T C T' + W with T = I − W S_zx, W = L (I + S L)⁻¹; C and W times `variance`.
     """
-    p = gram.shape[0] - 1
+    p, nodes = gram.shape[0] - 1, gram.shape[2]
     l11, l12, l22 = relative[0, 0], relative[0, 1], relative[1, 1]
-    s11, s12, s22 = gram[0, 0], gram[0, 1], gram[1, 1]
-    spared = (l11 * l22 - l12 * l12) * s12
-    w = np.empty((2, 2, gram.shape[2]))
-    w[0, 0], w[1, 1] = (l11 * l22 - l12 * l12) * s22 + l11, (l11 * l22 - l12 * l12) * s11 + l22
-    w[0, 1] = l12 - spared
-    det = l11 * s11 + (2.0 * l12 - spared) * s12 + l22 * s22 + (w[0, 0] - l11) * s11 + 1.0
-    w[1, 0] = w[0, 1]
-    w /= det
-    zx = gram[:2, :p]
-    short = gram[:2, p] - _times(zx, coefs[:, None])[:, 0]
-    own, spread = coefs.copy(), covariance.copy()
-    own[:2] += _times(w, short[:, None])[:, 0]
-    t = _times(w, zx)
-    np.negative(t, out=t)
-    t[0, 0] += 1.0
-    t[1, 1] += 1.0
-    spread[:2] = _times(t, covariance)
-    spread[:, :2] = _times(spread, t.swapaxes(0, 1))
-    spread[:2, :2] += variance * w
-    return own, spread
+    spared = l11 * l22 - l12 * l12
+    own = [[0.0, 0.0, 0.0, spared, l11], [0.0, 0.0, -spared, 0.0, l12], [0.0, spared, 0.0, 0.0, l22]]
+    made = np.concatenate([own, _solving(relative)[:5]]) @ _solvable(gram)
+    made /= made[3].copy()
+    w11, w12, w22, _, a, b, c, d = made
+    w, t = np.empty((2, 2, nodes)), np.empty((2, p, nodes))
+    w[0, 0], w[0, 1], w[1, 0], w[1, 1] = w11, w12, w12, w22
+    t[0, 0], t[1, 1] = d, a
+    np.negative(b, out=t[0, 1])
+    np.negative(c, out=t[1, 0])
+    np.negative(_times(w, gram[:2, 2:p]), out=t[:, 2:])
+    short = gram[:2, p] - _times(gram[:2, :p], coefs[:, None])[:, 0]
+    coefs[:2] += _times(w, short[:, None])[:, 0]
+    across = _times(t, covariance)
+    covariance[:2, 2:], covariance[2:, :2] = across[:, 2:], across[:, 2:].swapaxes(0, 1)
+    covariance[:2, :2] = _times(across, t.swapaxes(0, 1))
+    covariance[:2, :2] += variance * w
 
 
 def _times(left: Floats, right: Floats) -> Floats:

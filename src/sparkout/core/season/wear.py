@@ -300,8 +300,9 @@ def unit_lines(nested: Nested, found: Fitted) -> tuple[Floats, Floats]:
         mine, my_spread = np.empty((p, units)), np.empty((p, p, units))
         for at in pieces(units, CHUNK):
             of, gram = part.parent[at], part.gram[:, :, at]
-            theirs, their_spread = coefs.take(of, axis=1), spread.take(of, axis=2)
-            mine[:, at], my_spread[:, :, at] = down(gram, found.relative[0], theirs, their_spread, variance)
+            np.take(coefs, of, axis=1, out=mine[:, at], mode="clip")
+            np.take(spread, of, axis=2, out=my_spread[:, :, at], mode="clip")
+            down(gram, found.relative[0], mine[:, at], my_spread[:, :, at], variance)
         lines.append(mine)
         covariances.append(my_spread)
     if len(lines) == 1:
@@ -328,16 +329,11 @@ def reached(wear: Wear, ahead: Ahead, limit: ArrayLike, chances: Sequence[float]
     for chance in chances:
         within("chance", chance, 1e-9, 1.0 - 1e-9)
     _same_columns(wear, ahead)
-    found = np.empty((len(chances), ahead.now.size))
-    sides: dict[float, list[tuple[int, float]]] = {}
-    for i, z in enumerate(float(ndtri(chance)) for chance in chances):
-        sides.setdefault(round(abs(z), 12), []).append((i, z))
+    z = [float(one) for one in ndtri(chances)]
+    found = np.empty((len(z), ahead.now.size))
     for at in pieces(ahead.now.size, CHUNK):
-        value, slope, s0, s1, s2 = _motion(_some(wear, at), _to_come(ahead, at))
-        for of in sides.values():
-            crossed = _crossing(edge[at] - value, slope, s0, s1, s2, [z for _, z in of])
-            for (i, _), hours in zip(of, crossed, strict=True):
-                found[i, at] = hours
+        value, *going = _motion(_some(wear, at), _to_come(ahead, at))
+        _cross(found[:, at], edge[at] - value, *going, z)
     return Reached(tuple(chances), found)
 
 
@@ -425,13 +421,13 @@ def value_ahead(wear: Wear, ahead: Ahead, hours: ArrayLike, chances: Sequence[fl
 def _motion(wear: Wear, ahead: Ahead) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Return value now, its change an hour, and the variance's coefficients s₀, s₁, s₂ in hours from now."""
     here = [ahead.now - wear.centre[0], *ahead.counts]  # after a 1
-    lines, spread, counts = wear.lines, wear.covariances, ahead.counts_per_hour  # onward: 0, 1 and the counts
+    lines, counts = wear.lines, ahead.counts_per_hour  # onward: 0, 1 and the counts
     slope = _added_up(lines[1], counts, lines[2:]) - ahead.grinds_per_hour * ahead.grind_removes
-    turned = [_added_up(row[1], counts, row[2:]) for row in spread]
-    at_here = [_added_up(row[0], here, row[1:]) for row in spread]
+    at_here = [_added_up(row[0], here, row[1:]) for row in wear.covariances]
+    turned = [_added_up(row[1], counts, row[2:]) for row in wear.covariances[1:]]
     s0 = _added_up(at_here[0], here, at_here[1:])
-    s1 = 2.0 * _added_up(turned[0], here, turned[1:]) + ahead.grinds_per_hour * ahead.grind_spread**2
-    return value_now(wear, ahead), slope, s0, s1, _added_up(turned[1], counts, turned[2:])
+    s1 = 2.0 * _added_up(at_here[1], counts, at_here[2:]) + ahead.grinds_per_hour * ahead.grind_spread**2
+    return value_now(wear, ahead), slope, s0, s1, _added_up(turned[0], counts, turned[1:])
 
 
 def _added_up(first: Floats, left: Iterable[Floats], right: Iterable[Floats]) -> Floats:
@@ -440,6 +436,33 @@ def _added_up(first: Floats, left: Iterable[Floats], right: Iterable[Floats]) ->
     for one, other in zip(left, right, strict=True):
         total = total + one * other
     return total
+
+
+def _cross(
+    hours: Floats, gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, chances: Sequence[float]
+) -> None:
+    """Write the least u ≥ 0 with gap − slope·u = z √(s₀ + s₁u + s₂u²) for each z; 0 when passed already, inf when never.
+
+    Squared, for a unit that wears towards its limit with even the largest z to spare, it has one root on each side,
+    c/q and q/a, with a = slope² − z²s₂, c = gap² − z²s₀ and q = b + |z| √(m + z²n), b = gap·slope + z²s₁/2,
+    m = gap²s₂ + gap·slope·s₁ + slope²s₀, n = s₁²/4 − s₀s₂. The others are gone into one by one (`_crossing`).
+    """
+    sides: dict[float, list[tuple[int, float]]] = {}
+    for i, z in enumerate(chances):
+        sides.setdefault(round(abs(z), 12), []).append((i, z))
+    most = max(sides, default=0.0) ** 2
+    both, gaps, slopes = gap * slope, gap * gap, slope * slope
+    odd = np.flatnonzero(~((gap < 0.0) & (slope < 0.0) & (gaps > most * s0) & (slopes > most * s2)))
+    m, n = gaps * s2 + both * s1 + slopes * s0, 0.25 * s1 * s1 - s0 * s2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for size, of in sides.items():
+            zz = size * size
+            q = both + 0.5 * zz * s1 + size * np.sqrt(np.maximum(m + zz * n, 0.0)) if size else both
+            for i, z in of:
+                np.divide(gaps - zz * s0, q, out=hours[i]) if z < 0.0 else np.divide(q, slopes - zz * s2, out=hours[i])
+            if odd.size:
+                found = _crossing(gap[odd], slope[odd], s0[odd], s1[odd], s2[odd], [z for _, z in of])
+                hours[np.ix_([i for i, _ in of], odd)] = found
 
 
 def _crossing(gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, sides: Sequence[float]) -> list[Floats]:

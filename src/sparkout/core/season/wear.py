@@ -127,19 +127,22 @@ def unit_sums(
     >>> unit_sums(one, 1, (0.0, 0.0))[:, :, 0].tolist()
     [[2.0, 2.0, 9.0], [2.0, 4.0, 8.0], [9.0, 8.0, 41.0]]
     """
-    gram = np.zeros((3 + readings.covariates.shape[0],) * 2 + (units,))
-
+    width = 3 + readings.covariates.shape[0]
+    gram = np.zeros((width, width, units))
+    cut = _whole_units(readings.unit)
+    longest = max(rows.stop - rows.start for rows in cut)
+    room, numbers = _room(width, longest), np.arange(longest, dtype=np.int32)
     in_order = True
-    for rows in _whole_units(readings.unit):
+    for rows in cut:
         if checked is not None:  # all of them, also where the units turn out to stand anyhow
             checked(rows)
-        in_order &= _added(readings, rows, centre, gram)
+        in_order &= _added(readings, rows, centre, gram, room, numbers)
     if in_order:
         return gram
     _of_fleet(int(readings.unit.min()), int(readings.unit.max()), units)
-    columns = _columns(readings, slice(None), centre)  # the units stand anyhow
-    for i in range(len(columns)):
-        for j in range(i, len(columns)):
+    columns = _columns(readings, slice(0, readings.unit.size), centre, _room(width, readings.unit.size))
+    for i in range(width):
+        for j in range(i, width):
             product = columns[j] if i == 0 else columns[i] * columns[j]
             gram[i, j] = gram[j, i] = np.bincount(readings.unit, weights=product, minlength=units)
     return gram
@@ -151,7 +154,9 @@ def _whole_units(unit: Indices) -> list[slice]:
     return [slice(start, end) for start, end in pairwise([*cuts.tolist(), unit.size])]
 
 
-def _added(readings: Readings, rows: slice, centre: tuple[float, float], gram: Floats) -> bool:
+def _added(
+    readings: Readings, rows: slice, centre: tuple[float, float], gram: Floats, room: list[Floats], numbers: NDArray[np.int32]
+) -> bool:
     """Write the sums of some readings' units; returns whether the units are in order."""
     from scipy.sparse import csr_array
 
@@ -159,21 +164,20 @@ def _added(readings: Readings, rows: slice, centre: tuple[float, float], gram: F
     if unit.size == 0:
         return True
     edges = np.concatenate([[0], np.flatnonzero(unit[1:] != unit[:-1]) + 1, [unit.size]])
-    starts = edges[:-1]
-    of = unit[starts]
+    of = unit[edges[:-1]]
     behind = readings.unit[rows.stop] if rows.stop < readings.unit.size else gram.shape[2]
     if not (np.all(of[1:] > of[:-1]) and behind > of[-1]):
         return False
     _of_fleet(int(of[0]), int(of[-1]), gram.shape[2])
-    columns = _columns(readings, rows, centre)
+    columns = _columns(readings, rows, centre, room)
     to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
-    gram[0, 0, to] = edges[1:] - starts
     # In the numbers the sparse product counts with, so that it need not copy them.
-    of_row, bounds = np.arange(unit.size, dtype=np.int32), edges.astype(np.int32)
+    weighed = csr_array((columns[0], numbers[: unit.size], edges.astype(np.int32)), shape=(of.size, unit.size))
+    gram[0, 0, to] = edges[1:] - edges[:-1]
     for j in range(1, len(columns)):
-        weighed = csr_array((columns[j], of_row, bounds), shape=(starts.size, unit.size))
+        weighed.data = columns[j]
         for i in range(j + 1):
-            gram[i, j, to] = gram[j, i, to] = np.asarray(weighed @ columns[i])
+            gram[i, j, to] = gram[j, i, to] = weighed @ columns[i]
     return True
 
 
@@ -182,11 +186,19 @@ def no_truer_than_finest(gram: Floats) -> None:
     gram[-1, -1] += FINEST**2 * gram[0, 0]
 
 
-def _columns(readings: Readings, rows: slice, centre: tuple[float, float]) -> list[Floats]:
-    hours = readings.hours[rows]
-    level = readings.value[rows] + readings.removed[rows]
+def _room(width: int, rows: int) -> list[Floats]:
+    return [np.ones(rows) for _ in range(width)]
+
+
+def _columns(readings: Readings, rows: slice, centre: tuple[float, float], room: list[Floats]) -> list[Floats]:
+    """Return the columns (1, hours, covariates ..., value + removed) of some readings, written into a room of ones."""
+    _, hours, *covariates, level = columns = [column[: rows.stop - rows.start] for column in room]
+    np.subtract(readings.hours[rows], centre[0], out=hours)
+    for column, given in zip(covariates, readings.covariates, strict=True):
+        column[:] = given[rows]
+    np.add(readings.value[rows], readings.removed[rows], out=level)
     level -= centre[1]
-    return [np.ones(hours.size), hours - centre[0], *readings.covariates[:, rows], level]
+    return columns
 
 
 def fleet_wear(readings: Readings, fleet: Fleet) -> Wear:

@@ -285,9 +285,10 @@ def units_of(fleet: Nested) -> Units:
 
 def _solvable(gram: Floats) -> Floats:
     """Return det S, s11, s12, s22 and 1 by node, of which `_solving` makes the rest."""
-    rows = np.ones((5, gram.shape[2]))
-    rows[1], rows[2], rows[3] = gram[0, 0], gram[0, 1], gram[1, 1]
-    rows[0] = rows[1] * rows[3] - rows[2] * rows[2]
+    rows = np.empty((5, gram.shape[2]))
+    rows[1], rows[2], rows[3], rows[4] = gram[0, 0], gram[0, 1], gram[1, 1], 1.0
+    np.multiply(rows[1], rows[3], out=rows[0])
+    rows[0] -= rows[2] * rows[2]
     return rows
 
 
@@ -424,27 +425,24 @@ def down(gram: Floats, relative: Floats, coefs: Floats, covariance: Floats, vari
     """Put a level's own coefficients and their covariance in place of the parents', repeated for each child.
 
     With parents' coefficients θ (p, nodes) and covariance C (p, p, nodes), those over the residual variance:
-    θ + L (I + S L)⁻¹ (S_zy − S_zx θ), and T C T' + W with T = I − W S_zx, W = L (I + S L)⁻¹; C and W times `variance`.
+    T θ + W S_zy and T C T' + W with W = L (I + S L)⁻¹, T = I − W S_zx, (I + L S)⁻¹ at its front; C, W times `variance`.
     """
     p, nodes = gram.shape[0] - 1, gram.shape[2]
+    det, a, b, c, d = _solving(relative)[:5]
     l11, l12, l22 = relative[0, 0], relative[0, 1], relative[1, 1]
     spared = l11 * l22 - l12 * l12
-    own = [[0.0, 0.0, 0.0, spared, l11], [0.0, 0.0, -spared, 0.0, l12], [0.0, spared, 0.0, 0.0, l22]]
-    made = np.concatenate([own, _solving(relative)[:5]]) @ _solvable(gram)
-    made /= made[3].copy()
-    w11, w12, w22, _, a, b, c, d = made
-    w, t = np.empty((2, 2, nodes)), np.empty((2, p, nodes))
-    w[0, 0], w[0, 1], w[1, 0], w[1, 1] = w11, w12, w12, w22
-    t[0, 0], t[1, 1] = d, a
-    np.negative(b, out=t[0, 1])
-    np.negative(c, out=t[1, 0])
-    np.negative(_times(w, gram[:2, 2:p]), out=t[:, 2:])
-    short = gram[:2, p] - _times(gram[:2, :p], coefs[:, None])[:, 0]
-    coefs[:2] += _times(w, short[:, None])[:, 0]
+    w11, w12, w22 = (0.0, 0.0, 0.0, spared, l11), (0.0, 0.0, -spared, 0.0, l12), (0.0, spared, 0.0, 0.0, l22)
+    made = np.array([w11, w12, w12, w22, d, -b, -c, a, det]) @ _solvable(gram)
+    made[:8] *= 1.0 / made[8]
+    w, t = made[:4].reshape(2, 2, nodes), made[4:8].reshape(2, 2, nodes)
+    if p > 2:
+        t = np.concatenate([t, -_times(w, gram[:2, 2:p])], axis=1)
+    own = _times(t, coefs[:, None]) + _times(w, gram[:2, p, None])
     across = _times(t, covariance)
+    coefs[:2] = own[:, 0]
     covariance[:2, 2:], covariance[2:, :2] = across[:, 2:], across[:, 2:].swapaxes(0, 1)
-    covariance[:2, :2] = _times(across, t.swapaxes(0, 1))
-    covariance[:2, :2] += variance * w
+    for i, j in ((0, 0), (0, 1), (1, 1)):
+        covariance[i, j] = covariance[j, i] = variance * w[i, j] + _times(across[i, None], t[j, :, None])[0, 0]
 
 
 def _times(left: Floats, right: Floats) -> Floats:

@@ -358,6 +358,8 @@ def _level(below: Jet, relative: Floats) -> Jet:
 
 def summed(values: Floats, parent: Indices, nodes: int) -> Floats:
     """Return values (..., children) added up by parent (..., nodes)."""
+    if nodes == 1:
+        return np.asarray(values.sum(axis=-1, keepdims=True))
     flat = values.reshape(-1, values.shape[-1])
     to = np.arange(flat.shape[0])[:, None] * nodes + parent
     added = np.bincount(to.ravel(), flat.ravel(), flat.shape[0] * nodes)

@@ -29,6 +29,7 @@ CHUNK = 16_384
 """Units worked at once: what fits in a processor's own memory."""
 BASIS = np.array([[[1.0, 0.0], [0.0, 0.0]], [[0.0, 1.0], [1.0, 0.0]], [[0.0, 0.0], [0.0, 1.0]]])
 """A covariance of intercept and slope is l11, l12 and l22 times these."""
+_ONES = BASIS.reshape(3, 4)
 _PAIRS = np.einsum("aij,cjk,bkl->abcil", BASIS, BASIS, BASIS)
 _PAIRS = (_PAIRS + _PAIRS.swapaxes(0, 1)).reshape(9, 12)
 """E_a E_c E_b + E_b E_c E_a: with K = Σ k_c E_c, what a second derivative takes of K."""
@@ -82,9 +83,9 @@ class Jet:
 
     def moved(self, by: Floats) -> tuple[Floats, float]:
         """Return matrices and log determinant a little further on, to the second order."""
-        gram = self.gram + np.einsum("a,aijn->ijn", by, self.first)
-        gram += 0.5 * np.einsum("a,b,abijn->ijn", by, by, self.second)
-        return gram, self.logdet + float(self.slope @ by + 0.5 * by @ self.curve @ by)
+        a = by.size
+        more = by @ self.first.reshape(a, -1) + np.outer(by, 0.5 * by).ravel() @ self.second.reshape(a * a, -1)
+        return self.gram + more.reshape(self.gram.shape), self.logdet + float(self.slope @ by + 0.5 * by @ self.curve @ by)
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,8 +172,8 @@ class Units:
             of, f = rows[4:], rows[2 * m + 1 : 4 * m]
             first, last = np.searchsorted(self.edges, (at.start, at.stop - 1), "right").tolist()
             bounds = [0, *(self.edges[first:last] - at.start).tolist(), at.stop - at.start]
-            for i, (begin, end) in enumerate(pairwise(bounds)):
-                made[first + i] += of[:, begin:end] @ f[:, begin:end].T
+            for i, (begin, end) in enumerate(pairwise(bounds), first):
+                made[i] += of[:, begin:end] @ f[:, begin:end].T
         products = np.zeros((which.size, self.nodes))
         products[:, self.parent[self.starts]] = made.reshape(self.starts.size, -1).take(which, axis=1).T
         return self._jet(products, relative, logdet)
@@ -190,7 +191,7 @@ class Units:
         z[0], z[1] = gram[0, 2:][:, which], gram[1, 2:][:, which]
         np.multiply(rows[1], rows[3], out=rows[0])
         rows[0] -= rows[2] * rows[2]
-        det, a, b, c, d, *_ = made = _solving(relative) @ rows[:5]
+        det, a, b, c, d, *_ = made = np.array(_solving(relative)) @ rows[:5]
         over = 1.0 / det
         np.multiply(made[5:], over, out=f[:3])
         rest = f[3:].reshape(2, m - 2, -1)
@@ -207,21 +208,21 @@ class Units:
     def _jet(self, products: Floats, relative: Floats, logdet: float) -> Jet:
         """Return what the units leave, of the products (`_products`) of their numbers added up by node."""
         m, nodes = self.gram.shape[0], self.nodes
-        ends = np.cumsum([2 * m, 4 * m * m, 12 * m * m])
-        f, ff, kff, zf = np.split(products, ends)
+        f = products[: 2 * m].reshape(2, m, nodes)
+        pairs = products[2 * m : 2 * m + 16 * m * m].reshape(16, -1)  # rows: (k,) x, y of F_xi F_yj; columns: i, j, node
+        zf = products[2 * m + 16 * m * m :].reshape(4, -1)
         gram = np.empty((m, m, nodes))
-        gram[:2] = f.reshape(2, m, nodes)
+        gram[:2] = f
         gram[2:, :2] = gram[:2, 2:].swapaxes(0, 1)
-        taken = (relative.ravel() @ zf.reshape(4, -1)).reshape(m - 2, m - 2, nodes)
+        taken = (relative.ravel() @ zf).reshape(m - 2, m - 2, nodes)
         gram[2:, 2:] = self.rest - 0.5 * (taken + taken.swapaxes(0, 1))
-        twos = ff.reshape(4, m, m, nodes)[:, :2, :2].sum(axis=-1)
-        k = f.reshape(2, m, nodes)[:, :2].sum(axis=-1)
+        twos = pairs[:4].reshape(4, m, m, nodes)[:, :2, :2].sum(axis=-1)
         return Jet(
             gram,
-            -(BASIS.reshape(3, 4) @ ff.reshape(4, -1)).reshape(3, m, m, nodes),
-            (_PAIRS @ kff.reshape(12, -1)).reshape(3, 3, m, m, nodes),
+            -(_ONES @ pairs[:4]).reshape(3, m, m, nodes),
+            (_PAIRS @ pairs[4:]).reshape(3, 3, m, m, nodes),
             logdet,
-            BASIS.reshape(3, 4) @ k.ravel(),
+            _ONES @ f[:, :2].sum(axis=-1).ravel(),
             -(_TRACES @ twos.ravel()).reshape(3, 3),
         )
 
@@ -244,29 +245,27 @@ def _products(m: int) -> Indices:
     return np.concatenate([one.ravel() for one in found])
 
 
-def _solving(relative: Floats) -> Floats:
+def _solving(relative: Floats) -> list[list[float]]:
     """Return what makes det(I + S L) and, times that, its inverse and K = (I + S L)⁻¹ S of (det S, s11, s12, s22, 1).
 
     Rows: det; a, b, c, d with I + S L = ((a, c), (b, d)); k11, k12, k22.
     """
-    l11, l12, l22 = relative[0, 0], relative[0, 1], relative[1, 1]
-    return np.array(
-        [
-            [l11 * l22 - l12 * l12, l11, 2.0 * l12, l22, 1.0],
-            [0.0, l11, l12, 0.0, 1.0],
-            [0.0, 0.0, l11, l12, 0.0],
-            [0.0, l12, l22, 0.0, 0.0],
-            [0.0, 0.0, l12, l22, 1.0],
-            [l22, 1.0, 0.0, 0.0, 0.0],
-            [-l12, 0.0, 1.0, 0.0, 0.0],
-            [l11, 0.0, 0.0, 1.0, 0.0],
-        ]
-    )
+    l11, l12, _, l22 = relative.ravel().tolist()
+    return [
+        [l11 * l22 - l12 * l12, l11, 2.0 * l12, l22, 1.0],
+        [0.0, l11, l12, 0.0, 1.0],
+        [0.0, 0.0, l11, l12, 0.0],
+        [0.0, l12, l22, 0.0, 0.0],
+        [0.0, 0.0, l12, l22, 1.0],
+        [l22, 1.0, 0.0, 0.0, 0.0],
+        [-l12, 0.0, 1.0, 0.0, 0.0],
+        [l11, 0.0, 0.0, 1.0, 0.0],
+    ]
 
 
 def _log_sum(values: Floats) -> float:
     """Return the sum of logarithms: of products of eight, each 1 or more and far from overflow, where that is safe."""
-    if values.size < 64 or values.max() > 1e30:
+    if values.size < 1024 or values.max() > 1e30:
         return float(np.log(values).sum())
     whole = values.size - values.size % 8
     return float(np.log(np.prod(values[:whole].reshape(8, -1), axis=0)).sum() + np.log(values[whole:]).sum())
@@ -294,7 +293,7 @@ def _solvable(gram: Floats) -> Floats:
 
 def _inverse(gram: Floats, relative: Floats) -> tuple[Floats, Floats]:
     """Return M = (I + S L)⁻¹ by node (2, 2, nodes), and log|I + S L| of each."""
-    det, a, b, c, d = _solving(relative)[:5] @ _solvable(gram)
+    det, a, b, c, d = np.array(_solving(relative)[:5]) @ _solvable(gram)
     return np.array([[d, -c], [-b, a]]) / det, np.log(det)
 
 
@@ -382,15 +381,15 @@ def criterion(fleet: Nested, units: Jet, relative: Sequence[Floats]) -> Criterio
     p, degrees = fleet.width - 1, fleet.rows - (fleet.width - 1)
     top, first, second = jet.gram[:, :, 0], jet.first[..., 0], jet.second[..., 0]
     fixed, unscaled, variance, logdet = _fixed(top, fleet.rows)
-    contrast = np.append(-fixed, 1.0)
+    contrast = np.array([*(-fixed).tolist(), 1.0])
     rest = variance * degrees
     by = first @ contrast  # (a, m)
     slope = by @ contrast / rest
     bend = second @ contrast @ contrast - 2.0 * by[:, :p] @ unscaled @ by[:, :p].T
-    x = np.einsum("ij,ajk->aik", unscaled, first[:, :p, :p])
+    x = unscaled @ first[:, :p, :p]
     gradient = jet.slope + np.einsum("aii->a", x) + degrees * slope
     curvature = jet.curve + np.einsum("ij,abji->ab", unscaled, second[:, :, :p, :p]) - np.einsum("aij,bji->ab", x, x)
-    curvature += degrees * (bend / rest - np.outer(slope, slope))
+    curvature += degrees * (bend / rest - slope[:, None] * slope)
     deviance = jet.logdet + logdet + degrees * (1.0 + math.log(2.0 * math.pi * variance))
     return Criterion(deviance, gradient, curvature)
 
@@ -430,11 +429,12 @@ def down(gram: Floats, relative: Floats, coefs: Floats, covariance: Floats, vari
     T θ + W S_zy and T C T' + W with W = L (I + S L)⁻¹, T = I − W S_zx, (I + L S)⁻¹ at its front; C, W times `variance`.
     """
     p, nodes = gram.shape[0] - 1, gram.shape[2]
-    det, a, b, c, d = _solving(relative)[:5]
-    l11, l12, l22 = relative[0, 0], relative[0, 1], relative[1, 1]
-    spared = l11 * l22 - l12 * l12
-    w11, w12, w22 = (0.0, 0.0, 0.0, spared, l11), (0.0, 0.0, -spared, 0.0, l12), (0.0, spared, 0.0, 0.0, l22)
-    made = np.array([w11, w12, w12, w22, d, -b, -c, a, det]) @ _solvable(gram)
+    det, a, b, c, d, *_ = _solving(relative)
+    l11, l12, _, l22 = relative.ravel().tolist()
+    spared = det[0]
+    w11, w12, w22 = [0.0, 0.0, 0.0, spared, l11], [0.0, 0.0, -spared, 0.0, l12], [0.0, spared, 0.0, 0.0, l22]
+    turned = [d, [-one for one in b], [-one for one in c], a]
+    made = np.array([w11, w12, w12, w22, *turned, det]) @ _solvable(gram)
     made[:8] *= 1.0 / made[8]
     w, t = made[:4].reshape(2, 2, nodes), made[4:8].reshape(2, 2, nodes)
     if p > 2:
@@ -458,14 +458,14 @@ def _times(left: Floats, right: Floats) -> Floats:
 def _fixed(top: Floats, rows: int) -> tuple[Floats, Floats, float, float]:
     """Return fixed effects, their unscaled covariance, the residual variance and log|X'V⁻¹X|, of the matrix on top."""
     p = top.shape[0] - 1
-    diagonal = np.diag(top)[:p]
-    scale = 1.0 / np.sqrt(np.where(diagonal > 0, diagonal, 1.0))
-    values, vectors = np.linalg.eigh(top[:p, :p] * np.outer(scale, scale))
+    size = [math.sqrt(one) if one > 0.0 else 1.0 for one in top.diagonal()[:p].tolist()]
+    scale = 1.0 / np.array(size)
+    values, vectors = np.linalg.eigh(top[:p, :p] * (scale[:, None] * scale))
     if rows <= p or not values[0] > 1e-13 * values[-1]:
         raise NotEnough("wear rate", "readings at different hours, and covariates that do not copy one another")
     vectors = vectors * scale[:, None]
     unscaled = (vectors / values) @ vectors.T
     fixed = unscaled @ top[:p, p]
     rest = float(top[p, p] - fixed @ top[:p, p])
-    logdet = float(np.log(values).sum() - 2.0 * np.log(scale).sum())
+    logdet = float(np.log(values).sum()) + 2.0 * math.fsum(map(math.log, size))
     return fixed, unscaled, max(rest, 1e-300) / (rows - p), logdet

@@ -22,6 +22,8 @@ NEAR = 1e-3
 NEAR_ENOUGH = 0.1
 """Decrement at which a sample has told what it can: well below its own scatter, which is about 1 a factor."""
 MOST = 100
+_WHOLE = np.array([[0, 1], [1, 2]])
+"""Where in three numbers the entries of a symmetric matrix stand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,10 @@ def fit(fleet: Nested, start: Sequence[Floats] | None = None) -> Fitted:
         search = _Search(fleet, some)
         if not theta.size:
             scale = search.scale
-            theta = _first_guess(some, fleet.parents, scale) if start is None else _factors(start, scale)
+            if start is None:
+                theta = _first_guess(some, fleet.parents, scale)
+            else:
+                theta = _factors([one / np.outer(scale, scale) for one in start])
         search.scale = scale
         theta = search.minimised(theta, NEAR_ENOUGH if step > 1 else ARRIVED)
     relative = _relative(theta, scale)
@@ -80,7 +85,7 @@ def fit(fleet: Nested, start: Sequence[Floats] | None = None) -> Fitted:
 
 
 def _numbers(covariance: Floats) -> Floats:
-    return covariance[[0, 0, 1], [0, 1, 1]]
+    return covariance.ravel()[[0, 1, 3]]
 
 
 def _first_guess(units: Units, parents: Sequence[Indices], scale: Floats) -> Floats:
@@ -91,31 +96,33 @@ def _first_guess(units: Units, parents: Sequence[Indices], scale: Floats) -> Flo
     """
     plain = np.tile([1.0, 0.0, 1.0], 1 + len(parents))
     gram = units.gram
-    n, t, tt, y = gram[0, 0], gram[0, 1], gram[1, 1], gram[:2, -1]
-    det = n * tt - t * t
-    good = (n > 2.5) & (det > 1e-6 * n * tt)
+    det = gram[0, 0] * gram[1, 1] - gram[0, 1] * gram[0, 1]
+    good = (gram[0, 0] > 2.5) & (det > 1e-6 * gram[0, 0] * gram[1, 1])
     if good.sum() < 8:
         return plain
-    n, t, tt, y, det = n[good], t[good], tt[good], y[:, good], det[good]
-    lines = np.stack([tt * y[0] - t * y[1], n * y[1] - t * y[0]]) / det
-    rest = gram[-1, -1][good] - np.sum(lines * y, axis=0)
-    noise = float(rest.sum() / (n - 2.0).sum())
+    parent = units.parent if units.order is None else units.parent[np.argsort(units.order)]
+    if not good.all():
+        gram, det, parent = gram[:, :, good], det[good], parent[good]
+    y, size = gram[:2, -1], det.size
+    inverse = np.array([gram[1, 1], -gram[0, 1], gram[0, 0]]) / det
+    lines = inverse[:2] * y[0]
+    lines += inverse[1:] * y[1]
+    noise = float(gram[-1, -1].sum() - np.vdot(lines, y)) / float(gram[0, 0].sum() - 2.0 * size)
     if noise <= 0.0:
         return plain
-    explained = np.array([[np.mean(tt / det), -np.mean(t / det)], [-np.mean(t / det), np.mean(n / det)]])
-    parent = (units.parent if units.order is None else units.parent[np.argsort(units.order)])[good]
+    explained = (inverse.sum(axis=1) / size)[_WHOLE]
+    over = 1.0 / (scale[:, None] * scale)
     found = []
     for above in (*parents, None):
-        of, nodes = parent, int(parent.max()) + 1
-        count = np.bincount(of, minlength=nodes)
-        mean = np.stack([np.bincount(of, one, nodes) for one in lines]) / np.maximum(count, 1)
-        off, there = lines - mean[:, of], count > 0
-        spread = off @ off.T / max(of.size - int(there.sum()), 1) / noise
-        found.append(_positive((spread - explained) / np.outer(scale, scale)) * np.outer(scale, scale))
-        explained = spread * float(np.mean(1.0 / count[there]))
+        count = np.bincount(parent)
+        mean = np.array([np.bincount(parent, one) for one in lines]) / np.maximum(count, 1)
+        off, there = lines - mean.take(parent, axis=1), count > 0
+        spread = off @ off.T / (max(parent.size - int(there.sum()), 1) * noise)
+        found.append(_positive((spread - explained) * over))
+        explained = spread * float((1.0 / count[there]).sum() / there.sum())
         if above is not None:
-            lines, parent = mean[:, there], above[there]
-    return _factors(found, scale)
+            lines, parent = mean[:, there], above[: count.size][there]
+    return _factors(found)
 
 
 def _positive(covariance: Floats) -> Floats:
@@ -128,20 +135,21 @@ def _positive(covariance: Floats) -> Floats:
 def _relative(theta: Floats, scale: Floats) -> tuple[Floats, ...]:
     """Return the covariances by level from their stacked Cholesky factors (l11, l21, l22)."""
     found = []
-    for l11, l21, l22 in theta.reshape(-1, 3):
-        factor = scale[:, None] * np.array([[l11, 0.0], [l21, l22]])
-        found.append(factor @ factor.T)
+    s0, s1 = scale.tolist()
+    for l11, l21, l22 in theta.reshape(-1, 3).tolist():
+        across = s0 * s1 * l11 * l21
+        found.append(np.array([[(s0 * l11) ** 2, across], [across, s1 * s1 * (l21 * l21 + l22 * l22)]]))
     return tuple(found)
 
 
-def _factors(relative: Sequence[Floats], scale: Floats) -> Floats:
-    """Return the stacked Cholesky factors of covariances by level."""
+def _factors(scaled: Sequence[Floats]) -> Floats:
+    """Return the stacked Cholesky factors of covariances by level, of effects whose size is 1."""
     found = []
-    for one in relative:
-        scaled = one / np.outer(scale, scale)
-        l11 = math.sqrt(max(scaled[0, 0], 0.0))
-        l21 = scaled[0, 1] / l11 if l11 else 0.0
-        found += [l11, l21, math.sqrt(max(scaled[1, 1] - l21 * l21, 0.0))]
+    for one in scaled:
+        (c11, c12), (_, c22) = one.tolist()
+        l11 = math.sqrt(max(c11, 0.0))
+        l21 = c12 / l11 if l11 else 0.0
+        found += [l11, l21, math.sqrt(max(c22 - l21 * l21, 0.0))]
     return np.array(found)
 
 

@@ -165,7 +165,7 @@ class Units:
         m = self.gram.shape[0]
         which = _products(m)
         logdet, made = 0.0, np.zeros((self.starts.size, 10 * m - 10, 2 * m - 1))
-        room = np.ones((10 * m - 6, min(CHUNK, self.size)))
+        room = np.empty((10 * m - 6, min(CHUNK, self.size)))
         for at in pieces(self.size, CHUNK):
             rows = room[:, : at.stop - at.start]
             logdet += self._solved(at, relative, rows)
@@ -180,14 +180,14 @@ class Units:
     def _solved(self, at: slice, relative: Floats, rows: Floats) -> float:
         """Write numbers by unit and return Σ log|I + L S|.
 
-        Rows: det S, s11, s12, s22, 1 (stands there); the rest of Z's first row and of its second; the different numbers
+        Rows: det S, s11, s12, s22, 1; the rest of Z's first row and of its second; the different numbers
         of F: k11, k12, k22, the rest of its first row, of its second; products of k11 with these, of k12 with these
         from itself on, of k22 so.
         """
         gram, m = self.gram, self.gram.shape[0]
         which: slice | Indices = at if self.order is None else self.order[at]
         z, f, k = rows[5 : 2 * m + 1].reshape(2, m - 2, -1), rows[2 * m + 1 : 4 * m], rows[4 * m :]
-        rows[1], rows[2], rows[3] = gram[0, 0, which], gram[0, 1, which], gram[1, 1, which]
+        rows[1], rows[2], rows[3], rows[4] = gram[0, 0, which], gram[0, 1, which], gram[1, 1, which], 1.0
         z[0], z[1] = gram[0, 2:][:, which], gram[1, 2:][:, which]
         np.multiply(rows[1], rows[3], out=rows[0])
         rows[0] -= rows[2] * rows[2]
@@ -443,8 +443,8 @@ def down(gram: Floats, relative: Floats, coefs: Floats, covariance: Floats, vari
     across = _times(t, covariance)
     coefs[:2] = own[:, 0]
     covariance[:2, 2:], covariance[2:, :2] = across[:, 2:], across[:, 2:].swapaxes(0, 1)
-    for i, j in ((0, 0), (0, 1), (1, 1)):
-        covariance[i, j] = covariance[j, i] = variance * w[i, j] + _times(across[i, None], t[j, :, None])[0, 0]
+    covariance[:2, :2] = _times(across, t.swapaxes(0, 1))
+    covariance[:2, :2] += variance * w
 
 
 def _times(left: Floats, right: Floats) -> Floats:

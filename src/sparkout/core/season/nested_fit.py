@@ -196,7 +196,7 @@ class _Search:
         value, gradient, curvature = self.at(theta)
         last = math.inf
         for _ in range(MOST):
-            step, decrement = _newton(curvature, gradient, 0.5 * max(1.0, float(np.abs(theta).max())))
+            step, decrement = _newton(curvature, gradient, 0.5 * max(1.0, *map(abs, theta.tolist())))
             if last <= decrement < NEAR:
                 return theta
             # Near the end each decrement is about the square of the one before times something.
@@ -216,12 +216,14 @@ class _Search:
 def _newton(curvature: Floats, gradient: Floats, most: float) -> tuple[Floats, float]:
     """Return a Newton step that goes downhill along every direction, no longer than `most`, and the decrement."""
     values, vectors = np.linalg.eigh(curvature)
-    size = np.maximum(np.abs(values), 1e-8 * np.abs(values).max() + 1e-12)
+    size = np.abs(values)
+    size = np.maximum(size, 1e-8 * max(size.tolist()) + 1e-12)
     along = vectors.T @ gradient
-    step = -(vectors @ (along / size))
-    decrement = float(np.sum(along**2 / size))
+    over = along / size
+    step = -(vectors @ over)
+    decrement = float(along @ over)
     if values[0] < -1e-6 * size[-1]:  # a saddle: the gradient may say nothing of the way down
         step += 0.1 * vectors[:, 0] * (-1.0 if along[0] > 0 else 1.0)
         decrement = math.inf
-    longest = float(np.abs(step).max())
+    longest = max(map(abs, step.tolist()))
     return (step * min(1.0, most / longest) if longest else step), decrement

@@ -130,7 +130,7 @@ def unit_sums(
     width = 3 + readings.covariates.shape[0]
     gram = np.zeros((width, width, units))
     cut = _whole_units(readings.unit)
-    longest = max(rows.stop - rows.start for rows in cut)
+    longest = max((rows.stop - rows.start for rows in cut), default=0)
     room, numbers = _room(width, longest), np.arange(longest, dtype=np.int32)
     in_order = True
     for rows in cut:
@@ -150,8 +150,8 @@ def unit_sums(
 
 def _whole_units(unit: Indices) -> list[slice]:
     """Return how to cut readings, all of them, no unit cut in two where they stand in the order of their units."""
-    cuts = np.unique(np.append(0, np.searchsorted(unit, unit[:: 2 * CHUNK], "left")))
-    return [slice(start, end) for start, end in pairwise([*cuts.tolist(), unit.size])]
+    cuts = np.searchsorted(unit, unit[2 * CHUNK :: 2 * CHUNK], "left").tolist()
+    return [slice(start, end) for start, end in pairwise(sorted({0, *cuts, unit.size}))]
 
 
 def _added(
@@ -163,7 +163,9 @@ def _added(
     unit = readings.unit[rows]
     if unit.size == 0:
         return True
-    edges = np.concatenate([[0], np.flatnonzero(unit[1:] != unit[:-1]) + 1, [unit.size]])
+    changes = np.flatnonzero(unit[1:] != unit[:-1])
+    edges = np.zeros(changes.size + 2, dtype=np.int32)  # what the sparse product counts with, so that it need not copy
+    edges[1:-1], edges[-1] = changes + 1, unit.size
     of = unit[edges[:-1]]
     behind = readings.unit[rows.stop] if rows.stop < readings.unit.size else gram.shape[2]
     if not (np.all(of[1:] > of[:-1]) and behind > of[-1]):
@@ -171,8 +173,7 @@ def _added(
     _of_fleet(int(of[0]), int(of[-1]), gram.shape[2])
     columns = _columns(readings, rows, centre, room)
     to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
-    # In the numbers the sparse product counts with, so that it need not copy them.
-    weighed = csr_array((columns[0], numbers[: unit.size], edges.astype(np.int32)), shape=(of.size, unit.size))
+    weighed = csr_array((columns[0], numbers[: unit.size], edges), shape=(of.size, unit.size))
     gram[0, 0, to] = edges[1:] - edges[:-1]
     for j in range(1, len(columns)):
         weighed.data = columns[j]

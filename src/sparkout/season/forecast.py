@@ -15,7 +15,8 @@ from sparkout.core.errors import NotEnough
 from sparkout.core.phrase import Phrase, counted, phrase
 from sparkout.core.season.edge_life import EdgeLife
 from sparkout.core.season.interval import BestInterval, best_interval
-from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Readings, Wear, fleet_wear, reached, value_ahead, value_now
+from sparkout.core.season.unit_sums import Readings
+from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Wear, fleet_wear, reached, value_ahead, value_now
 from sparkout.season.edges import Edge, edges_of, life_of
 from sparkout.season.reel_on_file import ReelOnFile
 from sparkout.season.sand import EVENT_WORDS, EventCost, Happening, event_costs, seen, since_first

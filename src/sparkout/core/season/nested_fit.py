@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from sparkout.core.errors import NotEnough
-from sparkout.core.season.nested import Floats, Indices, Jet, Nested, Passed, Units, criterion, settled, units_of
+from sparkout.core.season.each_unit import Floats, Indices, Jet, Units
+from sparkout.core.season.nested import Nested, Passed, criterion, settled, units_of
 
 SAMPLE = 2_000
 """Fewest units on which a large fleet's search begins."""

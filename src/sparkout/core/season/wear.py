@@ -10,20 +10,21 @@ uncertainty.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
-from sparkout.core.errors import Contradiction, NotEnough, OutOfRange, all_within, within
+from sparkout.core.errors import Contradiction, NotEnough, all_within, within
 from sparkout.core.phrase import phrase
-from sparkout.core.season.nested import CHUNK, Nested, Part, down, passed
+from sparkout.core.season.each_unit import CHUNK, Part
+from sparkout.core.season.nested import Nested, down, passed
 from sparkout.core.season.nested_fit import Fitted, fit
 from sparkout.core.season.pieces import pieces
+from sparkout.core.season.unit_sums import Readings, no_truer_than_finest, unit_sums
 
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
@@ -31,22 +32,6 @@ FEWEST_NODES = 3
 """A level with fewer groups than this has no spread of its own that could be told."""
 CHANCES = (0.05, 0.25, 0.5, 0.75, 0.95)
 """The ends of the bands of 90 % and 50 %, and the middle."""
-FINEST = 1e-4
-"""mm: no reading is taken for truer than this, so that readings copied from a line still have a spread."""
-
-
-@dataclass(frozen=True, slots=True)
-class Readings:
-    """A fleet's readings, in any order: unit, hours, what was shown, what recorded grinds had taken by then."""
-
-    unit: Indices
-    hours: Floats
-    value: Floats
-    """mm"""
-    removed: Floats
-    """mm taken by recorded grinds between the unit's first reading and this one."""
-    covariates: Floats
-    """(k, readings) counts so far."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,95 +98,6 @@ class Reached:
     """(chances, units); 0 where it is there already, infinite where no time gives that chance."""
 
 
-def unit_sums(
-    readings: Readings, units: int, centre: tuple[float, float], checked: Callable[[slice], None] | None = None
-) -> Floats:
-    """Return the Gram matrices (m, m, units) of the columns (1, hours, covariates ..., value + removed) about a centre.
-
-    They add up: sums of parts of the readings are the sums of the whole. `checked` is called with each piece of the
-    readings before it is added, while it is at hand.
-
-    Examples
-    --------
-    >>> one = Readings(np.array([0, 0]), np.array([0.0, 2.0]), np.array([5.0, 4.0]), np.zeros(2), np.zeros((0, 2)))
-    >>> unit_sums(one, 1, (0.0, 0.0))[:, :, 0].tolist()
-    [[2.0, 2.0, 9.0], [2.0, 4.0, 8.0], [9.0, 8.0, 41.0]]
-    """
-    width = 3 + readings.covariates.shape[0]
-    gram = np.zeros((width, width, units))
-    cut = _whole_units(readings.unit)
-    longest = max((rows.stop - rows.start for rows in cut), default=0)
-    room, numbers = _room(width, longest), np.arange(longest, dtype=np.int32)
-    in_order = True
-    for rows in cut:
-        if checked is not None:  # all of them, also where the units turn out to stand anyhow
-            checked(rows)
-        in_order &= _added(readings, rows, centre, gram, room, numbers)
-    if in_order:
-        return gram
-    _of_fleet(int(readings.unit.min()), int(readings.unit.max()), units)
-    columns = _columns(readings, slice(0, readings.unit.size), centre, _room(width, readings.unit.size))
-    for i in range(width):
-        for j in range(i, width):
-            product = columns[j] if i == 0 else columns[i] * columns[j]
-            gram[i, j] = gram[j, i] = np.bincount(readings.unit, weights=product, minlength=units)
-    return gram
-
-
-def _whole_units(unit: Indices) -> list[slice]:
-    """Return how to cut readings, all of them, no unit cut in two where they stand in the order of their units."""
-    cuts = np.searchsorted(unit, unit[2 * CHUNK :: 2 * CHUNK], "left").tolist()
-    return [slice(start, end) for start, end in pairwise(sorted({0, *cuts, unit.size}))]
-
-
-def _added(
-    readings: Readings, rows: slice, centre: tuple[float, float], gram: Floats, room: list[Floats], numbers: NDArray[np.int32]
-) -> bool:
-    """Write the sums of some readings' units; returns whether the units are in order."""
-    from scipy.sparse import csr_array
-
-    unit = readings.unit[rows]
-    if unit.size == 0:
-        return True
-    changes = np.flatnonzero(unit[1:] != unit[:-1])
-    edges = np.zeros(changes.size + 2, dtype=np.int32)  # what the sparse product counts with, so that it need not copy
-    edges[1:-1], edges[-1] = changes + 1, unit.size
-    of = unit[edges[:-1]]
-    behind = readings.unit[rows.stop] if rows.stop < readings.unit.size else gram.shape[2]
-    if not (np.all(of[1:] > of[:-1]) and behind > of[-1]):
-        return False
-    _of_fleet(int(of[0]), int(of[-1]), gram.shape[2])
-    columns = _columns(readings, rows, centre, room)
-    to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
-    weighed = csr_array((columns[0], numbers[: unit.size], edges), shape=(of.size, unit.size))
-    gram[0, 0, to] = edges[1:] - edges[:-1]
-    for j in range(1, len(columns)):
-        weighed.data = columns[j]
-        for i in range(j + 1):
-            gram[i, j, to] = gram[j, i, to] = weighed @ columns[i]
-    return True
-
-
-def no_truer_than_finest(gram: Floats) -> None:
-    """Add to sums, in place, what readings true to `FINEST` scatter: after all parts are together, once."""
-    gram[-1, -1] += FINEST**2 * gram[0, 0]
-
-
-def _room(width: int, rows: int) -> list[Floats]:
-    return [np.ones(rows) for _ in range(width)]
-
-
-def _columns(readings: Readings, rows: slice, centre: tuple[float, float], room: list[Floats]) -> list[Floats]:
-    """Return the columns (1, hours, covariates ..., value + removed) of some readings, written into a room of ones."""
-    _, hours, *covariates, level = columns = [column[: rows.stop - rows.start] for column in room]
-    np.subtract(readings.hours[rows], centre[0], out=hours)
-    for column, given in zip(covariates, readings.covariates, strict=True):
-        column[:] = given[rows]
-    np.add(readings.value[rows], readings.removed[rows], out=level)
-    level -= centre[1]
-    return columns
-
-
 def fleet_wear(readings: Readings, fleet: Fleet) -> Wear:
     """Return the wear of a fleet from its readings.
 
@@ -223,11 +119,6 @@ def fleet_wear(readings: Readings, fleet: Fleet) -> Wear:
     gram = unit_sums(readings, units, centre, lambda rows: _checked(readings, rows))
     no_truer_than_finest(gram)
     return wear_of_sums([Part(gram, fleet.groups)], fleet, centre)
-
-
-def _of_fleet(least: int, most: int, units: int) -> None:
-    if least < 0 or most >= units:
-        raise OutOfRange("unit", most if most >= units else least, f"0 to {units - 1}")
 
 
 def _checked(readings: Readings, rows: slice) -> None:
@@ -335,8 +226,7 @@ def reached(wear: Wear, ahead: Ahead, limit: ArrayLike, chances: Sequence[float]
     OutOfRange
         Chances outside (0, 1), limits not finite, or grinds that put metal on.
     """
-    limits = np.broadcast_to(np.asarray(limit, dtype=np.float64), ahead.now.shape)
-    edge = all_within("limit", limits, 0.0, 1e4, "mm")
+    edge = np.broadcast_to(all_within("limit", limit, 0.0, 1e4, "mm"), ahead.now.shape)
     all_within("grind_removes", ahead.grind_removes, 0.0, 1e3, "mm")
     all_within("grinds_per_hour", ahead.grinds_per_hour, 0.0, 1e3, "1/h")
     for chance in chances:
@@ -345,8 +235,8 @@ def reached(wear: Wear, ahead: Ahead, limit: ArrayLike, chances: Sequence[float]
     z = [float(one) for one in ndtri(chances)]
     found = np.empty((len(z), ahead.now.size))
     for at in pieces(ahead.now.size, CHUNK):
-        value, *going = _motion(_some(wear, at), _to_come(ahead, at))
-        _cross(found[:, at], edge[at] - value, *going, z)
+        value, slope, s0, s1, s2 = _motion(_some(wear, at), _to_come(ahead, at))
+        _cross(found[:, at], edge[at] - value, slope, s0, s1, s2, z)
     return Reached(tuple(chances), found)
 
 
@@ -388,7 +278,7 @@ def chance_reached(wear: Wear, ahead: Ahead, limit: ArrayLike, hours: ArrayLike)
     OutOfRange
         Limits or hours not finite or below 0.
     """
-    edge = all_within("limit", np.broadcast_to(np.asarray(limit, dtype=np.float64), ahead.now.shape), 0.0, 1e4, "mm")
+    edge = np.broadcast_to(all_within("limit", limit, 0.0, 1e4, "mm"), ahead.now.shape)
     u = all_within("hours", hours, 0.0, 1e6, "h")
     u = u[:, None] if u.ndim == 1 else u
     value, slope, s0, s1, s2 = _motion(wear, ahead)
@@ -454,11 +344,11 @@ def _added_up(first: Floats, left: Iterable[Floats], right: Iterable[Floats]) ->
 def _cross(
     hours: Floats, gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, chances: Sequence[float]
 ) -> None:
-    """Write the least u ≥ 0 with gap − slope·u = z √(s₀ + s₁u + s₂u²) for each z; 0 when passed already, inf when never.
+    """Write, for each z, the least u ≥ 0 with gap − slope·u = z √(s₀ + s₁u + s₂u²); 0 if passed already, inf if never.
 
     Squared, for a unit that wears towards its limit with even the largest z to spare, it has one root on each side,
     c/q and q/a, with a = slope² − z²s₂, c = gap² − z²s₀ and q = b + |z| √(m + z²n), b = gap·slope + z²s₁/2,
-    m = gap²s₂ + gap·slope·s₁ + slope²s₀, n = s₁²/4 − s₀s₂. The others are gone into one by one (`_crossing`).
+    m = gap²s₂ + gap·slope·s₁ + slope²s₀, n = s₁²/4 − s₀s₂. For the others roots are tried (`_crossing`).
     """
     sides: dict[float, list[tuple[int, float]]] = {}
     for i, z in enumerate(chances):
@@ -475,7 +365,8 @@ def _cross(
                 np.divide(gaps - zz * s0, q, out=hours[i]) if z < 0.0 else np.divide(q, slopes - zz * s2, out=hours[i])
             if odd.size:
                 found = _crossing(gap[odd], slope[odd], s0[odd], s1[odd], s2[odd], [z for _, z in of])
-                hours[np.ix_([i for i, _ in of], odd)] = found
+                for (i, _), by in zip(of, found, strict=True):
+                    hours[i, odd] = by
 
 
 def _crossing(gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, sides: Sequence[float]) -> list[Floats]:

@@ -166,15 +166,16 @@ def criterion(fleet: Nested, units: Jet, relative: Sequence[Floats]) -> Criterio
     p, degrees = fleet.width - 1, fleet.rows - (fleet.width - 1)
     top, first, second = jet.gram[:, :, 0], jet.first[..., 0], jet.second[..., 0]
     fixed, unscaled, variance, logdet = _fixed(top, fleet.rows)
+    a = first.shape[0]
     contrast = np.array([*(-fixed).tolist(), 1.0])
-    rest = variance * degrees
+    weights = contrast[:, None] * (contrast / variance)
+    weights[:p, :p] += unscaled  # a change G of the matrix on top changes log|X'V⁻¹X| + degrees log s² by Σ weights G
     by = first @ contrast  # (a, m)
-    slope = by @ contrast / rest
-    bend = second @ contrast @ contrast - 2.0 * by[:, :p] @ unscaled @ by[:, :p].T
-    x = unscaled @ first[:, :p, :p]
-    gradient = jet.slope + np.einsum("aii->a", x) + degrees * slope
-    curvature = jet.curve + np.einsum("ij,abji->ab", unscaled, second[:, :, :p, :p]) - np.einsum("aij,bji->ab", x, x)
-    curvature += degrees * (bend / rest - slope[:, None] * slope)
+    slope, across, x = by @ contrast, by[:, :p], unscaled @ first[:, :p, :p]
+    gradient = jet.slope + first.reshape(a, -1) @ weights.ravel()
+    curvature = jet.curve + (second.reshape(a * a, -1) @ weights.ravel()).reshape(a, a)
+    curvature -= np.einsum("aij,bji->ab", x, x) + (2.0 / variance) * (across @ unscaled @ across.T)
+    curvature -= slope[:, None] * (slope / (degrees * variance * variance))
     deviance = jet.logdet + logdet + degrees * (1.0 + math.log(2.0 * math.pi * variance))
     return Criterion(deviance, gradient, curvature)
 

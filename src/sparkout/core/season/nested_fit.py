@@ -99,12 +99,13 @@ def _first_guess(units: Units, parents: Sequence[Indices], scale: Floats) -> Flo
     gram = units.gram
     det = gram[0, 0] * gram[1, 1] - gram[0, 1] * gram[0, 1]
     good = (gram[0, 0] > 2.5) & (det > 1e-6 * gram[0, 0] * gram[1, 1])
-    if good.sum() < 8:
+    size = np.count_nonzero(good)
+    if size < 8:
         return plain
     parent = units.parent if units.order is None else units.parent[np.argsort(units.order)]
-    if not good.all():
+    if size < good.size:
         gram, det, parent = gram[:, :, good], det[good], parent[good]
-    y, size = gram[:2, -1], det.size
+    y = gram[:2, -1]
     inverse = np.array([gram[1, 1], -gram[0, 1], gram[0, 0]]) / det
     lines = inverse[:2] * y[0]
     lines += inverse[1:] * y[1]
@@ -118,9 +119,10 @@ def _first_guess(units: Units, parents: Sequence[Indices], scale: Floats) -> Flo
         count = np.bincount(parent)
         mean = np.array([np.bincount(parent, one) for one in lines]) / np.maximum(count, 1)
         off, there = lines - mean.take(parent, axis=1), count > 0
-        spread = off @ off.T / (max(parent.size - int(there.sum()), 1) * noise)
+        nodes = np.count_nonzero(there)
+        spread = off @ off.T / (max(parent.size - nodes, 1) * noise)
         found.append(_positive((spread - explained) * over))
-        explained = spread * float((1.0 / count[there]).sum() / there.sum())
+        explained = spread * float((1.0 / count[there]).sum() / nodes)
         if above is not None:
             lines, parent = mean[:, there], above[: count.size][there]
     return _factors(found)

@@ -149,7 +149,7 @@ def general_wear(parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float
     """
     rows = round(math.fsum(float(part.gram[0, 0].sum()) for part in parts))
     width = parts[0].gram.shape[0]
-    repeated = sum(int((part.gram[0, 0] > 1.5).sum()) for part in parts)
+    repeated = sum(np.count_nonzero(part.gram[0, 0] > 1.5) for part in parts)
     parents, left_out, group_of = _levels(fleet)
     nested = Nested([Part(part.gram, group_of[part.parent]) for part in parts], parents, rows, width)
     no_lines, no_covariances = np.zeros((width - 1, 0)), np.zeros((width - 1, width - 1, 0))

@@ -51,16 +51,16 @@ def unit_sums(
     gram = np.zeros((width, width, units))
     cut = _whole_units(readings.unit)
     longest = max((rows.stop - rows.start for rows in cut), default=0)
-    room, numbers = _room(width, longest), np.arange(longest, dtype=np.int32)
+    room = _room(width + 1, longest)
     in_order = True
     for rows in cut:
         if checked is not None:  # all of them, also where the units turn out to stand anyhow
             checked(rows)
-        in_order &= _added(readings, rows, centre, gram, room, numbers)
+        in_order &= _added(readings, rows, centre, gram, room)
     if in_order:
         return gram
     _of_fleet(int(readings.unit.min()), int(readings.unit.max()), units)
-    columns = _columns(readings, slice(0, readings.unit.size), centre, _room(width, readings.unit.size))
+    *columns, _ = _columns(readings, slice(0, readings.unit.size), centre, _room(width + 1, readings.unit.size))
     for i in range(width):
         for j in range(i, width):
             product = columns[j] if i == 0 else columns[i] * columns[j]
@@ -74,34 +74,25 @@ def _whole_units(unit: Indices) -> list[slice]:
     return [slice(start, end) for start, end in pairwise(sorted({0, *cuts, unit.size}))]
 
 
-def _added(
-    readings: Readings,
-    rows: slice,
-    centre: tuple[float, float],
-    gram: Floats,
-    room: list[Floats],
-    numbers: NDArray[np.int32],
-) -> bool:
+def _added(readings: Readings, rows: slice, centre: tuple[float, float], gram: Floats, room: list[Floats]) -> bool:
     """Write the sums of some readings' units; returns whether the units are in order."""
-    from scipy.sparse import csr_array
-
     unit = readings.unit[rows]
     changes = np.flatnonzero(unit[1:] != unit[:-1])
-    edges = np.zeros(changes.size + 2, dtype=np.int32)  # what the sparse product counts with, so that it need not copy
+    edges = np.zeros(changes.size + 2, dtype=np.intp)
     edges[1:-1], edges[-1] = changes + 1, unit.size
-    of = unit[edges[:-1]]
+    starts = edges[:-1]
+    of = unit[starts]
     behind = readings.unit[rows.stop] if rows.stop < readings.unit.size else gram.shape[2]
     if not (np.all(of[1:] > of[:-1]) and behind > of[-1]):
         return False
     _of_fleet(int(of[0]), int(of[-1]), gram.shape[2])
-    columns = _columns(readings, rows, centre, room)
+    *columns, spare = _columns(readings, rows, centre, room)
     to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
-    weighed = csr_array((columns[0], numbers[: unit.size], edges), shape=(of.size, unit.size))
-    gram[0, 0, to] = edges[1:] - edges[:-1]
+    gram[0, 0, to] = edges[1:] - starts
     for j in range(1, len(columns)):
-        weighed.data = columns[j]
         for i in range(j + 1):
-            gram[i, j, to] = gram[j, i, to] = np.asarray(weighed @ columns[i])
+            product = columns[j] if i == 0 else np.multiply(columns[i], columns[j], out=spare)
+            gram[i, j, to] = gram[j, i, to] = np.add.reduceat(product, starts)
     return True
 
 
@@ -111,13 +102,13 @@ def no_truer_than_finest(gram: Floats) -> None:
 
 
 def _room(width: int, rows: int) -> list[Floats]:
-    """Return columns to be written into; the first is of ones."""
+    """Return columns to be written into; the first is of ones, the last to spare."""
     return [np.ones(rows), *(np.empty(rows) for _ in range(width - 1))]
 
 
 def _columns(readings: Readings, rows: slice, centre: tuple[float, float], room: list[Floats]) -> list[Floats]:
     """Return the columns (1, hours, covariates ..., value + removed) of some readings, written into such a room."""
-    _, hours, *covariates, level = columns = [column[: rows.stop - rows.start] for column in room]
+    _, hours, *covariates, level, _ = columns = [column[: rows.stop - rows.start] for column in room]
     np.subtract(readings.hours[rows], centre[0], out=hours)
     for column, given in zip(covariates, readings.covariates, strict=True):
         column[:] = given[rows]

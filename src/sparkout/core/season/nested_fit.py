@@ -43,7 +43,7 @@ class Fitted:
     at_top: Passed
 
 
-def fit(fleet: Nested, start: Sequence[Floats] | None = None) -> Fitted:
+def fit(fleet: Nested) -> Fitted:
     """Return REML estimates of a nested fleet.
 
     The criterion is minimised over the Cholesky factors of the covariances relative to the residual variance, by Newton
@@ -65,10 +65,7 @@ def fit(fleet: Nested, start: Sequence[Floats] | None = None) -> Fitted:
         search = _Search(fleet, some)
         if not theta.size:
             scale = search.scale
-            if start is None:
-                theta = _first_guess(some, fleet.parents, scale)
-            else:
-                theta = _factors([one / np.outer(scale, scale) for one in start])
+            theta = _first_guess(some, fleet.parents, scale)
         search.scale = scale
         theta = search.minimised(theta, NEAR_ENOUGH if step > 1 else ARRIVED)
     relative = _relative(theta, scale)
@@ -99,7 +96,7 @@ def _first_guess(units: Units, parents: Sequence[Indices], scale: Floats) -> Flo
     gram = units.gram
     det = gram[0, 0] * gram[1, 1] - gram[0, 1] * gram[0, 1]
     good = (gram[0, 0] > 2.5) & (det > 1e-6 * gram[0, 0] * gram[1, 1])
-    size = np.count_nonzero(good)
+    size = int(np.count_nonzero(good))
     if size < 8:
         return plain
     parent = units.parent if units.order is None else units.parent[np.argsort(units.order)]
@@ -119,7 +116,7 @@ def _first_guess(units: Units, parents: Sequence[Indices], scale: Floats) -> Flo
         count = np.bincount(parent)
         mean = np.array([np.bincount(parent, one) for one in lines]) / np.maximum(count, 1)
         off, there = lines - mean.take(parent, axis=1), count > 0
-        nodes = np.count_nonzero(there)
+        nodes = int(np.count_nonzero(there))
         spread = off @ off.T / (max(parent.size - nodes, 1) * noise)
         found.append(_positive((spread - explained) * over))
         explained = spread * float((1.0 / count[there]).sum() / nodes)

@@ -13,7 +13,8 @@ from pathlib import Path
 import numpy as np
 from bench.timing import Line, in_turn
 
-from sparkout.core.season.wear import Ahead, Fleet, Readings, fleet_wear, reached
+from sparkout.core.season.unit_sums import Readings
+from sparkout.core.season.wear import Ahead, Fleet, fleet_wear, reached
 
 UNITS, READINGS, GROUPS, WORKSHOPS = 1_000_000, 9, 600, 200
 SMALL, EACH = 500, 20

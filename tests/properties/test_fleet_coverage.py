@@ -7,7 +7,8 @@ under heavy tails, unrecorded grinds and wandering wear is measured and stands h
 import numpy as np
 import pytest
 
-from sparkout.core.season.wear import Ahead, Fleet, Readings, fleet_wear, reached
+from sparkout.core.season.unit_sums import Readings
+from sparkout.core.season.wear import Ahead, Fleet, fleet_wear, reached
 
 UNITS, GROUPS, PER, NOW, LIMIT = 20_000, 40, 9, 900.0, 122.0
 STEP = 20.0

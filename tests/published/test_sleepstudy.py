@@ -10,7 +10,8 @@ import numpy as np
 from tests.published.evidence import evidence
 from tests.published.printed import data
 
-from sparkout.core.season.nested import Nested, Part
+from sparkout.core.season.each_unit import Part
+from sparkout.core.season.nested import Nested
 from sparkout.core.season.nested_fit import Fitted, fit
 
 SEEN = "as quoted elsewhere"

@@ -131,14 +131,17 @@ def all_within(
     import numpy as np
 
     array = np.asarray(values, dtype=np.float64)
+    if array.size == 0:
+        return array
+    least, most = float(array.min()), float(array.max())  # not a number where one of them is not
+    if math.isfinite(least) and math.isfinite(most) and low <= least and most <= high and not (above and least == low):
+        return array
     bad = ~np.isfinite(array) | (array < low) | (array > high)
     if above:
         bad |= array == low
-    if bad.any():
-        at = tuple(int(i) for i in np.argwhere(bad)[0])
-        place = f"{argument}[{', '.join(map(str, at))}]" if at else argument
-        raise OutOfRange(place, float(array[at]), _allowed(low, high, above), unit)
-    return array
+    at = tuple(int(i) for i in np.argwhere(bad)[0])
+    place = f"{argument}[{', '.join(map(str, at))}]" if at else argument
+    raise OutOfRange(place, float(array[at]), _allowed(low, high, above), unit)
 
 
 def did_you_mean(typed: str, known: Iterable[str]) -> str:

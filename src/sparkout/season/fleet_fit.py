@@ -18,14 +18,15 @@ from numpy.typing import NDArray
 from sparkout.core.errors import NotEnough, within
 from sparkout.core.measured import Measured
 from sparkout.core.phrase import Phrase, counted, joined, phrase
-from sparkout.core.season.nested import Nested, Part
+from sparkout.core.season.each_unit import Part
+from sparkout.core.season.nested import Nested
+from sparkout.core.season.unit_sums import no_truer_than_finest
 from sparkout.core.season.wear import (
     CHANCES,
     Ahead,
     Fleet,
     Wear,
     general_wear,
-    no_truer_than_finest,
     of_units,
     reached,
     value_now,

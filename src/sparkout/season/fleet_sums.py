@@ -26,7 +26,7 @@ from sparkout.core.season.doubtful import (
     reading_noise,
     unrecorded_grinds,
 )
-from sparkout.core.season.wear import Readings, unit_sums
+from sparkout.core.season.unit_sums import Readings, unit_sums
 from sparkout.season.fleet_file import Layout, parts_of
 from sparkout.season.fleet_rows import Refused, Rows, read_rows
 from sparkout.season.wearing import MIRROR, WIDENS

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from sparkout.core.errors import NotEnough
 from sparkout.core.phrase import Phrase, phrase
-from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Readings, Wear, fleet_wear, reached, value_ahead, value_now
+from sparkout.core.season.unit_sums import Readings
+from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Wear, fleet_wear, reached, value_ahead, value_now
 from sparkout.season.sand import EVENT_WORDS, Happening, seen, since_first
 
 WEEK = 7.0

@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sparkout.core.errors import NotEnough
-from sparkout.core.season import nested, nested_fit
-from sparkout.core.season.nested import Nested, Part, passed, units_of
+from sparkout.core.season import each_unit, nested_fit
+from sparkout.core.season.each_unit import Part, Units
+from sparkout.core.season.nested import Nested, passed, units_of
 from sparkout.core.season.nested_fit import fit
 
 
@@ -153,9 +154,9 @@ def test_units_in_any_order_and_in_pieces_are_the_same_fleet(monkeypatch, covari
     whole = units_of(fleet)
     assert whole.order is None
     one = whole.passed(relative)
-    monkeypatch.setattr(nested, "CHUNK", 50)
+    monkeypatch.setattr(each_unit, "CHUNK", 50)
     anyhow = np.random.default_rng(0).permutation(whole.size)
-    shuffled = nested.Units(whole.gram[:, :, anyhow], whole.parent[anyhow], whole.nodes)
+    shuffled = Units(whole.gram[:, :, anyhow], whole.parent[anyhow], whole.nodes)
     assert shuffled.order is not None
     for other in (whole.passed(relative), shuffled.passed(relative)):
         assert other.logdet == pytest.approx(one.logdet, rel=1e-12)

@@ -4,14 +4,14 @@ import numpy as np
 import pytest
 
 from sparkout.core.errors import Contradiction, NotEnough, OutOfRange
+from sparkout.core.season.unit_sums import Readings
 from sparkout.core.season.wear import (
     Ahead,
     Fleet,
-    Readings,
+    Wear,
     chance_reached,
     fleet_wear,
     reached,
-    unit_sums,
     value_ahead,
     value_now,
 )
@@ -98,6 +98,30 @@ def test_a_crossing_is_the_chance_that_simulation_gives():
             assert np.mean(lines @ x + wear.centre[1] - metal <= 121.0) == pytest.approx(chance, abs=0.005)
 
 
+def test_units_that_do_not_wear_towards_their_limit_change_nothing_for_the_others():
+    """The hours of each unit alone are those it has in the fleet; each is where the value has that chance."""
+    readings, fleet, start, _ = drawn(9, units=8)
+    wear, count = fleet_wear(readings, fleet), start.size
+    wear.lines[1, ::3] *= -1.0  # growing
+    wear.covariances[1, 1, 1::3] = 1e-5  # hardly known how fast
+    still = ahead(count, grinds_per_hour=np.zeros(count), counts_per_hour=np.zeros((1, count)))
+    limit = value_now(wear, still) - np.linspace(-0.5, 3.0, count)
+    found = reached(wear, still, limit)
+    assert np.isinf(found.hours).any()
+    assert (found.hours == 0.0).any()
+    for unit in range(count):
+        one = Wear(
+            wear.fitted, wear.centre, wear.fixed, wear.fixed_covariance, wear.residual,
+            wear.lines[:, [unit]], wear.covariances[:, :, [unit]], (),
+        )  # fmt: skip
+        alone = ahead(1, grinds_per_hour=np.zeros(1), counts_per_hour=np.zeros((1, 1)))
+        assert np.array_equal(reached(one, alone, limit[unit]).hours[:, 0], found.hours[:, unit])
+        for i, hours in enumerate(found.hours[:, unit]):
+            if 0.0 < hours < np.inf:
+                there = value_ahead(one, alone, hours, [found.chances[i]])[0, 0, 0]
+                assert there == pytest.approx(limit[unit], abs=1e-6)
+
+
 def test_limits_passed_already_and_never():
     readings, fleet, start, _ = drawn(4, units=5)
     wear = fleet_wear(readings, fleet)
@@ -106,21 +130,6 @@ def test_limits_passed_already_and_never():
     wear.lines[1] = 0.002  # a reel that grows has no hour at which it is half sure to be small enough
     found = reached(wear, still, 100.0)
     assert np.all(np.isinf(found.hours[found.chances.index(0.5)]))
-
-
-def test_sums_add_up_and_order_does_not_matter():
-    readings, fleet, *_ = drawn(5, units=10)
-    whole = unit_sums(readings, fleet.groups.size, (400.0, 126.0))
-    shuffled = np.random.default_rng(0).permutation(readings.unit.size)
-    parts = [
-        Readings(
-            readings.unit[at], readings.hours[at], readings.value[at], readings.removed[at], readings.covariates[:, at]
-        )
-        for at in (shuffled[:200], shuffled[200:])
-    ]
-    added = sum(unit_sums(part, fleet.groups.size, (400.0, 126.0)) for part in parts)
-    assert added == pytest.approx(whole, rel=1e-10, abs=1e-9)
-    assert unit_sums(parts[0], fleet.groups.size, (400.0, 126.0)).shape == (4, 4, fleet.groups.size)
 
 
 def test_a_fleet_read_once_each_has_one_line_for_all():

@@ -12,34 +12,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sparkout.core.errors import NotEnough
-from sparkout.core.season.pieces import pieces
+from sparkout.core.season.each_unit import BASIS, Jet, Part, Units, solvable, solving
 
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
-
-CHUNK = 16_384
-"""Units worked at once: what fits in a processor's own memory."""
-BASIS = np.array([[[1.0, 0.0], [0.0, 0.0]], [[0.0, 1.0], [1.0, 0.0]], [[0.0, 0.0], [0.0, 1.0]]])
-"""A covariance of intercept and slope is l11, l12 and l22 times these."""
-_PAIRS = np.einsum("aij,cjk,bkl->abcil", BASIS, BASIS, BASIS)
-_PAIRS = _PAIRS + _PAIRS.swapaxes(0, 1)
-"""E_a E_c E_b + E_b E_c E_a: with K = Σ k_c E_c, what a second derivative takes of K."""
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """Some units of a fleet: `gram` (m, m, units) of the columns (1, t, covariates ..., y), `parent` (units,)."""
-
-    gram: Floats
-    parent: Indices
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,32 +39,6 @@ class Nested:
     def nodes(self) -> list[int]:
         """Return how many nodes there are above each level above the units."""
         return [*(parent.size for parent in self.parents[1:]), 1] if self.parents else []
-
-
-@dataclass(frozen=True, slots=True)
-class Jet:
-    """Matrices of nodes and the log determinant below them, with derivatives by the covariances below.
-
-    Three numbers a level (l11, l12, l22), the units' first.
-    """
-
-    gram: Floats
-    """(m, m, nodes)"""
-    first: Floats
-    """(a, m, m, nodes)"""
-    second: Floats
-    """(a, a, m, m, nodes)"""
-    logdet: float
-    slope: Floats
-    """(a,) of the log determinant."""
-    curve: Floats
-    """(a, a)"""
-
-    def moved(self, by: Floats) -> tuple[Floats, float]:
-        """Return matrices and log determinant a little further on, to the second order."""
-        gram = self.gram + np.einsum("a,aijn->ijn", by, self.first)
-        gram += 0.5 * np.einsum("a,b,abijn->ijn", by, by, self.second)
-        return gram, self.logdet + float(self.slope @ by + 0.5 * by @ self.curve @ by)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,115 +65,6 @@ class Passed:
     """By level above the units: their covariance over the residual variance (p, p, nodes)."""
 
 
-class Units:
-    """The units of a fleet, those of one group one after the other, ready to be passed over many times."""
-
-    def __init__(self, gram: Floats, parent: Indices, nodes: int) -> None:
-        self.nodes = nodes
-        grouped = bool(np.all(parent[1:] >= parent[:-1]))
-        self.order: Indices | None = None if grouped else np.argsort(parent, kind="stable")
-        """In which the units are taken, where they do not stand so."""
-        self.gram = gram
-        self.parent = parent if self.order is None else parent[self.order]
-        self.edges = np.flatnonzero(self.parent[1:] != self.parent[:-1]) + 1
-
-    @property
-    def size(self) -> int:
-        """Return how many units there are."""
-        return int(self.gram.shape[2])
-
-    def every(self, step: int) -> Units:
-        """Return every so many-th unit."""
-        at = slice(None, None, step) if self.order is None else self.order[::step]
-        return Units(np.ascontiguousarray(self.gram[:, :, at]), self.parent[::step], self.nodes)
-
-    @cached_property
-    def sums(self) -> Floats:
-        """The matrices added up by node, (m, m, nodes)."""
-        m = self.gram.shape[0]
-        total = np.zeros((m, m, self.nodes))
-        starts = np.append(0, self.edges)
-        for i in range(m):
-            for j in range(i, m):
-                entry = self.gram[i, j] if self.order is None else self.gram[i, j, self.order]
-                total[i, j, self.parent[starts]] = total[j, i, self.parent[starts]] = np.add.reduceat(entry, starts)
-        return total
-
-    def passed(self, relative: Floats) -> Jet:
-        """Return what the units leave to the level above when their covariance (over the residual variance) is this.
-
-        With Z the two rows of the Gram matrix for intercept and slope, S their first two columns, F = (I + S L)⁻¹ Z
-        and K its first two columns, by node: S − Z'L F; its derivatives −F'E_a F and F'(E_a K E_b + E_b K E_a) F; and
-        log|I + L S|.
-        """
-        m = self.gram.shape[0]
-        place = _places(m)
-        each = 2 * m - 1
-        logdet, runs = 0.0, np.zeros((self.edges.size + 1, 5 * each + 1, each))
-        for at in pieces(self.size, CHUNK):
-            rows, log = self._solved(at, relative)
-            first, last = np.searchsorted(self.edges, (at.start, at.stop - 1), "right").tolist()
-            bounds = [0, *(self.edges[first:last] - at.start).tolist(), at.stop - at.start]
-            for i, (begin, end) in enumerate(pairwise(bounds)):
-                runs[first + i] += rows[:, begin:end] @ rows[each : 2 * each, begin:end].T
-            logdet += log
-        moments = np.zeros((5 * each + 1, each, self.nodes))
-        moments[:, :, self.parent[np.append(0, self.edges)]] = np.moveaxis(runs, 0, -1)
-        pairs = moments[: 5 * each].reshape(5, each, each, self.nodes)
-        pairs = pairs[:, place[:, :, None, None], place[None, None]]  # (5, 2, m, 2, m, nodes)
-        taken = np.tensordot(relative, pairs[0], ((0, 1), (0, 2)))
-        twos = pairs[1, :, :2, :, :2].sum(axis=-1)
-        return Jet(
-            self.sums - 0.5 * (taken + taken.swapaxes(0, 1)),
-            -np.tensordot(BASIS, pairs[1], ((1, 2), (0, 2))),
-            np.tensordot(_PAIRS, pairs[2:], ((2, 3, 4), (0, 1, 3))),
-            logdet,
-            moments[-1, :3].sum(axis=1) * np.array([1.0, 2.0, 1.0]),
-            -np.einsum("ziyj,aiy,bjz->ab", twos, BASIS, BASIS),
-        )
-
-    def _solved(self, at: slice, relative: Floats) -> tuple[Floats, float]:
-        """Return the different numbers of Z, F and K ⊗ F (k11 F, k12 F, k22 F) and ones, by unit; and Σ log|I + L S|.
-
-        The numbers of Z: s11, s12, s22, the rest of its first row, the rest of its second.
-        """
-        m = self.gram.shape[0]
-        each, rest = 2 * m - 1, m - 2
-        rows = np.empty((5 * each + 1, at.stop - at.start))
-        which: slice | Indices = at if self.order is None else self.order[at]
-        z, f = rows[:each], rows[each : 2 * each]
-        z[0], z[1], z[2] = self.gram[0, 0, which], self.gram[0, 1, which], self.gram[1, 1, which]
-        for j in range(rest):
-            z[3 + j], z[3 + rest + j] = self.gram[0, 2 + j, which], self.gram[1, 2 + j, which]
-        l11, l12, l22 = relative[0, 0], relative[0, 1], relative[1, 1]
-        a, b = l11 * z[0] + l12 * z[1] + 1.0, l11 * z[1] + l12 * z[2]
-        c, d = l12 * z[0] + l22 * z[1], l12 * z[1] + l22 * z[2] + 1.0
-        det = a * d - b * c
-        over = 1.0 / det
-        a, b, c, d = a * over, b * over, c * over, d * over
-        first, second = z[3 : 3 + rest], z[3 + rest :]
-        f[0], f[1], f[2] = d * z[0] - c * z[1], d * z[1] - c * z[2], a * z[2] - b * z[1]
-        np.subtract(d * first, c * second, out=f[3 : 3 + rest])
-        np.subtract(a * second, b * first, out=f[3 + rest :])
-        np.multiply(f[:3, None], f, out=rows[2 * each : 5 * each].reshape(3, each, -1))
-        rows[-1] = 1.0
-        return rows, _log_sum(det)
-
-
-def _places(m: int) -> Indices:
-    """Return which of the different numbers of Z or F each of its entries is, (2, m)."""
-    rest = np.arange(m - 2)
-    return np.array([[0, 1, *(3 + rest)], [1, 2, *(m + 1 + rest)]], dtype=np.intp)
-
-
-def _log_sum(values: Floats) -> float:
-    """Return the sum of logarithms: of products of eight, each 1 or more and far from overflow, where that is safe."""
-    if values.size < 64 or values.max() > 1e30:
-        return float(np.log(values).sum())
-    whole = values.size - values.size % 8
-    return float(np.log(np.prod(values[:whole].reshape(8, -1), axis=0)).sum() + np.log(values[whole:]).sum())
-
-
 def units_of(fleet: Nested) -> Units:
     """Return the units of all parts of a fleet."""
     nodes = fleet.parents[0].size if fleet.parents else 1
@@ -231,12 +78,8 @@ def units_of(fleet: Nested) -> Units:
 
 def _inverse(gram: Floats, relative: Floats) -> tuple[Floats, Floats]:
     """Return M = (I + S L)⁻¹ by node (2, 2, nodes), and log|I + S L| of each."""
-    system = np.einsum("zyn,yx->zxn", gram[:2, :2], relative)
-    system[0, 0] += 1.0
-    system[1, 1] += 1.0
-    det = system[0, 0] * system[1, 1] - system[0, 1] * system[1, 0]
-    inverse = np.stack([system[1, 1], -system[0, 1], -system[1, 0], system[0, 0]]).reshape(2, 2, -1) / det
-    return inverse, np.log(det)
+    det, a, b, c, d = np.array(solving(relative)[:5]) @ solvable(gram)
+    return np.array([[d, -c], [-b, a]]) / det, np.log(det)
 
 
 def integrated(gram: Floats, relative: Floats) -> tuple[Floats, float]:
@@ -299,6 +142,8 @@ def _level(below: Jet, relative: Floats) -> Jet:
 
 def summed(values: Floats, parent: Indices, nodes: int) -> Floats:
     """Return values (..., children) added up by parent (..., nodes)."""
+    if nodes == 1:
+        return np.asarray(values.sum(axis=-1, keepdims=True))
     flat = values.reshape(-1, values.shape[-1])
     to = np.arange(flat.shape[0])[:, None] * nodes + parent
     added = np.bincount(to.ravel(), flat.ravel(), flat.shape[0] * nodes)
@@ -321,15 +166,16 @@ def criterion(fleet: Nested, units: Jet, relative: Sequence[Floats]) -> Criterio
     p, degrees = fleet.width - 1, fleet.rows - (fleet.width - 1)
     top, first, second = jet.gram[:, :, 0], jet.first[..., 0], jet.second[..., 0]
     fixed, unscaled, variance, logdet = _fixed(top, fleet.rows)
-    contrast = np.append(-fixed, 1.0)
-    rest = variance * degrees
+    a = first.shape[0]
+    contrast = np.array([*(-fixed).tolist(), 1.0])
+    weights = contrast[:, None] * (contrast / variance)
+    weights[:p, :p] += unscaled  # a change G of the matrix on top changes log|X'V⁻¹X| + degrees log s² by Σ weights G
     by = first @ contrast  # (a, m)
-    slope = by @ contrast / rest
-    bend = second @ contrast @ contrast - 2.0 * by[:, :p] @ unscaled @ by[:, :p].T
-    x = np.einsum("ij,ajk->aik", unscaled, first[:, :p, :p])
-    gradient = jet.slope + np.einsum("aii->a", x) + degrees * slope
-    curvature = jet.curve + np.einsum("ij,abji->ab", unscaled, second[:, :, :p, :p]) - np.einsum("aij,bji->ab", x, x)
-    curvature += degrees * (bend / rest - np.outer(slope, slope))
+    slope, across, x = by @ contrast, by[:, :p], unscaled @ first[:, :p, :p]
+    gradient = jet.slope + first.reshape(a, -1) @ weights.ravel()
+    curvature = jet.curve + (second.reshape(a * a, -1) @ weights.ravel()).reshape(a, a)
+    curvature -= np.einsum("aij,bji->ab", x, x) + (2.0 / variance) * (across @ unscaled @ across.T)
+    curvature -= slope[:, None] * (slope / (degrees * variance * variance))
     deviance = jet.logdet + logdet + degrees * (1.0 + math.log(2.0 * math.pi * variance))
     return Criterion(deviance, gradient, curvature)
 
@@ -348,7 +194,8 @@ def settled(fleet: Nested, gram: Floats, logdet: float, relative: Sequence[Float
     coefs, covariance = fixed[:, None], unscaled[:, :, None]
     levels: list[tuple[Floats, Floats]] = []
     for at, parent, one in zip(reversed(grams), reversed(fleet.parents), reversed(relative[1:]), strict=True):
-        coefs, covariance = down(at, one, coefs[:, parent], covariance[:, :, parent])
+        coefs, covariance = coefs.take(parent, axis=1), covariance.take(parent, axis=2)
+        down(at, one, coefs, covariance)
         levels.insert(0, (coefs, covariance))
     return Passed(
         deviance, fixed, unscaled, variance, tuple(coefs for coefs, _ in levels), tuple(spread for _, spread in levels)
@@ -361,36 +208,29 @@ def passed(fleet: Nested, relative: Sequence[Floats]) -> Passed:
     return settled(fleet, jet.gram, jet.logdet, relative)
 
 
-def down(
-    gram: Floats, relative: Floats, coefs: Floats, covariance: Floats, variance: float = 1.0
-) -> tuple[Floats, Floats]:
-    """Return a level's own coefficients and their covariance.
+def down(gram: Floats, relative: Floats, coefs: Floats, covariance: Floats, variance: float = 1.0) -> None:
+    """Put a level's own coefficients and their covariance in place of the parents', repeated for each child.
 
     With parents' coefficients θ (p, nodes) and covariance C (p, p, nodes), those over the residual variance:
-    θ + L (I + S L)⁻¹ (S_zy − S_zx θ), and T C T' + W with T = I − W S_zx, W = L (I + S L)⁻¹; C and W times `variance`.
+    T θ + W S_zy and T C T' + W with W = L (I + S L)⁻¹, T = I − W S_zx, (I + L S)⁻¹ at its front; C, W times `variance`.
     """
-    p = gram.shape[0] - 1
-    l11, l12, l22 = relative[0, 0], relative[0, 1], relative[1, 1]
-    s11, s12, s22 = gram[0, 0], gram[0, 1], gram[1, 1]
-    spared = (l11 * l22 - l12 * l12) * s12
-    w = np.empty((2, 2, gram.shape[2]))
-    w[0, 0], w[1, 1] = (l11 * l22 - l12 * l12) * s22 + l11, (l11 * l22 - l12 * l12) * s11 + l22
-    w[0, 1] = l12 - spared
-    det = l11 * s11 + (2.0 * l12 - spared) * s12 + l22 * s22 + (w[0, 0] - l11) * s11 + 1.0
-    w[1, 0] = w[0, 1]
-    w /= det
-    zx = gram[:2, :p]
-    short = gram[:2, p] - _times(zx, coefs[:, None])[:, 0]
-    own, spread = coefs.copy(), covariance.copy()
-    own[:2] += _times(w, short[:, None])[:, 0]
-    t = _times(w, zx)
-    np.negative(t, out=t)
-    t[0, 0] += 1.0
-    t[1, 1] += 1.0
-    spread[:2] = _times(t, covariance)
-    spread[:, :2] = _times(spread, t.swapaxes(0, 1))
-    spread[:2, :2] += variance * w
-    return own, spread
+    p, nodes = gram.shape[0] - 1, gram.shape[2]
+    det, a, b, c, d, *_ = solving(relative)
+    l11, l12, _, l22 = relative.ravel().tolist()
+    spared = det[0]
+    w11, w12, w22 = [0.0, 0.0, 0.0, spared, l11], [0.0, 0.0, -spared, 0.0, l12], [0.0, spared, 0.0, 0.0, l22]
+    turned = [d, [-one for one in b], [-one for one in c], a]
+    made = np.array([w11, w12, w12, w22, *turned, det]) @ solvable(gram)
+    made[:8] *= 1.0 / made[8]
+    w, t = made[:4].reshape(2, 2, nodes), made[4:8].reshape(2, 2, nodes)
+    if p > 2:
+        t = np.concatenate([t, -_times(w, gram[:2, 2:p])], axis=1)
+    own = _times(t, coefs[:, None]) + _times(w, gram[:2, p, None])
+    across = _times(t, covariance)
+    coefs[:2] = own[:, 0]
+    covariance[:2, 2:], covariance[2:, :2] = across[:, 2:], across[:, 2:].swapaxes(0, 1)
+    covariance[:2, :2] = _times(across, t.swapaxes(0, 1))
+    covariance[:2, :2] += variance * w
 
 
 def _times(left: Floats, right: Floats) -> Floats:
@@ -404,14 +244,14 @@ def _times(left: Floats, right: Floats) -> Floats:
 def _fixed(top: Floats, rows: int) -> tuple[Floats, Floats, float, float]:
     """Return fixed effects, their unscaled covariance, the residual variance and log|X'V⁻¹X|, of the matrix on top."""
     p = top.shape[0] - 1
-    diagonal = np.diag(top)[:p]
-    scale = 1.0 / np.sqrt(np.where(diagonal > 0, diagonal, 1.0))
-    values, vectors = np.linalg.eigh(top[:p, :p] * np.outer(scale, scale))
+    size = [math.sqrt(one) if one > 0.0 else 1.0 for one in top.diagonal()[:p].tolist()]
+    scale = 1.0 / np.array(size)
+    values, vectors = np.linalg.eigh(top[:p, :p] * (scale[:, None] * scale))
     if rows <= p or not values[0] > 1e-13 * values[-1]:
         raise NotEnough("wear rate", "readings at different hours, and covariates that do not copy one another")
     vectors = vectors * scale[:, None]
     unscaled = (vectors / values) @ vectors.T
     fixed = unscaled @ top[:p, p]
     rest = float(top[p, p] - fixed @ top[:p, p])
-    logdet = float(np.log(values).sum() - 2.0 * np.log(scale).sum())
+    logdet = float(np.log(values).sum()) + 2.0 * math.fsum(map(math.log, size))
     return fixed, unscaled, max(rest, 1e-300) / (rows - p), logdet

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from sparkout.core.errors import NotEnough
-from sparkout.core.season.nested import Floats, Indices, Jet, Nested, Passed, Units, criterion, settled, units_of
+from sparkout.core.season.each_unit import Floats, Indices, Jet, Units
+from sparkout.core.season.nested import Nested, Passed, criterion, settled, units_of
 
 SAMPLE = 2_000
 """Fewest units on which a large fleet's search begins."""
@@ -22,6 +23,8 @@ NEAR = 1e-3
 NEAR_ENOUGH = 0.1
 """Decrement at which a sample has told what it can: well below its own scatter, which is about 1 a factor."""
 MOST = 100
+_WHOLE = np.array([[0, 1], [1, 2]])
+"""Where in three numbers the entries of a symmetric matrix stand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +43,7 @@ class Fitted:
     at_top: Passed
 
 
-def fit(fleet: Nested, start: Sequence[Floats] | None = None) -> Fitted:
+def fit(fleet: Nested) -> Fitted:
     """Return REML estimates of a nested fleet.
 
     The criterion is minimised over the Cholesky factors of the covariances relative to the residual variance, by Newton
@@ -62,7 +65,7 @@ def fit(fleet: Nested, start: Sequence[Floats] | None = None) -> Fitted:
         search = _Search(fleet, some)
         if not theta.size:
             scale = search.scale
-            theta = _first_guess(some, fleet.parents, scale) if start is None else _factors(start, scale)
+            theta = _first_guess(some, fleet.parents, scale)
         search.scale = scale
         theta = search.minimised(theta, NEAR_ENOUGH if step > 1 else ARRIVED)
     relative = _relative(theta, scale)
@@ -80,7 +83,7 @@ def fit(fleet: Nested, start: Sequence[Floats] | None = None) -> Fitted:
 
 
 def _numbers(covariance: Floats) -> Floats:
-    return covariance[[0, 0, 1], [0, 1, 1]]
+    return covariance.ravel()[[0, 1, 3]]
 
 
 def _first_guess(units: Units, parents: Sequence[Indices], scale: Floats) -> Floats:
@@ -91,31 +94,35 @@ def _first_guess(units: Units, parents: Sequence[Indices], scale: Floats) -> Flo
     """
     plain = np.tile([1.0, 0.0, 1.0], 1 + len(parents))
     gram = units.gram
-    n, t, tt, y = gram[0, 0], gram[0, 1], gram[1, 1], gram[:2, -1]
-    det = n * tt - t * t
-    good = (n > 2.5) & (det > 1e-6 * n * tt)
-    if good.sum() < 8:
+    det = gram[0, 0] * gram[1, 1] - gram[0, 1] * gram[0, 1]
+    good = (gram[0, 0] > 2.5) & (det > 1e-6 * gram[0, 0] * gram[1, 1])
+    size = int(np.count_nonzero(good))
+    if size < 8:
         return plain
-    n, t, tt, y, det = n[good], t[good], tt[good], y[:, good], det[good]
-    lines = np.stack([tt * y[0] - t * y[1], n * y[1] - t * y[0]]) / det
-    rest = gram[-1, -1][good] - np.sum(lines * y, axis=0)
-    noise = float(rest.sum() / (n - 2.0).sum())
+    parent = units.parent if units.order is None else units.parent[np.argsort(units.order)]
+    if size < good.size:
+        gram, det, parent = gram[:, :, good], det[good], parent[good]
+    y = gram[:2, -1]
+    inverse = np.array([gram[1, 1], -gram[0, 1], gram[0, 0]]) / det
+    lines = inverse[:2] * y[0]
+    lines += inverse[1:] * y[1]
+    noise = float(gram[-1, -1].sum() - np.vdot(lines, y)) / float(gram[0, 0].sum() - 2.0 * size)
     if noise <= 0.0:
         return plain
-    explained = np.array([[np.mean(tt / det), -np.mean(t / det)], [-np.mean(t / det), np.mean(n / det)]])
-    parent = (units.parent if units.order is None else units.parent[np.argsort(units.order)])[good]
+    explained = (inverse.sum(axis=1) / size)[_WHOLE]
+    over = 1.0 / (scale[:, None] * scale)
     found = []
     for above in (*parents, None):
-        of, nodes = parent, int(parent.max()) + 1
-        count = np.bincount(of, minlength=nodes)
-        mean = np.stack([np.bincount(of, one, nodes) for one in lines]) / np.maximum(count, 1)
-        off, there = lines - mean[:, of], count > 0
-        spread = off @ off.T / max(of.size - int(there.sum()), 1) / noise
-        found.append(_positive((spread - explained) / np.outer(scale, scale)) * np.outer(scale, scale))
-        explained = spread * float(np.mean(1.0 / count[there]))
+        count = np.bincount(parent)
+        mean = np.array([np.bincount(parent, one) for one in lines]) / np.maximum(count, 1)
+        off, there = lines - mean.take(parent, axis=1), count > 0
+        nodes = int(np.count_nonzero(there))
+        spread = off @ off.T / (max(parent.size - nodes, 1) * noise)
+        found.append(_positive((spread - explained) * over))
+        explained = spread * float((1.0 / count[there]).sum() / nodes)
         if above is not None:
-            lines, parent = mean[:, there], above[there]
-    return _factors(found, scale)
+            lines, parent = mean[:, there], above[: count.size][there]
+    return _factors(found)
 
 
 def _positive(covariance: Floats) -> Floats:
@@ -128,20 +135,21 @@ def _positive(covariance: Floats) -> Floats:
 def _relative(theta: Floats, scale: Floats) -> tuple[Floats, ...]:
     """Return the covariances by level from their stacked Cholesky factors (l11, l21, l22)."""
     found = []
-    for l11, l21, l22 in theta.reshape(-1, 3):
-        factor = scale[:, None] * np.array([[l11, 0.0], [l21, l22]])
-        found.append(factor @ factor.T)
+    s0, s1 = scale.tolist()
+    for l11, l21, l22 in theta.reshape(-1, 3).tolist():
+        across = s0 * s1 * l11 * l21
+        found.append(np.array([[(s0 * l11) ** 2, across], [across, s1 * s1 * (l21 * l21 + l22 * l22)]]))
     return tuple(found)
 
 
-def _factors(relative: Sequence[Floats], scale: Floats) -> Floats:
-    """Return the stacked Cholesky factors of covariances by level."""
+def _factors(scaled: Sequence[Floats]) -> Floats:
+    """Return the stacked Cholesky factors of covariances by level, of effects whose size is 1."""
     found = []
-    for one in relative:
-        scaled = one / np.outer(scale, scale)
-        l11 = math.sqrt(max(scaled[0, 0], 0.0))
-        l21 = scaled[0, 1] / l11 if l11 else 0.0
-        found += [l11, l21, math.sqrt(max(scaled[1, 1] - l21 * l21, 0.0))]
+    for one in scaled:
+        (c11, c12), (_, c22) = one.tolist()
+        l11 = math.sqrt(max(c11, 0.0))
+        l21 = c12 / l11 if l11 else 0.0
+        found += [l11, l21, math.sqrt(max(c22 - l21 * l21, 0.0))]
     return np.array(found)
 
 
@@ -154,7 +162,7 @@ class _Search:
 
     def __init__(self, fleet: Nested, units: Units) -> None:
         self.units = units
-        squares = np.array([units.sums[0, 0].sum(), units.sums[1, 1].sum()])
+        squares = units.squares
         self.fleet = Nested(fleet.parts, fleet.parents, round(float(squares[0])), fleet.width)
         self.scale: Floats = 1.0 / np.sqrt(squares / squares[0])
         """What makes an effect's size 1: residual spread over the spread of its column, for intercept and slope."""
@@ -188,7 +196,7 @@ class _Search:
         value, gradient, curvature = self.at(theta)
         last = math.inf
         for _ in range(MOST):
-            step, decrement = _newton(curvature, gradient, 0.5 * max(1.0, float(np.abs(theta).max())))
+            step, decrement = _newton(curvature, gradient, 0.5 * max(1.0, *map(abs, theta.tolist())))
             if last <= decrement < NEAR:
                 return theta
             # Near the end each decrement is about the square of the one before times something.
@@ -208,12 +216,14 @@ class _Search:
 def _newton(curvature: Floats, gradient: Floats, most: float) -> tuple[Floats, float]:
     """Return a Newton step that goes downhill along every direction, no longer than `most`, and the decrement."""
     values, vectors = np.linalg.eigh(curvature)
-    size = np.maximum(np.abs(values), 1e-8 * np.abs(values).max() + 1e-12)
+    size = np.abs(values)
+    size = np.maximum(size, 1e-8 * max(size.tolist()) + 1e-12)
     along = vectors.T @ gradient
-    step = -(vectors @ (along / size))
-    decrement = float(np.sum(along**2 / size))
+    over = along / size
+    step = -(vectors @ over)
+    decrement = float(along @ over)
     if values[0] < -1e-6 * size[-1]:  # a saddle: the gradient may say nothing of the way down
         step += 0.1 * vectors[:, 0] * (-1.0 if along[0] > 0 else 1.0)
         decrement = math.inf
-    longest = float(np.abs(step).max())
+    longest = max(map(abs, step.tolist()))
     return (step * min(1.0, most / longest) if longest else step), decrement

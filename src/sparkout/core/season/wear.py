@@ -10,20 +10,21 @@ uncertainty.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
-from sparkout.core.errors import Contradiction, NotEnough, OutOfRange, all_within, within
+from sparkout.core.errors import Contradiction, NotEnough, all_within, within
 from sparkout.core.phrase import phrase
-from sparkout.core.season.nested import CHUNK, Nested, Part, down, passed
+from sparkout.core.season.each_unit import CHUNK, Part
+from sparkout.core.season.nested import Nested, down, passed
 from sparkout.core.season.nested_fit import Fitted, fit
 from sparkout.core.season.pieces import pieces
+from sparkout.core.season.unit_sums import Readings, no_truer_than_finest, unit_sums
 
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.intp]
@@ -31,22 +32,6 @@ FEWEST_NODES = 3
 """A level with fewer groups than this has no spread of its own that could be told."""
 CHANCES = (0.05, 0.25, 0.5, 0.75, 0.95)
 """The ends of the bands of 90 % and 50 %, and the middle."""
-FINEST = 1e-4
-"""mm: no reading is taken for truer than this, so that readings copied from a line still have a spread."""
-
-
-@dataclass(frozen=True, slots=True)
-class Readings:
-    """A fleet's readings, in any order: unit, hours, what was shown, what recorded grinds had taken by then."""
-
-    unit: Indices
-    hours: Floats
-    value: Floats
-    """mm"""
-    removed: Floats
-    """mm taken by recorded grinds between the unit's first reading and this one; below 0 where they gave some back."""
-    covariates: Floats
-    """(k, readings) counts so far."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,82 +98,6 @@ class Reached:
     """(chances, units); 0 where it is there already, infinite where no time gives that chance."""
 
 
-def unit_sums(
-    readings: Readings, units: int, centre: tuple[float, float], checked: Callable[[slice], None] | None = None
-) -> Floats:
-    """Return the Gram matrices (m, m, units) of the columns (1, hours, covariates ..., value + removed) about a centre.
-
-    They add up: sums of parts of the readings are the sums of the whole. `checked` is called with each piece of the
-    readings before it is added, while it is at hand.
-
-    Examples
-    --------
-    >>> one = Readings(np.array([0, 0]), np.array([0.0, 2.0]), np.array([5.0, 4.0]), np.zeros(2), np.zeros((0, 2)))
-    >>> unit_sums(one, 1, (0.0, 0.0))[:, :, 0].tolist()
-    [[2.0, 2.0, 9.0], [2.0, 4.0, 8.0], [9.0, 8.0, 41.0]]
-    """
-    gram = np.zeros((3 + readings.covariates.shape[0],) * 2 + (units,))
-
-    in_order = True
-    for rows in _whole_units(readings.unit):
-        if checked is not None:  # all of them, also where the units turn out to stand anyhow
-            checked(rows)
-        in_order &= _added(readings, rows, centre, gram)
-    if in_order:
-        return gram
-    _of_fleet(int(readings.unit.min()), int(readings.unit.max()), units)
-    columns = _columns(readings, slice(None), centre)  # the units stand anyhow
-    for i in range(len(columns)):
-        for j in range(i, len(columns)):
-            product = columns[j] if i == 0 else columns[i] * columns[j]
-            gram[i, j] = gram[j, i] = np.bincount(readings.unit, weights=product, minlength=units)
-    return gram
-
-
-def _whole_units(unit: Indices) -> list[slice]:
-    """Return how to cut readings, all of them, no unit cut in two where they stand in the order of their units."""
-    cuts = np.unique(np.append(0, np.searchsorted(unit, unit[:: 2 * CHUNK], "left")))
-    return [slice(start, end) for start, end in pairwise([*cuts.tolist(), unit.size])]
-
-
-def _added(readings: Readings, rows: slice, centre: tuple[float, float], gram: Floats) -> bool:
-    """Write the sums of some readings' units; returns whether the units are in order."""
-    from scipy.sparse import csr_array
-
-    unit = readings.unit[rows]
-    if unit.size == 0:
-        return True
-    edges = np.concatenate([[0], np.flatnonzero(unit[1:] != unit[:-1]) + 1, [unit.size]])
-    starts = edges[:-1]
-    of = unit[starts]
-    behind = readings.unit[rows.stop] if rows.stop < readings.unit.size else gram.shape[2]
-    if not (np.all(of[1:] > of[:-1]) and behind > of[-1]):
-        return False
-    _of_fleet(int(of[0]), int(of[-1]), gram.shape[2])
-    columns = _columns(readings, rows, centre)
-    to: slice | Indices = slice(int(of[0]), int(of[-1]) + 1) if of[-1] - of[0] == of.size - 1 else of
-    gram[0, 0, to] = edges[1:] - starts
-    # In the numbers the sparse product counts with, so that it need not copy them.
-    of_row, bounds = np.arange(unit.size, dtype=np.int32), edges.astype(np.int32)
-    for j in range(1, len(columns)):
-        weighed = csr_array((columns[j], of_row, bounds), shape=(starts.size, unit.size))
-        for i in range(j + 1):
-            gram[i, j, to] = gram[j, i, to] = np.asarray(weighed @ columns[i])
-    return True
-
-
-def no_truer_than_finest(gram: Floats) -> None:
-    """Add to sums, in place, what readings true to `FINEST` scatter: after all parts are together, once."""
-    gram[-1, -1] += FINEST**2 * gram[0, 0]
-
-
-def _columns(readings: Readings, rows: slice, centre: tuple[float, float]) -> list[Floats]:
-    hours = readings.hours[rows]
-    level = readings.value[rows] + readings.removed[rows]
-    level -= centre[1]
-    return [np.ones(hours.size), hours - centre[0], *readings.covariates[:, rows], level]
-
-
 def fleet_wear(readings: Readings, fleet: Fleet) -> Wear:
     """Return the wear of a fleet from its readings.
 
@@ -210,11 +119,6 @@ def fleet_wear(readings: Readings, fleet: Fleet) -> Wear:
     gram = unit_sums(readings, units, centre, lambda rows: _checked(readings, rows))
     no_truer_than_finest(gram)
     return wear_of_sums([Part(gram, fleet.groups)], fleet, centre)
-
-
-def _of_fleet(least: int, most: int, units: int) -> None:
-    if least < 0 or most >= units:
-        raise OutOfRange("unit", most if most >= units else least, f"0 to {units - 1}")
 
 
 def _checked(readings: Readings, rows: slice) -> None:
@@ -245,7 +149,7 @@ def general_wear(parts: Sequence[Part], fleet: Fleet, centre: tuple[float, float
     """
     rows = round(math.fsum(float(part.gram[0, 0].sum()) for part in parts))
     width = parts[0].gram.shape[0]
-    repeated = sum(int((part.gram[0, 0] > 1.5).sum()) for part in parts)
+    repeated = sum(np.count_nonzero(part.gram[0, 0] > 1.5) for part in parts)
     parents, left_out, group_of = _levels(fleet)
     nested = Nested([Part(part.gram, group_of[part.parent]) for part in parts], parents, rows, width)
     no_lines, no_covariances = np.zeros((width - 1, 0)), np.zeros((width - 1, width - 1, 0))
@@ -300,8 +204,9 @@ def unit_lines(nested: Nested, found: Fitted) -> tuple[Floats, Floats]:
         mine, my_spread = np.empty((p, units)), np.empty((p, p, units))
         for at in pieces(units, CHUNK):
             of, gram = part.parent[at], part.gram[:, :, at]
-            theirs, their_spread = coefs.take(of, axis=1), spread.take(of, axis=2)
-            mine[:, at], my_spread[:, :, at] = down(gram, found.relative[0], theirs, their_spread, variance)
+            np.take(coefs, of, axis=1, out=mine[:, at], mode="clip")
+            np.take(spread, of, axis=2, out=my_spread[:, :, at], mode="clip")
+            down(gram, found.relative[0], mine[:, at], my_spread[:, :, at], variance)
         lines.append(mine)
         covariances.append(my_spread)
     if len(lines) == 1:
@@ -321,23 +226,17 @@ def reached(wear: Wear, ahead: Ahead, limit: ArrayLike, chances: Sequence[float]
     OutOfRange
         Chances outside (0, 1), limits not finite, or grinds that put metal on.
     """
-    limits = np.broadcast_to(np.asarray(limit, dtype=np.float64), ahead.now.shape)
-    edge = all_within("limit", limits, 0.0, 1e4, "mm")
+    edge = np.broadcast_to(all_within("limit", limit, 0.0, 1e4, "mm"), ahead.now.shape)
     all_within("grind_removes", ahead.grind_removes, 0.0, 1e3, "mm")
     all_within("grinds_per_hour", ahead.grinds_per_hour, 0.0, 1e3, "1/h")
     for chance in chances:
         within("chance", chance, 1e-9, 1.0 - 1e-9)
     _same_columns(wear, ahead)
-    found = np.empty((len(chances), ahead.now.size))
-    sides: dict[float, list[tuple[int, float]]] = {}
-    for i, z in enumerate(float(ndtri(chance)) for chance in chances):
-        sides.setdefault(round(abs(z), 12), []).append((i, z))
+    z = [float(one) for one in ndtri(chances)]
+    found = np.empty((len(z), ahead.now.size))
     for at in pieces(ahead.now.size, CHUNK):
         value, slope, s0, s1, s2 = _motion(_some(wear, at), _to_come(ahead, at))
-        for of in sides.values():
-            crossed = _crossing(edge[at] - value, slope, s0, s1, s2, [z for _, z in of])
-            for (i, _), hours in zip(of, crossed, strict=True):
-                found[i, at] = hours
+        _cross(found[:, at], edge[at] - value, slope, s0, s1, s2, z)
     return Reached(tuple(chances), found)
 
 
@@ -379,7 +278,7 @@ def chance_reached(wear: Wear, ahead: Ahead, limit: ArrayLike, hours: ArrayLike)
     OutOfRange
         Limits or hours not finite or below 0.
     """
-    edge = all_within("limit", np.broadcast_to(np.asarray(limit, dtype=np.float64), ahead.now.shape), 0.0, 1e4, "mm")
+    edge = np.broadcast_to(all_within("limit", limit, 0.0, 1e4, "mm"), ahead.now.shape)
     u = all_within("hours", hours, 0.0, 1e6, "h")
     u = u[:, None] if u.ndim == 1 else u
     value, slope, s0, s1, s2 = _motion(wear, ahead)
@@ -425,13 +324,13 @@ def value_ahead(wear: Wear, ahead: Ahead, hours: ArrayLike, chances: Sequence[fl
 def _motion(wear: Wear, ahead: Ahead) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Return value now, its change an hour, and the variance's coefficients s₀, s₁, s₂ in hours from now."""
     here = [ahead.now - wear.centre[0], *ahead.counts]  # after a 1
-    lines, spread, counts = wear.lines, wear.covariances, ahead.counts_per_hour  # onward: 0, 1 and the counts
+    lines, counts = wear.lines, ahead.counts_per_hour  # onward: 0, 1 and the counts
     slope = _added_up(lines[1], counts, lines[2:]) - ahead.grinds_per_hour * ahead.grind_removes
-    turned = [_added_up(row[1], counts, row[2:]) for row in spread]
-    at_here = [_added_up(row[0], here, row[1:]) for row in spread]
+    at_here = [_added_up(row[0], here, row[1:]) for row in wear.covariances]
+    turned = [_added_up(row[1], counts, row[2:]) for row in wear.covariances[1:]]
     s0 = _added_up(at_here[0], here, at_here[1:])
-    s1 = 2.0 * _added_up(turned[0], here, turned[1:]) + ahead.grinds_per_hour * ahead.grind_spread**2
-    return value_now(wear, ahead), slope, s0, s1, _added_up(turned[1], counts, turned[2:])
+    s1 = 2.0 * _added_up(at_here[1], counts, at_here[2:]) + ahead.grinds_per_hour * ahead.grind_spread**2
+    return value_now(wear, ahead), slope, s0, s1, _added_up(turned[0], counts, turned[1:])
 
 
 def _added_up(first: Floats, left: Iterable[Floats], right: Iterable[Floats]) -> Floats:
@@ -440,6 +339,34 @@ def _added_up(first: Floats, left: Iterable[Floats], right: Iterable[Floats]) ->
     for one, other in zip(left, right, strict=True):
         total = total + one * other
     return total
+
+
+def _cross(
+    hours: Floats, gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, chances: Sequence[float]
+) -> None:
+    """Write, for each z, the least u ≥ 0 with gap − slope·u = z √(s₀ + s₁u + s₂u²); 0 if passed already, inf if never.
+
+    Squared, for a unit that wears towards its limit with even the largest z to spare, it has one root on each side,
+    c/q and q/a, with a = slope² − z²s₂, c = gap² − z²s₀ and q = b + |z| √(m + z²n), b = gap·slope + z²s₁/2,
+    m = gap²s₂ + gap·slope·s₁ + slope²s₀, n = s₁²/4 − s₀s₂. For the others roots are tried (`_crossing`).
+    """
+    sides: dict[float, list[tuple[int, float]]] = {}
+    for i, z in enumerate(chances):
+        sides.setdefault(round(abs(z), 12), []).append((i, z))
+    most = max(sides, default=0.0) ** 2
+    both, gaps, slopes = gap * slope, gap * gap, slope * slope
+    odd = np.flatnonzero(~((gap < 0.0) & (slope < 0.0) & (gaps > most * s0) & (slopes > most * s2)))
+    m, n = gaps * s2 + both * s1 + slopes * s0, 0.25 * s1 * s1 - s0 * s2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for size, of in sides.items():
+            zz = size * size
+            q = both + 0.5 * zz * s1 + size * np.sqrt(np.maximum(m + zz * n, 0.0)) if size else both
+            for i, z in of:
+                np.divide(gaps - zz * s0, q, out=hours[i]) if z < 0.0 else np.divide(q, slopes - zz * s2, out=hours[i])
+            if odd.size:
+                found = _crossing(gap[odd], slope[odd], s0[odd], s1[odd], s2[odd], [z for _, z in of])
+                for (i, _), by in zip(of, found, strict=True):
+                    hours[i, odd] = by
 
 
 def _crossing(gap: Floats, slope: Floats, s0: Floats, s1: Floats, s2: Floats, sides: Sequence[float]) -> list[Floats]:

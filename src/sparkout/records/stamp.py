@@ -6,6 +6,9 @@ import os
 import sqlite3
 import threading
 import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 
 from django.db import connection
 
@@ -25,6 +28,42 @@ def stamp() -> str:
             cursor.execute("SELECT pg_current_snapshot()::text")
             return str(cursor.fetchone()[0])
     return _watch.version(str(connection.settings_dict["NAME"]))
+
+
+@dataclass(slots=True)
+class Span:
+    """What the records are called before and after something was written."""
+
+    before: str
+    after: str = ""
+    """Empty unless this thread alone wrote meanwhile."""
+
+
+@contextmanager
+def written() -> Iterator[Span]:
+    """Name the records before and after what is written inside; outside of a transaction.
+
+    `after` is told only when nobody else committed anything from before the first name to after the second: then the
+    records differ by what was written inside alone.
+    """
+    others = _others()
+    if others is None:
+        yield Span("")
+        return
+    span = Span(stamp())
+    yield span
+    after = stamp()
+    if others == _others():
+        span.after = after
+
+
+def _others() -> int | None:
+    """Return SQLite's data_version for this connection, which its own commits leave as it is; None without one."""
+    if connection.vendor != "sqlite" or connection.in_atomic_block:
+        return None
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA data_version")
+        return int(cursor.fetchone()[0])
 
 
 class _Watch:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 from sparkout.core.measured import Measured, coverage_factor
@@ -99,6 +99,7 @@ class Showing:
         """Return a text whose numbers are finished in this reader's language."""
         return str(translated(text, self.language))
 
+    @lru_cache(8192)  # noqa: B019 - showings are few, equal ones are one key, and pages say the same again and again
     def _said(self, text: str) -> str:
         told = self._worded(_SPEED_IN_TEXT.sub(self._driven, _LENGTH_IN_TEXT.sub(self._told, text)))
         return told if self.decimal == "." else _NUMBER_IN_TEXT.sub(rf"\1{self.decimal}\2", told)

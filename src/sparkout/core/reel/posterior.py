@@ -198,9 +198,7 @@ def posterior(design: Design, reel: Reel, priors: Priors) -> Posterior:
 
     single = [(h, faults.index(_without_odd(chosen))) for h, chosen in enumerate(faults) if "odd blade" in chosen]
     seen = np.concatenate([turned.T @ white[:, ~resting], white[:, resting]], axis=1)
-    odd = _odd_blades(
-        design, priors, np.array([base for _, base in single], dtype=np.int_), seen, remainder, factor
-    )
+    odd = _odd_blades(design, priors, np.array([base for _, base in single], dtype=np.int_), seen, remainder, factor)
     log_faults = log_prior(priors, faults)
     every = np.arange(len(faults))
     owner = np.concatenate([every, np.repeat([h for h, _ in single], blades)]).astype(np.int_)

@@ -12,7 +12,10 @@ from dataclasses import dataclass
 
 from django.db import connection
 
+_NAMES = 64
 _lock = threading.Lock()
+_but_readings: dict[str, str] = {}
+"""The name before the readings that alone were entered since, by the name after."""
 
 
 def stamp() -> str:
@@ -30,9 +33,15 @@ def stamp() -> str:
     return _watch.version(str(connection.settings_dict["NAME"]))
 
 
+def stamp_but_readings() -> str:
+    """Return a name that changes whenever anything but a reading entered is committed: for what no reading changes."""
+    now = stamp()
+    return _but_readings.get(now, now)
+
+
 @dataclass(slots=True)
 class Span:
-    """What the records are called before and after something was written."""
+    """What the records are called before and after readings were written."""
 
     before: str
     after: str = ""
@@ -40,8 +49,8 @@ class Span:
 
 
 @contextmanager
-def written() -> Iterator[Span]:
-    """Name the records before and after what is written inside; outside of a transaction.
+def readings_written() -> Iterator[Span]:
+    """Name the records before and after readings are entered inside; outside of a transaction.
 
     `after` is told only when nobody else committed anything from before the first name to after the second: then the
     records differ by what was written inside alone.
@@ -55,6 +64,10 @@ def written() -> Iterator[Span]:
     after = stamp()
     if others == _others():
         span.after = after
+        with _lock:
+            _but_readings.setdefault(after, _but_readings.get(span.before, span.before))
+            while len(_but_readings) > _NAMES:
+                _but_readings.pop(next(iter(_but_readings)))
 
 
 def _others() -> int | None:

@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 _PLACE = Where("a station")
 
 
+AGAINST = "reel__type"
+"""What a reading is checked against."""
+
+
 def surroundings(visit: Visit) -> dict[str, Any]:
     """Return the tables a reading has to agree with: the reel and the gauges."""
     return {"reel": reel_table(visit), "gauges": gauge_rows(visit)}
@@ -78,7 +82,7 @@ def record_reading(*, actor: Person, visit: Visit, key: Key, if_empty: bool = Fa
     ask = asking("record_reading", actor, key, words, visit=visit, reading=given(reading))
     if (done := ask.answered(Reading)) is not None:
         return done
-    held = still_open(visit.pk)
+    held = still_open(visit.pk, AGAINST)
     row = checked_row("readings", reading, surroundings(held))
     if if_empty and (there := standing_at(held, row)) is not None:
         raise Conflict(str(there), there.shown, _words(reading), there)
@@ -126,7 +130,7 @@ def correct_reading(*, actor: Person, reading: Reading, expected_version: int, k
     ask = asking("correct_reading", actor, key, _words(changes), reading=reading, changes=changes)
     if (done := ask.answered(Reading)) is not None:
         return done
-    held = still_open(reading.visit_id)
+    held = still_open(reading.visit_id, AGAINST)
     old = expected_current(Reading, reading, expected_version, _words(changes))
     before = reading_row(old)
     row = checked_row("readings", {**before, **changes}, surroundings(held))
@@ -149,7 +153,7 @@ def withdraw_reading(*, actor: Person, reading: Reading, expected_version: int, 
     ask = asking("withdraw_reading", actor, key, "withdrawn", reading=reading)
     if (done := ask.answered(Reading)) is not None:
         return done
-    held = still_open(reading.visit_id)
+    held = still_open(reading.visit_id, AGAINST)
     old = expected_current(Reading, reading, expected_version, "withdrawn")
     done = withdrawn(old, actor)
     ask.note(done, visit=held, before=reading_row(done))

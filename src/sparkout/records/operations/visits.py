@@ -24,17 +24,17 @@ DESCRIBING = ("date", "technician", "complaint", "notes", "wanted", "grinder", "
 _DAY = Day("a day", "2026-11-25")
 
 
-def still_open(visit: int) -> Visit:
+def still_open(visit: int, *about: str) -> Visit:
     """Return the visit of this number as it stands now, held until the operation ends, when entries may still be made.
 
-    With everything about it that stands once, which most entries are checked against.
+    With what `about` names, or everything about it that stands once, which entries are checked against.
 
     Raises
     ------
     Refusal
         When it is signed or set aside.
     """
-    held = Visit.objects.select_related(*WHOLE_VISIT).select_for_update(of=("self",)).get(pk=visit)
+    held = Visit.objects.select_related(*(about or WHOLE_VISIT)).select_for_update(of=("self",)).get(pk=visit)
     if held.state == SIGNED:
         raise refuse(
             "visit",

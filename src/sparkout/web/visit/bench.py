@@ -15,7 +15,7 @@ from sparkout.core.errors import Refusal
 from sparkout.records.held import Held, held, keep
 from sparkout.records.models import Visit
 from sparkout.records.operations.doing import as_if
-from sparkout.records.stamp import written
+from sparkout.records.stamp import readings_written
 from sparkout.records.tables import reel_table
 from sparkout.visit.problems import path_text
 from sparkout.visit.sections import ReelSection
@@ -254,7 +254,7 @@ def bench_for(number: int, showing: Showing, *, five: bool) -> Bench:
 def entered(places: Places, enter: Callable[[], Entered]) -> Entered:
     """Enter something at one of the places: that alone is asked for anew, unless others wrote meanwhile."""
     after = places.held.followed()
-    with written() as span:
+    with readings_written() as span:
         made = enter()
     if span.after and span.before == places.held.name != span.after:
         keep(span.after, after(made.entry))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.db.models.functions import Coalesce
+from django.db.models.utils import create_namedtuple_class
 
 from sparkout.records.models import Cell, Gauge, HoursEntry, Limit, PaperProof, Reading, Visit, WorkDone
 from sparkout.records.models.visits import SIGNED
@@ -144,24 +145,24 @@ class Taken:
         return [sweep_row(sweep, of_sweep.get(sweep.pk, ())) for sweep in self.sweeps]
 
     def after(self, made: Reading | Cell, visit: Visit) -> Taken:
-        """Return what counts once this was entered as well, and nothing else: of that kind, only its row is new."""
+        """Return what counts once this was entered as well, and nothing else was."""
+        of_reading = isinstance(made, Reading)
+        rows = self.readings if of_reading else self.cells
+        at = next((i for i, held in enumerate(rows) if held.pk == made.replaces_id), None)
+        known = of_reading or any(sweep.pk == made.sweep_id for sweep in self.sweeps)
+        if not known or (at is None and made.replaces_id is not None):
+            return taken(visit)
+        first, last = (rows, []) if at is None else (rows[:at], rows[at + 1 :])
         if isinstance(made, Reading):
-            readings = _with_one(self.readings, _readings(visit), made)
-            return taken(visit) if readings is None else replace(self, readings=readings)
-        sweeps = [sweep.pk for sweep in self.sweeps]
-        cells = _with_one(self.cells, _cells(sweeps), made) if made.sweep_id in sweeps else None
-        return taken(visit) if cells is None else replace(self, cells=cells)
+            return replace(self, readings=[*first, made, *last])
+        return replace(self, cells=[*first, _cell_row(made), *last])
 
 
-def _with_one(rows: list[Any], standing: QuerySet[Any], made: Reading | Cell) -> list[Any] | None:
-    """Return the rows with one more: in the place of what it replaces, else last; None when that is not among them."""
-    row = standing.filter(pk=made.pk).first()
-    if row is None:
-        return None
-    if made.replaces_id is None:
-        return [*rows, row]
-    at = next((i for i, held in enumerate(rows) if held.pk == made.replaces_id), None)
-    return None if at is None else [*rows[:at], row, *rows[at + 1 :]]
+def _cell_row(cell: Cell) -> Any:
+    """Return what is asked of each cell, of one at hand."""
+    entries = {name: getattr(cell, name) for name in CELL if name not in ("sweep", "entered_by__name")}
+    row: Any = create_namedtuple_class(*CELL)
+    return row(sweep=cell.sweep_id, entered_by__name=cell.entered_by.name, **entries)
 
 
 def _readings(visit: Visit) -> QuerySet[Any]:

@@ -35,6 +35,19 @@ class Worded(Generic[M]):
         asked = [self._fields[name].get_db_prep_value(values[name], connection) for name in order]
         return next(iter(self._model._base_manager.raw(sql, asked)), None)
 
+    def one(self, **values: Any) -> M:
+        """Return the row that answers.
+
+        Raises
+        ------
+        ObjectDoesNotExist
+            When there is none.
+        """
+        found = self.first(**values)
+        if found is None:
+            raise self._model.DoesNotExist  # type: ignore[attr-defined]  # every model has one
+        return found
+
     def _word(self) -> tuple[str, list[str]]:
         """Return the question as Django words it here, and whose value stands where in it."""
         marks = {

@@ -146,10 +146,9 @@ class Taken:
 
     def after(self, made: Reading | Cell, visit: Visit) -> Taken:
         """Return what counts once this was entered as well, and nothing else was."""
-        of_reading = isinstance(made, Reading)
-        rows = self.readings if of_reading else self.cells
+        rows: list[Any] = self.readings if isinstance(made, Reading) else self.cells
         at = next((i for i, held in enumerate(rows) if held.pk == made.replaces_id), None)
-        known = of_reading or any(sweep.pk == made.sweep_id for sweep in self.sweeps)
+        known = isinstance(made, Reading) or any(sweep.pk == made.sweep_id for sweep in self.sweeps)
         if not known or (at is None and made.replaces_id is not None):
             return taken(visit)
         first, last = (rows, []) if at is None else (rows[:at], rows[at + 1 :])

@@ -47,6 +47,10 @@ _NUMBER_IN_TEXT = re.compile(r"(?<![\w.])(?<!CFR )(\d+)\.(\d+)(?![\w(]|\.\d)")
 _ALONG = (" from the left", " von links")
 
 
+_UNSEEN = 0.5e-6
+"""An uncertainty of which six decimals, the most there are, show nothing."""
+
+
 def _places(step: float) -> int:
     """Decimal places that show `step` with two significant digits."""
     return 2 if step <= 0 else max(0, min(6, 1 - math.floor(math.log10(step))))
@@ -235,11 +239,13 @@ class Showing:
         --------
         >>> Showing("mm").measured(Measured(0.3127, 0.0312))
         '0.313 ± 0.061 mm'
+        >>> Showing("mm").measured(Measured(3.5, 1e-17))  # what rounding left of no uncertainty at all
+        '3.500 mm'
         """
         half = coverage_factor(coverage, quantity.dof) * quantity.u
         unit = unit or self.unit(kind, max(abs(quantity.value), half))
         scale = from_core(1.0, kind, unit) - from_core(0.0, kind, unit)
-        if half == 0:
+        if abs(half * scale) < _UNSEEN:  # none, or what rounding left of none
             return self.quantity(quantity.value, kind, unit=unit)
         places = _places(half * scale)
         value, spread = self.figure(from_core(quantity.value, kind, unit), places), self.figure(half * scale, places)

@@ -18,7 +18,9 @@ from bench.timing import Line, in_turn
 BOX = "run-out-f-3-c"
 PAGE, READING = "visit page, nothing written since", "one reading, until it is kept"
 HASTY = "one reading, until it is kept, when the answer to the one before was not waited for"
+OTHERS = "one reading, until it is kept, when somebody else wrote since the page was told"
 AT_ONCE = "one reading, until state, verdicts and pictures are told, entered at once"
+EMPTY = "the same, into an empty box"
 PAUSED = "the same, worked out while somebody paused over it"
 WHOLE, AFTER = "one reading, until the whole page is told anew", "visit page, first time after a reading"
 
@@ -40,6 +42,15 @@ class _Entering:
     def _post(self, address: str, sent: dict[str, str]) -> Any:
         """Send a form as the page does."""
         return self.client.post(f"{self.address}{address}", urlencode(sent), "application/x-www-form-urlencoded")
+
+    def empty(self) -> None:
+        """Take the value out, and forget what would be known of a reading that was there before."""
+        from sparkout.core.reel.state import _posterior
+
+        sent = {**self._next(), "line": "-", "have": ""}
+        assert self._post("reading/", sent).getvalue()
+        self.version = ""
+        _posterior.cache_clear()
 
     def pause(self) -> None:
         """Have the next value worked out before it is sent."""
@@ -98,6 +109,7 @@ def lines(rounds: int) -> list[Line]:
             {
                 BARE: get(BARE_PAGE),
                 WRITTEN: lambda: client.post(BARE_ENTRY) and None,
+                OTHERS: lambda: entering.send().close(),
                 HASTY: lambda: entering.send().close(),
                 AFTER: fresh,
                 PAGE: get(entering.address),
@@ -105,6 +117,9 @@ def lines(rounds: int) -> list[Line]:
                 WHOLE: entering.whole,
                 AT_ONCE: entering.first,
                 "its rest": entering.ready,
+                "its place emptied": entering.empty,
+                EMPTY: entering.first,
+                "the rest": entering.ready,
                 "a pause": entering.pause,
                 PAUSED: entering.first,
                 "the rest of that": entering.ready,
@@ -117,9 +132,11 @@ def lines(rounds: int) -> list[Line]:
         Line(AFTER, timed[AFTER], timed[BARE]),
         Line(READING, timed[READING], timed[BARE], 5.0),
         Line(HASTY, timed[HASTY], timed[BARE], 5.0),
+        Line(OTHERS, timed[OTHERS], timed[BARE]),
         Line(WRITTEN, timed[WRITTEN], timed[WRITTEN]),
         Line(f"{READING}: beside the bare entry", timed[READING], timed[WRITTEN]),
         Line(AT_ONCE, timed[AT_ONCE], timed[WRITTEN]),
+        Line(EMPTY, timed[EMPTY], timed[WRITTEN]),
         Line(PAUSED, timed[PAUSED], timed[WRITTEN]),
         Line(WHOLE, timed[WHOLE], timed[WRITTEN]),
     ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 from sparkout.core.measured import Measured, coverage_factor
@@ -45,6 +45,10 @@ _SPEED_IN_TEXT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm/s\b")
 _NUMBER_IN_TEXT = re.compile(r"(?<![\w.])(?<!CFR )(\d+)\.(\d+)(?![\w(]|\.\d)")
 """A decimal number; a paragraph of a regulation (29 CFR 1910.215) is none."""
 _ALONG = (" from the left", " von links")
+
+
+_UNSEEN = 0.5e-6
+"""An uncertainty of which six decimals, the most there are, show nothing."""
 
 
 def _places(step: float) -> int:
@@ -99,6 +103,7 @@ class Showing:
         """Return a text whose numbers are finished in this reader's language."""
         return str(translated(text, self.language))
 
+    @lru_cache(8192)  # noqa: B019 - showings are few, equal ones are one key, and pages say the same again and again
     def _said(self, text: str) -> str:
         told = self._worded(_SPEED_IN_TEXT.sub(self._driven, _LENGTH_IN_TEXT.sub(self._told, text)))
         return told if self.decimal == "." else _NUMBER_IN_TEXT.sub(rf"\1{self.decimal}\2", told)
@@ -234,11 +239,13 @@ class Showing:
         --------
         >>> Showing("mm").measured(Measured(0.3127, 0.0312))
         '0.313 ± 0.061 mm'
+        >>> Showing("mm").measured(Measured(3.5, 1e-17))  # what rounding left of no uncertainty at all
+        '3.500 mm'
         """
         half = coverage_factor(coverage, quantity.dof) * quantity.u
         unit = unit or self.unit(kind, max(abs(quantity.value), half))
         scale = from_core(1.0, kind, unit) - from_core(0.0, kind, unit)
-        if half == 0:
+        if abs(half * scale) < _UNSEEN:  # none, or what rounding left of none
             return self.quantity(quantity.value, kind, unit=unit)
         places = _places(half * scale)
         value, spread = self.figure(from_core(quantity.value, kind, unit), places), self.figure(half * scale, places)

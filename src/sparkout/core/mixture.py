@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -60,15 +61,9 @@ class MixedQuantity:
         >>> round(one.quantile(0.975), 4)
         2.98
         """
-        from scipy.special import ndtri
-
         within("probability", probability, 1e-9, 1.0 - 1e-9)
-        alone = self.means + ndtri(probability) * self.sds
-        low, high = float(alone.min()), float(alone.max())
-        if low == high:
-            return low
-        room = 1e-6 * (high - low + float(self.sds.max()))  # for what rounding takes at either end
-        return crossing(self._below(), low - room, high + room, probability)
+        weights, means, sds = (np.asarray(a, np.float64).tobytes() for a in (self.weights, self.means, self.sds))
+        return _quantile(weights, means, sds, probability)
 
     def _below(self) -> Callable[[float], float]:
         """Return `below` with what does not change from call to call done once."""
@@ -82,6 +77,20 @@ class MixedQuantity:
         within("coverage", coverage, 0.0, 0.999999, above=True)
         tail = (1.0 - coverage) / 2.0
         return self.quantile(tail), self.quantile(1.0 - tail)
+
+
+@lru_cache(256)
+def _quantile(weights: bytes, means: bytes, sds: bytes, probability: float) -> float:
+    """Remembered by everything that goes in: one quantity is asked for by verdict, drawing and text."""
+    from scipy.special import ndtri
+
+    mixed = MixedQuantity(*(np.frombuffer(each) for each in (weights, means, sds)))
+    alone = mixed.means + ndtri(probability) * mixed.sds
+    low, high = float(alone.min()), float(alone.max())
+    if low == high:
+        return low
+    room = 1e-6 * (high - low + float(mixed.sds.max()))  # for what rounding takes at either end
+    return crossing(mixed._below(), low - room, high + room, probability)
 
 
 @dataclass(frozen=True, slots=True)

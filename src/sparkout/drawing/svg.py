@@ -65,12 +65,11 @@ def element(name: str, attributes: dict[str, Attribute], inside: str = "") -> st
     >>> element("line", {"x1": 0.0, "stroke_width": 1.5, "fill": None})
     '<line x1="0" stroke-width="1.5"/>'
     """
-    written = "".join(
-        f' {_hyphened(key)}="{escape(value) if isinstance(value, str) else number(value)}"'
-        for key, value in attributes.items()
-        if value is not None
-    )
-    return f"<{name}{written}>{inside}</{name}>" if inside else f"<{name}{written}/>"
+    written = f"<{name}"
+    for key, value in attributes.items():
+        if value is not None:
+            written += f' {_hyphened(key)}="{escape(value) if isinstance(value, str) else number(value)}"'
+    return f"{written}>{inside}</{name}>" if inside else f"{written}/>"
 
 
 @lru_cache(256)

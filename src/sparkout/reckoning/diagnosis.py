@@ -12,7 +12,7 @@ from sparkout.core.gauges.instrument import USUAL_REPEATABILITY, Instrument, Kin
 from sparkout.core.phrase import phrase
 from sparkout.core.reel.candidates import candidate_readings
 from sparkout.core.reel.explanations import Priors
-from sparkout.core.reel.simulated import Simulated, eccentricity_draws, edge_draws, lowest_point
+from sparkout.core.reel.simulated import Simulated, eccentricity_draws, edge_bounds
 from sparkout.core.reel.state import ReelState, reel_state
 from sparkout.reckoning.answer import Diagnosis
 from sparkout.reckoning.on_file import marked
@@ -127,10 +127,8 @@ def _diagnosed(reel: Reel, observed: tuple[Observation, ...], expected: Priors, 
     drawn = state.draw(generator)
     stations = np.linspace(0.0, reel.length, STATIONS)
     heights, heights_sd = state.radius_map(stations)
-    edges = edge_draws(reel, drawn, stations)
+    edges = edge_bounds(reel, drawn, stations)
     ends = [0, STATIONS // 2, STATIONS - 1]
-    at_ends = [np.ptp(edges[:, :, i], axis=1) for i in ends]
-    whole = np.ptp(edges[:, :, ::2], axis=(1, 2))
     bend = np.max([eccentricity_draws(drawn, t) for t in (-1.0, 0.0, 1.0)], axis=0)
     heights.flags.writeable = heights_sd.flags.writeable = stations.flags.writeable = False
     confusions = state.cannot_tell_apart(readings)
@@ -139,9 +137,9 @@ def _diagnosed(reel: Reel, observed: tuple[Observation, ...], expected: Priors, 
         stations,
         heights,
         heights_sd,
-        lowest_point(edges, stations, 0.95),
-        tuple((float(stations[i]), Simulated.of(spread)) for i, spread in zip(ends, at_ends, strict=True)),
-        Simulated.of(whole),
+        edges.lowest_point(stations, 0.95),
+        tuple((float(stations[i]), Simulated.of(edges.run_out(i))) for i in ends),
+        Simulated.of(edges.total_run_out(every=2)),
         Simulated.of(bend),
         informed(state, reel, expected),
         readings,

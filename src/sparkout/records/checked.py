@@ -74,7 +74,7 @@ def _kept(prefix: str, data: Table, name: str) -> Table:
         visit = checked(data, lambda _: None)
     except VisitProblems as problems:
         raise VisitProblems(_below(prefix, problems.problems)) from None
-    found: Any = visit.model_dump(mode="json", exclude_none=True)[name]
+    found: Any = visit.model_dump(mode="json", exclude_none=True, include={name})[name]
     table: Table = found[0] if isinstance(found, list) else found
     return table
 

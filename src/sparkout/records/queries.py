@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import json
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from sparkout.records.board import BoardRow, board, next_steps
 from sparkout.records.life import PartLife, UnitLife, part_life, unit_life
 from sparkout.records.models import HistoryLine, Visit
 from sparkout.records.searching import Found, perhaps_meant, search
-from sparkout.records.tables import visit_tables, whole_visit
+from sparkout.records.tables import signed_tables, visit_tables, whole_visit
 from sparkout.visit.checking import checked
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from sparkout.records.checked import Table
-    from sparkout.records.tables import Taken
     from sparkout.visit.schema import Visit as VisitFile
 
 
@@ -31,7 +29,6 @@ __all__ = [
     "part_life",
     "perhaps_meant",
     "search",
-    "tables_of",
     "unit_life",
     "visit_file",
 ]
@@ -48,16 +45,10 @@ def visit_file(visit: Visit, choices: Mapping[str, Table] | None = None) -> Visi
     VisitProblems
         When the records contradict each other, as after a reel with fewer blades was entered.
     """
-    held = visit if visit.as_signed is not None else whole_visit(visit.pk)
-    return checked(tables_of(held, choices), lambda _: None)
-
-
-def tables_of(held: Visit, choices: Mapping[str, Table] | None = None, read: Taken | None = None) -> dict[str, Any]:
-    """Return the tables of a visit that was looked up whole just now, with what was `read` if that was too."""
-    if held.as_signed is not None:
-        signed: dict[str, Any] = json.loads(held.as_signed)
-        return signed
-    return visit_tables(held, choices, read)
+    whole = visit if visit.as_signed is not None else whole_visit(visit.pk)
+    if whole.as_signed is not None:
+        return checked(signed_tables(whole), lambda _: None)
+    return checked(visit_tables(whole, choices), lambda _: None)
 
 
 def history_of(visit: Visit) -> list[HistoryLine]:

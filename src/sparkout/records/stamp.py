@@ -6,10 +6,16 @@ import os
 import sqlite3
 import threading
 import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 
 from django.db import connection
 
+_NAMES = 64
 _lock = threading.Lock()
+_but_readings: dict[str, str] = {}
+"""The name before the readings that alone were entered since, by the name after."""
 
 
 def stamp() -> str:
@@ -25,6 +31,52 @@ def stamp() -> str:
             cursor.execute("SELECT pg_current_snapshot()::text")
             return str(cursor.fetchone()[0])
     return _watch.version(str(connection.settings_dict["NAME"]))
+
+
+def stamp_but_readings() -> str:
+    """Return a name that changes whenever anything but a reading entered is committed: for what no reading changes."""
+    now = stamp()
+    return _but_readings.get(now, now)
+
+
+@dataclass(slots=True)
+class Span:
+    """What the records are called before and after readings were written."""
+
+    before: str
+    after: str = ""
+    """Empty unless this thread alone wrote meanwhile."""
+
+
+@contextmanager
+def readings_written() -> Iterator[Span]:
+    """Name the records before and after readings are entered inside; outside of a transaction.
+
+    `after` is told only when nobody else committed anything from before the first name to after the second: then the
+    records differ by what was written inside alone.
+    """
+    others = _others()
+    if others is None:
+        yield Span("")
+        return
+    span = Span(stamp())
+    yield span
+    after = stamp()
+    if others == _others():
+        span.after = after
+        with _lock:
+            _but_readings.setdefault(after, _but_readings.get(span.before, span.before))
+            while len(_but_readings) > _NAMES:
+                _but_readings.pop(next(iter(_but_readings)))
+
+
+def _others() -> int | None:
+    """Return SQLite's data_version for this connection, which its own commits leave as it is; None without one."""
+    if connection.vendor != "sqlite" or connection.in_atomic_block:
+        return None
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA data_version")
+        return int(cursor.fetchone()[0])
 
 
 class _Watch:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import json
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.db.models.functions import Coalesce
+from django.db.models.utils import create_namedtuple_class
 
 from sparkout.records.models import Cell, Gauge, HoursEntry, Limit, PaperProof, Reading, Visit, WorkDone
 from sparkout.records.models.visits import SIGNED
@@ -61,11 +63,16 @@ def gauge_row(gauge: Gauge) -> Table:
     return given({"id": gauge.name, "kind": gauge.kind, **gauge.spec, "calibration_due": gauge.calibration_due})
 
 
-def gauge_rows(visit: Visit, used: Iterable[Gauge] = ()) -> list[Table]:
-    """Return [[gauges]]: those the visit came with, else those in use; and whatever else was read with."""
+def gauge_rows(visit: Visit) -> list[Table]:
+    """Return [[gauges]]: those the visit came with, else those in use."""
     rows: list[Table] = visit.own.get("gauges") or []
     if "gauges" not in visit.own:
         rows = [gauge_row(gauge) for gauge in Gauge.objects.filter(retired=False).order_by("pk")]
+    return rows
+
+
+def also_used(rows: list[Table], used: Iterable[Gauge]) -> list[Table]:
+    """Return [[gauges]] with whatever else was read with."""
     known = {row["id"] for row in rows}
     others = {gauge.name: gauge for gauge in used if gauge.name not in known}
     return [*rows, *map(gauge_row, others.values())]
@@ -137,13 +144,38 @@ class Taken:
             of_sweep.setdefault(cell.sweep, []).append(cell)
         return [sweep_row(sweep, of_sweep.get(sweep.pk, ())) for sweep in self.sweeps]
 
+    def after(self, made: Reading | Cell, visit: Visit) -> Taken:
+        """Return what counts once this was entered as well, and nothing else was."""
+        rows: list[Any] = self.readings if isinstance(made, Reading) else self.cells
+        at = next((i for i, held in enumerate(rows) if held.pk == made.replaces_id), None)
+        known = isinstance(made, Reading) or any(sweep.pk == made.sweep_id for sweep in self.sweeps)
+        if not known or (at is None and made.replaces_id is not None):
+            return taken(visit)
+        first, last = (rows, []) if at is None else (rows[:at], rows[at + 1 :])
+        if isinstance(made, Reading):
+            return replace(self, readings=[*first, made, *last])
+        return replace(self, cells=[*first, _cell_row(made), *last])
+
+
+def _cell_row(cell: Cell) -> Any:
+    """Return what is asked of each cell, of one at hand."""
+    entries = {name: getattr(cell, name) for name in CELL if name not in ("sweep", "entered_by__name")}
+    row: Any = create_namedtuple_class(*CELL)
+    return row(sweep=cell.sweep_id, entered_by__name=cell.entered_by.name, **entries)
+
+
+def _readings(visit: Visit) -> QuerySet[Any]:
+    return standing(Reading).filter(visit=visit).select_related("gauge", "entered_by")
+
+
+def _cells(sweeps: Iterable[Any]) -> QuerySet[Any]:
+    return standing(Cell).filter(sweep__in=sweeps).values_list(*CELL, named=True)
+
 
 def taken(visit: Visit) -> Taken:
     """Return readings and sweeps that count."""
-    readings: list[Reading] = list(standing(Reading).filter(visit=visit).select_related("gauge", "entered_by"))
     sweeps: list[Sweep] = list(visit.sweeps.filter(withdrawn_at__isnull=True).select_related("gauge").order_by("pk"))
-    cells = list(standing(Cell).filter(sweep__in=sweeps).values_list(*CELL, named=True)) if sweeps else []
-    return Taken(readings, sweeps, cells)
+    return Taken(list(_readings(visit)), sweeps, list(_cells(sweeps)) if sweeps else [])
 
 
 def _grinder(visit: Visit) -> Table:
@@ -250,10 +282,10 @@ def _also_named(known: list[Table], rows: Iterable[Table]) -> list[Table]:
     return [gauge_row(gauge) for gauge in Gauge.objects.filter(name__in=names).order_by("pk")] if names else []
 
 
-def visit_tables(visit: Visit, choices: Mapping[str, Table] | None = None, read: Taken | None = None) -> dict[str, Any]:
-    """Return the tables of the whole visit from its records; `choices` stand in for the plan kept last.
+def besides(visit: Visit, choices: Mapping[str, Table] | None = None) -> dict[str, Any]:
+    """Return the tables of a visit but for what was read during it; `choices` stand in for the plan kept last.
 
-    `read` is what was taken, when it has been asked for already.
+    Entering a reading changes none of them.
     """
     tables: dict[str, Any] = single_tables(visit)
     for name in SINGLE:
@@ -263,13 +295,29 @@ def visit_tables(visit: Visit, choices: Mapping[str, Table] | None = None, read:
         choices = plan.choices if plan else {}
     for name, chosen in choices.items():
         tables[name] = given({**tables[name], **chosen})
-    read = read or taken(visit)
     tables["limits"] = limit_rows(visit)
     tables["earlier"] = earlier_rows(visit)
-    tables["gauges"] = gauge_rows(visit, read.gauges)
-    tables["gauges"] += _also_named(tables["gauges"], tables["earlier"])
-    tables["readings"], tables["sweeps"] = read.reading_rows(), read.sweep_rows()
+    tables["gauges"] = gauge_rows(visit)
+    tables["readings"], tables["sweeps"] = [], []
     tables["work"] = [entry.entry for entry in standing(WorkDone).filter(visit=visit)]
     tables["paper"] = [entry.entry for entry in standing(PaperProof).filter(visit=visit)]
     tables["sign_off"] = visit.own.get("sign_off", {})
     return tables
+
+
+def with_read(tables: Mapping[str, Any], read: Taken) -> dict[str, Any]:
+    """Return the tables of the whole visit: those of `besides`, what was read, and the gauges it was read with."""
+    gauges = also_used(tables["gauges"], read.gauges)
+    gauges += _also_named(gauges, tables["earlier"])
+    return {**tables, "gauges": gauges, "readings": read.reading_rows(), "sweeps": read.sweep_rows()}
+
+
+def visit_tables(visit: Visit, choices: Mapping[str, Table] | None = None) -> dict[str, Any]:
+    """Return the tables of the whole visit from its records; `choices` stand in for the plan kept last."""
+    return with_read(besides(visit, choices), taken(visit))
+
+
+def signed_tables(visit: Visit) -> dict[str, Any]:
+    """Return the tables of a signed visit: those of the file that was signed."""
+    signed: dict[str, Any] = json.loads(visit.as_signed or "{}")
+    return signed

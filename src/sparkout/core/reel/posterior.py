@@ -3,12 +3,15 @@
 With whitened readings y and rows A, and parameters T S z with z ~ N(0, 1), the posterior of z and the marginal
 likelihood of y follow from one orthogonal factorisation of [S T' A'; 1], so priors a million times wider than a gauge's
 uncertainty do no harm. The readings are first rotated into at most P numbers, so the cost per explanation does not
-grow with their count. Everything but the values is worked out once per design.
+grow with their count. Only gaps under a resting knife hang on where it touches: what all others make of the reel is
+factorised once for all places, and the gaps come as further columns of each. Everything but the values is worked out
+once per design.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -62,7 +65,7 @@ class Posterior:
     scaled: NDArray[np.float64]
     """T S: from standard coordinates to named parameters, (H, P, P - 1)."""
     rotation: NDArray[np.float64]
-    """From whitened readings to rotated numbers, (K, n, m)."""
+    """From whitened readings to rotated numbers, (n, m): rest gaps stand last, as they are."""
     remainder: NDArray[np.float64]
     """W (H, K, m, m) with W W' the inverse covariance of the rotated numbers."""
     factor: NDArray[np.float64]
@@ -124,11 +127,11 @@ class Posterior:
             )
         y = self.surprises(values) if count else np.zeros((len(values), 1))
         turned = y @ self.rotation
-        left = y - turned @ self.rotation.transpose(0, 2, 1)
+        left = y - turned @ self.rotation.T
         rest = turned @ self.remainder
         pull = self.odd.shadow @ rest[self.odd.base].transpose(0, 1, 3, 2)
         heights = _blades_first(pull / self.odd.squared_by_base[..., None])
-        chi = np.einsum("hkmi,hkmi->hkm", rest, rest) + np.einsum("kmn,kmn->km", left, left)
+        chi = np.einsum("hkmi,hkmi->hkm", rest, rest) + np.einsum("mn,mn->m", left, left)
         chi_squared = chi[self.base]
         chi_squared[len(self.faults) :] -= heights * heights * self.odd.squared[..., None]
         weighed = Weighed(self, rest, heights, self.log_constant[:, :, None] - 0.5 * chi_squared, chi_squared)
@@ -182,26 +185,20 @@ def posterior(design: Design, reel: Reel, priors: Priors) -> Posterior:
     """
     faults = explanations(priors.most_faults)
     blades, count = reel.blade_count, design.parameters.count
-    places = PLACES if design.resting.any() else np.zeros(1)
-    white = np.stack([design.rows_touching(float(t)) for t in places]) / design.u[:, None]
-    if not len(design.values):
-        white = np.zeros((1, 1, count))
+    resting = design.resting
+    places = PLACES if resting.any() else np.zeros(1)
     basis, sds = _basis(design, blades), _scales(design, priors, faults, blades)
     scaled = basis * sds[:, None, :]
-    rotation, compressed = np.linalg.qr(white @ basis)
-    size, wide = compressed.shape[1:]
-    stacked = np.empty((len(faults), len(places), wide + size, size))
-    stacked[:, :, :wide] = compressed.transpose(0, 2, 1) * sds[:, None, :, None]
-    stacked[:, :, wide:] = np.eye(size)
-    q, r = np.linalg.qr(stacked)
-    factor, remainder = scaled[:, None] @ q[:, :, :wide], q[:, :, wide:]
-    log_det = 2.0 * np.log(np.abs(np.einsum("hkii->hki", r))).sum(axis=2)
-    prior_covariance = scaled @ scaled.transpose(0, 2, 1)
+    white = np.stack([design.rows_touching(float(t)) for t in places]) / design.u[:, None]
+    if not len(design.values):
+        white, resting = np.zeros((1, 1, count)), np.zeros(1, dtype=np.bool_)
+    turned, compressed = np.linalg.qr(white[0, ~resting] @ basis)
+    rotation = _beside(turned, resting)
+    factor, remainder, covariances, log_det = _factorised(scaled, sds, compressed, white[:, resting] @ basis)
 
     single = [(h, faults.index(_without_odd(chosen))) for h, chosen in enumerate(faults) if "odd blade" in chosen]
-    odd = _odd_blades(
-        design, priors, np.array([base for _, base in single], dtype=np.int_), compressed @ basis.T, remainder, factor
-    )
+    seen = np.concatenate([turned.T @ white[:, ~resting], white[:, resting]], axis=1)
+    odd = _odd_blades(design, priors, np.array([base for _, base in single], dtype=np.int_), seen, remainder, factor)
     log_faults = log_prior(priors, faults)
     every = np.arange(len(faults))
     owner = np.concatenate([every, np.repeat([h for h, _ in single], blades)]).astype(np.int_)
@@ -228,13 +225,62 @@ def posterior(design: Design, reel: Reel, priors: Priors) -> Posterior:
         rotation=rotation,
         remainder=remainder,
         factor=factor,
-        covariances=prior_covariance[:, None] - factor @ factor.transpose(0, 1, 3, 2),
+        covariances=covariances,
         odd=odd,
         owner=owner,
         base=base,
         blade=blade,
         log_constant=constant,
     )
+
+
+def _beside(turned: NDArray[np.float64], resting: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Rotation of all readings: `turned` for those that do not rest, the others as they are, behind."""
+    size = turned.shape[1]
+    rotation = np.zeros((len(resting), size + int(resting.sum())))
+    rotation[~resting, :size] = turned
+    rotation[resting, size:] = np.eye(int(resting.sum()))
+    return rotation
+
+
+def _factorised(
+    scaled: NDArray[np.float64], sds: NDArray[np.float64], first: NDArray[np.float64], more: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """F, W, the posterior covariance and log|R|² of every base.
+
+    `first` (m, P - 1) are the rotated rows alike for all places, `more` (K, k, P - 1) those of each place, over
+    coordinates. Their columns of [(A S)'; 1] are made orthogonal to the first ones by projection; done twice, that
+    is as good as a reflection, for the 1 in each keeps what remains from vanishing.
+    """
+    (explanations, wide), size, (places, added) = sds.shape, len(first), more.shape[:2]
+    stacked = np.empty((explanations, wide + size, size))
+    stacked[:, :wide], stacked[:, wide:] = first.T * sds[:, :, None], np.eye(size)
+    q, r = np.linalg.qr(stacked)
+    factor = np.empty((explanations, places, scaled.shape[1], size + added))
+    remainder = np.zeros((explanations, places, size + added, size + added))
+    factor[..., :size] = (scaled @ q[:, :wide])[:, None]
+    remainder[:, :, :size, :size] = q[:, None, wide:]
+    log_det = np.broadcast_to(_log_square(r)[:, None], (explanations, places))
+    known = factor[:, 0, :, :size]
+    covariances = (scaled @ scaled.transpose(0, 2, 1) - known @ known.transpose(0, 2, 1))[:, None]
+    if not added:
+        return factor, remainder, covariances, log_det
+    columns = np.zeros((explanations, places, wide + size + added, added))
+    columns[:, :, :wide] = more.transpose(0, 2, 1) * sds[:, None, :, None]
+    columns[:, :, wide + size :] = np.eye(added)
+    for _ in range(2):
+        along = q.transpose(0, 2, 1)[:, None] @ columns[:, :, : wide + size]
+        columns[:, :, : wide + size] -= q[:, None] @ along
+    q, r = np.linalg.qr(columns)
+    own = scaled[:, None] @ q[:, :, :wide]
+    factor[..., size:], remainder[..., size:] = own, q[:, :, wide:]
+    taken = own @ own.transpose(0, 1, 3, 2)
+    return factor, remainder, np.subtract(covariances, taken, out=taken), log_det + _log_square(r)
+
+
+def _log_square(triangular: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Natural log of the squared determinant of triangular matrices."""
+    return 2.0 * np.log(np.abs(np.einsum("...ii->...i", triangular))).sum(axis=-1)  # type: ignore[no-any-return]
 
 
 def _without_odd(faults: tuple[str, ...]) -> tuple[str, ...]:
@@ -253,11 +299,23 @@ def _basis(design: Design, blades: int) -> NDArray[np.float64]:
 
 def _scales(design: Design, priors: Priors, faults: tuple[tuple[str, ...], ...], blades: int) -> NDArray[np.float64]:
     """Standard deviation of every coordinate under every explanation, (H, P - 1)."""
-    rows = []
-    for chosen in faults:
-        nuisance = np.where(design.touching, contact_sd(priors, chosen), design.nuisance_sd)
-        rows.append(np.concatenate([scales(priors, chosen, blades), nuisance]))
-    return np.array(rows)
+    units, contacts = _expected(priors, faults, blades)
+    nuisances = np.where(design.touching, contacts[:, None], design.nuisance_sd)
+    return np.concatenate([units, nuisances], axis=1)
+
+
+@lru_cache(64)
+def _expected(
+    priors: Priors, faults: tuple[tuple[str, ...], ...], blades: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """What every explanation lets the unit's coordinates be, (H, 10 + N), and a contact, (H,).
+
+    Remembered: the same before any reading.
+    """
+    units = np.array([scales(priors, chosen, blades) for chosen in faults])
+    contacts = np.array([contact_sd(priors, chosen) for chosen in faults])
+    units.flags.writeable = contacts.flags.writeable = False
+    return units, contacts
 
 
 def _odd_blades(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +14,7 @@ from sparkout.core.measured import Measured
 from sparkout.core.mixture import GaussianMixture
 from sparkout.core.reel.checks import consistency, least_squares, left_out, limit_of_surprise
 from sparkout.core.reel.explanations import FAULTS, WORK, Priors
-from sparkout.core.reel.observations import design
+from sparkout.core.reel.observations import Observation, design
 from sparkout.core.reel.parameters import edge_rows, mean_radius_rows, station
 from sparkout.core.reel.posterior import posterior
 from sparkout.core.reel.resting import PLACE_NAMES
@@ -27,7 +29,6 @@ if TYPE_CHECKING:
     from sparkout.core.mixture import MixedQuantity
     from sparkout.core.reel.checks import Consistency, LeastSquares
     from sparkout.core.reel.geometry import Reel
-    from sparkout.core.reel.observations import Observation
     from sparkout.core.reel.parameters import Parameters
     from sparkout.core.reel.posterior import Posterior
     from sparkout.core.reel.simulated import LowestPoint
@@ -293,8 +294,35 @@ def reel_state(
 
 
 def _weighed(reel: Reel, observations: Sequence[Observation], priors: Priors) -> Weighed:
-    made = posterior(design(observations, reel), reel, priors)
-    return made.weigh(made.design.values[None])
+    made = _posterior(reel, _Places(observations), priors)
+    values = np.array([o.value for o in observations], dtype=np.float64)
+    made = replace(made, design=replace(made.design, values=values))
+    return made.weigh(values[None])
+
+
+class _Places:
+    """Observations as part of a key: the same when nothing but the values read differs."""
+
+    __slots__ = ("key", "observations")
+
+    def __init__(self, observations: Sequence[Observation]) -> None:
+        self.observations = observations
+        self.key = tuple(map(_all_but_the_value, observations))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Places) and self.key == other.key
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+
+_all_but_the_value = attrgetter(*(field.name for field in fields(Observation) if field.name != "value"))
+
+
+@lru_cache(6)
+def _posterior(reel: Reel, places: _Places, priors: Priors) -> Posterior:
+    """Remembered: a reading corrected changes none of it."""
+    return posterior(design(places.observations, reel), reel, priors)
 
 
 def _worst(weighed: Weighed, level: float) -> tuple[int, float, float] | None:

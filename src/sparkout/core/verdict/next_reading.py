@@ -278,7 +278,8 @@ def _divergence(gap: NDArray[np.float64], true: NDArray[np.float64], other: NDAr
 
 def _rows(mixture: GaussianMixture, candidates: Sequence[Candidate]) -> NDArray[np.float64]:
     for candidate in candidates:
-        _fits(mixture, phrase("row of {reading}", reading=candidate.label), candidate.row)
+        if np.shape(candidate.row) != (mixture.means.shape[1],):  # the words cost more than the looking
+            _fits(mixture, phrase("row of {reading}", reading=candidate.label), candidate.row)
     return np.array([candidate.row for candidate in candidates], dtype=np.float64)
 
 

@@ -21,6 +21,7 @@ from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import refuse
 from sparkout.records.models import HistoryLine
+from sparkout.records.worded import Worded
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -182,6 +183,9 @@ def operation(function: Callable[P, T]) -> Callable[P, T]:
     return whole
 
 
+_RECEIPT = Worded(HistoryLine, HistoryLine.objects.filter, "key")
+
+
 @dataclass(frozen=True, slots=True)
 class Asking:
     """One thing asked of the records: by whom, under which key, and a digest of what."""
@@ -214,7 +218,7 @@ class Asking:
         return self._line() is not None
 
     def _line(self) -> HistoryLine | None:
-        line = None if self.key is None else HistoryLine.objects.filter(key=self.key).first()
+        line = None if self.key is None else _RECEIPT.first(key=self.key)
         if line is not None and (line.action, line.asked) != (self.action, self.digest):
             raise KeyUsed(f"{line.action.replace('_', ' ')}: {line.label}", self.words)
         return line

@@ -7,21 +7,35 @@ from typing import TYPE_CHECKING, Any
 
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import Table, checked_row, checked_value, refuse
-from sparkout.records.models import Gauge, Reading
+from sparkout.records.models import Gauge, Reading, Reel, ReelType, Visit
 from sparkout.records.operations.doing import Conflict, Key, asking, operation
 from sparkout.records.operations.entries import expected_current, made_entry, withdrawn
 from sparkout.records.operations.visits import still_open
 from sparkout.records.tables import READING_KEYS, gauge_rows, given, reading_row, reel_table, standing
+from sparkout.records.worded import Worded
 from sparkout.units import parse
 from sparkout.visit.words import Clock, Where
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from sparkout.records.models import Person, Visit
+    from sparkout.records.models import Person
 
 
 _PLACE = Where("a station")
+
+
+_VISIT = Worded(Visit, Visit.objects.select_for_update().filter, "id")
+_REEL = Worded(Reel, Reel.objects.filter, "id")
+_REEL_TYPE = Worded(ReelType, ReelType.objects.filter, "id")
+
+
+def with_reel(visit: int) -> Visit:
+    """Return a visit, held, with its reel: what a reading is checked against."""
+    held = _VISIT.one(id=visit)
+    held.reel = _REEL.one(id=held.reel_id)
+    held.reel.type = _REEL_TYPE.one(id=held.reel.type_id)
+    return held
 
 
 def surroundings(visit: Visit) -> dict[str, Any]:
@@ -78,7 +92,7 @@ def record_reading(*, actor: Person, visit: Visit, key: Key, if_empty: bool = Fa
     ask = asking("record_reading", actor, key, words, visit=visit, reading=given(reading))
     if (done := ask.answered(Reading)) is not None:
         return done
-    held = still_open(visit.pk)
+    held = still_open(visit.pk, with_reel)
     row = checked_row("readings", reading, surroundings(held))
     if if_empty and (there := standing_at(held, row)) is not None:
         raise Conflict(str(there), there.shown, _words(reading), there)
@@ -126,7 +140,7 @@ def correct_reading(*, actor: Person, reading: Reading, expected_version: int, k
     ask = asking("correct_reading", actor, key, _words(changes), reading=reading, changes=changes)
     if (done := ask.answered(Reading)) is not None:
         return done
-    held = still_open(reading.visit_id)
+    held = still_open(reading.visit_id, with_reel)
     old = expected_current(Reading, reading, expected_version, _words(changes))
     before = reading_row(old)
     row = checked_row("readings", {**before, **changes}, surroundings(held))
@@ -149,7 +163,7 @@ def withdraw_reading(*, actor: Person, reading: Reading, expected_version: int, 
     ask = asking("withdraw_reading", actor, key, "withdrawn", reading=reading)
     if (done := ask.answered(Reading)) is not None:
         return done
-    held = still_open(reading.visit_id)
+    held = still_open(reading.visit_id, with_reel)
     old = expected_current(Reading, reading, expected_version, "withdrawn")
     done = withdrawn(old, actor)
     ask.note(done, visit=held, before=reading_row(done))

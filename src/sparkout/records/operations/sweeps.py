@@ -9,9 +9,10 @@ from sparkout.records.checked import Table, checked_row, checked_value, refuse
 from sparkout.records.models import Cell, Sweep
 from sparkout.records.operations.doing import Conflict, Key, asking, now, operation
 from sparkout.records.operations.entries import as_expected, bulk_entries, expected_current, made_entry, withdrawn
-from sparkout.records.operations.readings import gauge_of, surroundings, x_of
+from sparkout.records.operations.readings import gauge_of, surroundings, with_reel, x_of
 from sparkout.records.operations.visits import still_open
 from sparkout.records.tables import SWEEP_KEYS, given, sweep_row
+from sparkout.records.worded import Worded
 from sparkout.visit.words import Clock, Whole
 
 if TYPE_CHECKING:
@@ -48,7 +49,7 @@ def record_sweep(
     )
     if (done := ask.answered(Sweep)) is not None:
         return done
-    held = still_open(visit.pk)
+    held = still_open(visit.pk, with_reel)
     if "values" not in sweep:
         stations = sweep.get("at") or ()
         sweep["values"] = [["-"] * len(stations) for _ in range(checked_value("rows", _ROWS, rows))]
@@ -99,7 +100,7 @@ def record_cell(
     ask = asking("record_cell", actor, key, str(value), sweep=sweep, row=row, column=column, value=value)
     if (done := ask.answered(Cell)) is not None:
         return done
-    held = still_open(sweep.visit_id)
+    held = still_open(sweep.visit_id, with_reel)
     _inside(sweep, row, column)
     told = _checked_value(held, sweep, row, column, value)
     old = _expected(sweep, row, column, expected_version, str(value))
@@ -129,9 +130,17 @@ def _checked_value(visit: Visit, sweep: Sweep, row: int, column: int, value: Any
     return told
 
 
+_LAST = Worded(
+    Cell,
+    lambda **place: Cell.objects.select_for_update().filter(**place).order_by("-version")[:1],
+    "sweep",
+    "row",
+    "column",
+)
+
+
 def _expected(sweep: Sweep, row: int, column: int, expected_version: int, mine: str) -> Cell | None:
-    there = Cell.objects.select_for_update().filter(sweep=sweep, row=row, column=column)
-    found: Cell | None = there.order_by("-version").first()
+    found = _LAST.first(sweep=sweep.pk, row=row, column=column)
     if found is None:
         if expected_version:
             raise Conflict(
@@ -159,7 +168,7 @@ def withdraw_cell(*, actor: Person, cell: Cell, expected_version: int, key: Key 
     ask = asking("withdraw_cell", actor, key, "withdrawn", cell=cell)
     if (done := ask.answered(Cell)) is not None:
         return done
-    held = still_open(cell.sweep.visit_id)
+    held = still_open(cell.sweep.visit_id, with_reel)
     done = withdrawn(expected_current(Cell, cell, expected_version, "withdrawn"), actor)
     ask.note(done, visit=held, before=done.value)
     return done
@@ -177,7 +186,7 @@ def withdraw_sweep(*, actor: Person, sweep: Sweep, key: Key = None) -> Sweep:
     ask = asking("withdraw_sweep", actor, key, "withdrawn", sweep=sweep)
     if (done := ask.answered(Sweep)) is not None:
         return done
-    held = still_open(sweep.visit_id)
+    held = still_open(sweep.visit_id, with_reel)
     sweep.withdrawn_at = sweep.withdrawn_at or now()
     sweep.save()
     ask.note(sweep, visit=held)

@@ -17,6 +17,7 @@ from sparkout.visit.writing import to_json
 
 if TYPE_CHECKING:
     import datetime
+    from collections.abc import Callable
 
     from sparkout.records.models import Person, Unit
 
@@ -24,17 +25,22 @@ DESCRIBING = ("date", "technician", "complaint", "notes", "wanted", "grinder", "
 _DAY = Day("a day", "2026-11-25")
 
 
-def still_open(visit: int) -> Visit:
+def _whole(visit: int) -> Visit:
+    found: Visit = Visit.objects.select_related(*WHOLE_VISIT).select_for_update(of=("self",)).get(pk=visit)
+    return found
+
+
+def still_open(visit: int, look_up: Callable[[int], Visit] = _whole) -> Visit:
     """Return the visit of this number as it stands now, held until the operation ends, when entries may still be made.
 
-    With everything about it that stands once, which most entries are checked against.
+    With everything about it that stands once, which most entries are checked against, unless `look_up` has less.
 
     Raises
     ------
     Refusal
         When it is signed or set aside.
     """
-    held = Visit.objects.select_related(*WHOLE_VISIT).select_for_update(of=("self",)).get(pk=visit)
+    held = look_up(visit)
     if held.state == SIGNED:
         raise refuse(
             "visit",

@@ -12,8 +12,7 @@ from django.urls import reverse
 from django.utils.translation import activate
 from django.utils.translation.trans_real import parse_accept_lang_header
 
-from sparkout.records.models import Person, Workshop
-from sparkout.records.this_workshop import this_workshop
+from sparkout.records.this_workshop import active_person, this_workshop
 from sparkout.showing import Showing
 from sparkout.translation import DECIMAL_MARKS, LANGUAGES
 
@@ -23,6 +22,7 @@ if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponseRedirect
     from django.http.response import HttpResponseBase
 
+    from sparkout.records.models import Person, Workshop
     from sparkout.showing import Vocabulary
     from sparkout.units import System
 
@@ -68,7 +68,7 @@ def _looked_up(request: HttpRequest) -> Reader:
     workshop = this_workshop()
     person = None
     if workshop is not None and WHO in request.session:
-        person = Person.objects.filter(pk=request.session[WHO], active=True).first()
+        person = active_person(request.session[WHO])
     asked = None if person else request.session.get(LANGUAGE) or _of_browser(request)
     showing = _showing(person, workshop, asked)
     activate(showing.language)

@@ -8,14 +8,15 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from django.shortcuts import get_object_or_404
+from django.http import Http404
 from django.utils import timezone
 
 from sparkout.core.errors import Refusal
+from sparkout.records.held import Held, held, keep
 from sparkout.records.models import Visit
 from sparkout.records.operations.doing import as_if
-from sparkout.records.stamp import stamp
-from sparkout.records.tables import WHOLE_VISIT, reel_table, taken
+from sparkout.records.stamp import readings_written
+from sparkout.records.tables import reel_table
 from sparkout.visit.problems import path_text
 from sparkout.visit.sections import ReelSection
 from sparkout.web.visit.drawn import Drawn
@@ -23,7 +24,7 @@ from sparkout.web.visit.filed import Filed, filed
 from sparkout.web.visit.next_reading import NextReading, next_reading
 from sparkout.web.visit.papers import ProofAtTheBench, proofs_at_the_bench
 from sparkout.web.visit.places import Box, Group, Key, every_box, groups, key_of
-from sparkout.web.visit.reckoned import reckoned
+from sparkout.web.visit.reckoned import reckoned_of
 from sparkout.web.visit.steps import Step, steps
 
 if TYPE_CHECKING:
@@ -32,16 +33,15 @@ if TYPE_CHECKING:
     from sparkout.reckoning.answer import Answer, Found
     from sparkout.reckoning.readings import Meaning
     from sparkout.records import models
-    from sparkout.records.tables import Taken
     from sparkout.showing import Showing
     from sparkout.visit.schema import Visit as VisitFile
+    from sparkout.web.visit.entering import Entered
     from sparkout.web.visit.reckoned import Reckoned
 
 T = TypeVar("T")
 _BENCHES = 12
 _benches: OrderedDict[tuple[Any, ...], Bench] = OrderedDict()
 _lock = threading.Lock()
-_VISITS = Visit.objects.select_related(*WHOLE_VISIT)
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,13 @@ class Places:
 
     visit: models.Visit
     showing: Showing
+    known: Held | None = None
+    """What is known of the visit already."""
+
+    @cached_property
+    def held(self) -> Held:
+        """What the records hold of it."""
+        return self.known or Held(self.visit)
 
     @cached_property
     def reel(self) -> ReelSection:
@@ -67,14 +74,9 @@ class Places:
         return every_box(self.length, self.reel.blades, self.showing)
 
     @cached_property
-    def taken(self) -> Taken:
-        """What was read and counts."""
-        return taken(self.visit)
-
-    @cached_property
     def filed(self) -> dict[Key, Filed]:
         """What is on file at each place."""
-        return filed(self.taken, self.length)
+        return filed(self.held.read, self.length)
 
 
 @dataclass(frozen=True)
@@ -84,17 +86,10 @@ class Bench(Places):
     five: bool = False
     made: dict[str, Any] = field(default_factory=dict)
     """Parts of the page once made, by their ids: they stand as long as the bench does."""
-    read: Taken | None = None
-    """What was read and counts, where it is not what stands on file."""
-
-    @cached_property
-    def taken(self) -> Taken:
-        """What was read and counts."""
-        return self.read or taken(self.visit)
 
     @cached_property
     def _reckoned(self) -> Reckoned:
-        return reckoned(self.visit, timezone.localdate(), self.taken)
+        return reckoned_of(self.held, timezone.localdate())
 
     @property
     def file(self) -> VisitFile:
@@ -226,38 +221,53 @@ class Bench(Places):
         return tuple(box for box in found if box.key not in self.filed) or found
 
 
+def _looked_up(number: int) -> Held:
+    try:
+        return held(number)
+    except Visit.DoesNotExist:
+        raise Http404 from None
+
+
 def places_of(number: int, showing: Showing) -> Places:
     """Return the places of one visit: those of the bench kept while nothing was written to the records."""
-    now, today = stamp(), timezone.localdate()
+    known, today = _looked_up(number), timezone.localdate()
     with _lock:
         for five in (False, True):
-            if (number, showing, five, now, today) in _benches:
-                return _benches[number, showing, five, now, today]
-    return Places(get_object_or_404(_VISITS, pk=number), showing)
+            if (number, showing, five, known.name, today) in _benches:
+                return _benches[number, showing, five, known.name, today]
+    return Places(known.visit, showing, known)
 
 
 def bench_for(number: int, showing: Showing, *, five: bool) -> Bench:
     """Return the bench of one visit for a reader: the one kept while nothing was written to the records."""
-    key = (number, showing, five, stamp(), timezone.localdate())
+    known = _looked_up(number)
+    key = (number, showing, five, known.name, timezone.localdate())
     with _lock:
-        if key in _benches:
-            _benches.move_to_end(key)
-            return _benches[key]
-    made = Bench(get_object_or_404(_VISITS, pk=number), showing, five)
-    with _lock:
-        _benches[key] = made
+        if key not in _benches:
+            _benches[key] = Bench(known.visit, showing, known, five)
+        _benches.move_to_end(key)
         while len(_benches) > _BENCHES:
             _benches.popitem(last=False)
+        return _benches[key]
+
+
+def entered(places: Places, enter: Callable[[], Entered]) -> Entered:
+    """Enter something at one of the places: that alone is asked for anew, unless others wrote meanwhile."""
+    after = places.held.followed()
+    with readings_written() as span:
+        made = enter()
+    if span.after and span.before == places.held.name != span.after:
+        keep(span.after, after(made.entry))
     return made
 
 
-def bench_as_if(number: int, showing: Showing, enter: Callable[[], object], *, five: bool) -> Bench | None:
+def bench_as_if(places: Places, enter: Callable[[], Entered], *, five: bool) -> Bench | None:
     """Return the bench there would be after something is entered, of which nothing is kept; None when it is refused."""
-    visit = get_object_or_404(_VISITS, pk=number)
+    after = places.held.followed()
     try:
         with as_if():
-            enter()
-            read = taken(visit)
+            known = after(enter().entry)
+            _ = known.read  # asked for while it is there
     except Refusal:
         return None
-    return Bench(visit, showing, five, read=read)
+    return Bench(known.visit, places.showing, known, five)

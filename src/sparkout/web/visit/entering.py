@@ -95,10 +95,19 @@ class Entering:
         return self.sent.get("gauge") or None
 
 
-def enter(actor: Person, places: Places, sent: Mapping[str, str]) -> int | None:
-    """Enter, correct, repeat or take out what a box says; returns the version the box it was typed into now has.
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """What came of a line: the entry made (None: one taken out), and the version the box it was typed into now has.
 
-    None when the line was about something else than that box's own entry.
+    No version when the line was about something else than that box's own entry.
+    """
+
+    entry: Made
+    version: int | None = None
+
+
+def enter(actor: Person, places: Places, sent: Mapping[str, str]) -> Entered:
+    """Enter, correct, repeat or take out what a box says.
 
     Raises
     ------
@@ -114,14 +123,12 @@ def enter(actor: Person, places: Places, sent: Mapping[str, str]) -> int | None:
     entering = Entering(actor, places, group, box, typed, sent, key)
     made = None if entering.is_as_shown else _done_before(key, typed)
     if made is None and sent.get("entry"):
-        _one_of_several(entering, sent["entry"])
-        return None
+        return Entered(_one_of_several(entering, sent["entry"]))
     if made is None and typed.again and entering.on_file is not None:
-        _repeated(entering)
-        return None
+        return Entered(_repeated(entering))
     made = made or _first(entering)
     own = made is not None and box is typed_in and not typed.again
-    return made.version if own and made is not None else None
+    return Entered(made, made.version if own and made is not None else None)
 
 
 def _done_before(key: uuid.UUID, typed: Typed) -> Made:
@@ -216,7 +223,7 @@ def _recorded(e: Entering, zero: str | None, *, if_empty: bool) -> Reading:
 
 
 def _cell(e: Entering, expected: int) -> Cell:
-    sweep, row, column = _place_among(e.places.taken.sweeps, e) or _new_sweep(e)
+    sweep, row, column = _place_among(e.places.held.read.sweeps, e) or _new_sweep(e)
     return record_cell(
         actor=e.actor,
         sweep=sweep,
@@ -248,7 +255,7 @@ def _new_sweep(e: Entering) -> tuple[Sweep, int, int]:
     assert grid is not None
     covered = {
         round(_WHERE.read(typed).along(places.length), 1)
-        for sweep in places.taken.sweeps
+        for sweep in places.held.read.sweeps
         if (sweep.of, sweep.when) == (box.of, box.when)
         for typed in sweep.at
     }

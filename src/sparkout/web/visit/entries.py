@@ -20,7 +20,7 @@ from sparkout.records.operations.doing import Conflict
 from sparkout.records.operations.job import correct_paper, correct_work, record_paper, record_work
 from sparkout.web.shell.pages import text_of
 from sparkout.web.shell.reader import reader_of, somebody
-from sparkout.web.visit.bench import bench_as_if, places_of
+from sparkout.web.visit.bench import bench_as_if, entered, places_of
 from sparkout.web.visit.entering import enter, expected_of, key_of
 from sparkout.web.visit.grinding import standing_grind
 from sparkout.web.visit.page import bench_of
@@ -50,7 +50,7 @@ def reading(request: HttpRequest, number: int) -> HttpResponseBase:
     if name not in places.every_box:
         return _plainly(request, phrase("there is no place '{place}' on this page", place=name[:60]))
     try:
-        version = enter(reader.actor, places, sent)
+        version = entered(places, partial(enter, reader.actor, places, sent)).version
     except Conflict as conflict:
         told = phrase("changed meanwhile: it now reads {value}", value=conflict.theirs)
         said = Said(name, reader.showing.say(told), sent.get("line", ""), conflict.theirs)
@@ -73,8 +73,7 @@ def ahead(request: HttpRequest, number: int) -> HttpResponse:
     reader, sent, own = reader_of(request), _sent(request), _newest(number)
     places = places_of(number, reader.showing)
     if sent.get("box") in places.every_box:
-        entering = partial(enter, reader.actor, places, sent)
-        would = bench_as_if(number, reader.showing, entering, five="five" in request.GET)
+        would = bench_as_if(places, partial(enter, reader.actor, places, sent), five="five" in request.GET)
         for _ in () if would is None else made_ahead(request, would):
             if _newest_of.get(number) is not own:
                 break

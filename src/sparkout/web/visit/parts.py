@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from sparkout.reckoning.answer import Answer
     from sparkout.showing import Showing
-    from sparkout.telling.section import Section
+    from sparkout.telling.section import Section, Table
     from sparkout.web.visit.bench import Bench
     from sparkout.web.visit.papers import ProofAtTheBench
     from sparkout.web.visit.told import Said
@@ -122,8 +122,16 @@ def _decided(bench: Bench) -> dict[str, Any]:
     found, showing = bench.found, bench.showing
     if found is None:
         return {}
-    sections = {"state": finding.state(found, showing), "verdicts": finding.verdicts(found, showing)}
-    return {"pictures": bench.pictures, **sections}
+    verdicts = finding.verdicts(found, showing)
+    rows = [_verdict(table, row) for table in verdicts.tables for row in table.rows]
+    return {"pictures": bench.pictures, "state": finding.state(found, showing), "verdicts": verdicts, "rows": rows}
+
+
+def _verdict(table: Table, row: tuple[str, ...]) -> dict[str, Any]:
+    """Return one line of the verdicts: quantity, what was found, verdict; the rest under its heads to unfold."""
+    in_sight = {0: "what", 2: "found", 3: "outcome"}
+    folded = [(head, cell) for i, (head, cell) in enumerate(zip(table.head, row, strict=True)) if i not in in_sight]
+    return {**{name: row[i] for i, name in in_sight.items()}, "folded": folded}
 
 
 def _sections(answer: Answer, bench: Bench, name: str) -> dict[str, Any]:

@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from sparkout.core.errors import Refusal
 from sparkout.reckoning.reckon import found, whole
-from sparkout.records.queries import tables_of
-from sparkout.records.tables import whole_visit
+from sparkout.records.held import held
 from sparkout.visit.checking import checked
 from sparkout.visit.questions import questions
 
@@ -21,8 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Hashable
 
     from sparkout.reckoning.answer import Answer, Found
+    from sparkout.records.held import Held
     from sparkout.records.models import Visit
-    from sparkout.records.tables import Taken
     from sparkout.visit.schema import Visit as VisitFile
 
 T = TypeVar("T")
@@ -65,20 +64,26 @@ class Reckoned:
             return made
 
 
-def reckoned(visit: Visit, today: datetime.date, read: Taken | None = None) -> Reckoned:
-    """Return the answer to a visit on file, to be worked out as far as it is asked for; the last few are kept.
+def reckoned(visit: Visit, today: datetime.date) -> Reckoned:
+    """Return the answer to a visit as it is on file now.
 
-    Parameters
-    ----------
-    visit : looked up whole, when `read`, which is what was read and counts, comes with it
+    Raises
+    ------
+    VisitProblems
+        As `reckoned_of`.
+    """
+    return reckoned_of(held(visit.pk), today)
+
+
+def reckoned_of(visit: Held, today: datetime.date) -> Reckoned:
+    """Return the answer to a visit, to be worked out as far as it is asked for; the last few are kept.
 
     Raises
     ------
     VisitProblems
         When the records contradict each other, as after a reel with fewer blades was entered.
     """
-    held = visit if read is not None or visit.as_signed is not None else whole_visit(visit.pk)
-    tables = tables_of(held, read=read)
+    tables = visit.tables
     asked = (json.dumps(tables, default=str), today)
     with _lock:
         made = _reckoned.get(asked)

@@ -3,6 +3,7 @@
 import datetime
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,12 +13,21 @@ from sparkout.core.grinding.grinder import Grinder
 from sparkout.core.measured import Measured
 from sparkout.core.reel.geometry import Reel
 from sparkout.core.season.policies import grind_or_replace, ways_apart
-from sparkout.core.season.reel_lives import Costs, Edge, GrinderHours, ReliefGrinder, Upkeep
+from sparkout.core.season.reel_lives import Costs, Edge, GrinderHours, Luck, ReliefGrinder, Upkeep, grinder_hours
 from sparkout.season.as_data import choice_data, forecast_data
 from sparkout.season.forecast import Edge as Cut
 from sparkout.season.forecast import UnitNow
 from sparkout.season.now import SeasonNow, season_now
-from sparkout.season.reel_choice import LIVES, RELIEVED, SEED, SPIN_ONLY, choice_or_why, reel_choice, to_choose
+from sparkout.season.reel_choice import (
+    LIVES,
+    RELIEVED,
+    SEED,
+    SPIN_ONLY,
+    ReelChoice,
+    choice_or_why,
+    reel_choice,
+    to_choose,
+)
 from sparkout.season.reel_on_file import ReelOnFile
 from sparkout.season.sheet import sheet_of
 from sparkout.season.unit_file import units_of
@@ -84,6 +94,38 @@ def test_what_goes_in_is_what_is_on_file_and_the_core_answers() -> None:
     apart = ways_apart(by_hand[0].new, by_hand[1].new).difference
     assert found.apart.difference.value == pytest.approx(apart.value)
     assert reel_choice(now.forecast, one, now.sheet).apart.difference == found.apart.difference, "the same again"
+
+
+class _Counted(Luck):
+    """Luck that counts how often it had to be drawn."""
+
+    draws = 0
+
+    def _at(self, k: int) -> tuple[np.ndarray, np.ndarray]:
+        self.draws += len(self._drawn) <= k
+        return super()._at(k)
+
+
+def test_units_share_luck_and_hours_at_the_grinder_and_are_told_the_same_as_alone(monkeypatch: Any) -> None:
+    made = _Counted(np.random.default_rng(SEED), LIVES)
+    monkeypatch.setattr("sparkout.season.now.luck", lambda: made)
+    cuts = [{"hours": hours, "went": True} for hours in (60, 70, 80, 90, 100, 110)]
+    now = season(*(unit(f"U{k}", 121.5 + 0.05 * k, edges=cuts) for k in range(8)))
+    shared = now.reel_choices
+    assert len(shared) == 8
+    longest = 0
+    for one in now.forecast.units:
+        alone = reel_choice(now.forecast, one, now.sheet)
+        mine = shared[one.unit.name]
+        assert isinstance(mine, ReelChoice)
+        for a, b in zip(alone.found, mine.found, strict=True):
+            assert (a.kept, a.new.cost_an_hour, a.saved, a.sharpenings) == (
+                b.kept, b.new.cost_an_hour, b.saved, b.sharpenings)  # fmt: skip
+            longest = max(longest, a.new.drawn + 2 * a.sharpenings + 40)
+    assert 0 < made.draws <= longest, "as often as the longest life asks, not for each unit anew"
+    upkeep = shared["U0"].to_choose.upkeep  # type: ignore[union-attr]
+    hours = grinder_hours(upkeep.reel, upkeep.spin, upkeep.relief)
+    assert grinder_hours(replace(upkeep.reel), replace(upkeep.spin), upkeep.relief) is hours
 
 
 def test_everything_assumed_is_told() -> None:

@@ -1,11 +1,13 @@
 """Grind or replace from what is on file: what goes into the sum, what is assumed, what is wanted, how it is told."""
 
 import datetime
+import io
 import math
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
+import pypdf
 import pytest
 
 from sparkout.core.errors import NotEnough, OutOfRange
@@ -14,10 +16,12 @@ from sparkout.core.measured import Measured
 from sparkout.core.reel.geometry import Reel
 from sparkout.core.season.policies import grind_or_replace, ways_apart
 from sparkout.core.season.reel_lives import Costs, Edge, GrinderHours, Luck, ReliefGrinder, Upkeep, grinder_hours
+from sparkout.papers.season_print import print_data, season_print
+from sparkout.papers.season_tables import tables
 from sparkout.season.as_data import choice_data, forecast_data
 from sparkout.season.forecast import Edge as Cut
 from sparkout.season.forecast import UnitNow
-from sparkout.season.now import SeasonNow, season_now
+from sparkout.season.now import SeasonNow, SeasonPlanned, planned, season_now
 from sparkout.season.reel_choice import (
     LIVES,
     RELIEVED,
@@ -33,7 +37,7 @@ from sparkout.season.sheet import sheet_of
 from sparkout.season.unit_file import units_of
 from sparkout.showing import Showing
 from sparkout.telling.season import tell_due
-from sparkout.telling.season_reels import relief_told, way_rows, why_told
+from sparkout.telling.season_reels import TITLE, relief_told, tell_choices, way_rows, why_told
 
 TODAY = datetime.date(2026, 11, 25)
 SHEET = {"interval": "80 h", "life_per_land": "60 %", "parts": [{"part": "greens", "price": 400}],
@@ -242,3 +246,47 @@ def test_a_unit_carries_what_its_row_of_a_file_says() -> None:
     assert isinstance(made.reel, ReelOnFile)
     assert (made.reel.spec.blades, made.reel.land, made.reel.land_limit) == (11, 1.3, 2.0)
     assert made.reel.grinder is not None
+
+
+@pytest.fixture(scope="module")
+def worn() -> SeasonPlanned:
+    """A planned season with a reel near its limit, one past it, one far from it and one too little is known of."""
+    units = (unit("near", 121.9), unit("past", 121.5), unit("far", 126.9), unit("bare", 121.9, reel=None))
+    return planned(season(*units, people=[{"name": "A"}], grinders=[{"name": "G"}], weeks=10), 0.3)
+
+
+@pytest.mark.parametrize("showing", [Showing(), Showing("inch", "us"), Showing(language="de", decimal=",")])
+def test_the_workbook_tells_what_every_door_tells(worn: SeasonPlanned, showing: Showing) -> None:
+    title = showing.say(TITLE)
+    (sheet,) = [one for one in tables(worn, showing) if one.sheet == title]
+    rows = [list(row) for row in sheet.rows]
+    assert {len(row) for row in rows} == {len(sheet.headings)}
+    near = worn.now.reel_choices["near"]
+    assert isinstance(near, ReelChoice)
+    mine = [row for row in rows if row[0] == "near"]
+    for row, found in zip(mine, near.found, strict=False):
+        assert row[1:3] == [showing.say(found.new.way.name), showing.say("grind it" if found.grind else "a new one")]
+        assert row[3] == round(found.kept_cost, 4)
+        assert row[6:9] == [round(v, 4) for v in (found.new_cost, *found.new.cost_an_hour.interval(0.9))]
+        assert row[12] == found.sharpenings
+    assert mine[2][-1] == showing.say(relief_told(near, showing))
+    past = [row for row in rows if row[0] == "past"]
+    assert past[0][3:6] == [None, None, None], "no grind fits: no cost of going on"
+    (bare,) = [row for row in rows if row[0] == "bare"]
+    assert bare[-1] == showing.say(worn.now.reel_choices["bare"].words)  # type: ignore[union-attr]
+    assert "far" not in {row[0] for row in rows}
+
+
+@pytest.mark.parametrize("paper", ["A3", "A4", "Letter"])
+def test_the_wall_print_tells_it_too(worn: SeasonPlanned, paper: str) -> None:
+    showing = Showing("inch", "us")
+    pages = pypdf.PdfReader(io.BytesIO(season_print(worn, showing, paper))).pages
+    text = " ".join(" ".join(page.extract_text().split()) for page in pages)
+    (told,) = [one.said(showing) for one in tell_choices(worn.now, showing)]
+    assert told.title in text
+    for row in told.tables[0].rows:
+        assert " ".join(cell for cell in row[:3]) in text
+    for line in told.lines:
+        assert line[:60] in text
+    fresh = season(unit("far", 126.9), people=[{"name": "A"}], grinders=[{"name": "G"}], weeks=10)
+    assert print_data(planned(fresh, 0.1), showing, paper)["reels"] == []

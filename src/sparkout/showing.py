@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Literal
 
 from sparkout.core.measured import Measured, coverage_factor
-from sparkout.core.phrase import AsTyped, phrase
+from sparkout.core.phrase import AsTyped, phrase, typed_within
 from sparkout.glossary import TERMS
 from sparkout.translation import translated
 from sparkout.units import KINDS, System, from_core, to_core
@@ -94,6 +94,18 @@ class Showing:
             return self._said(text)
         parts = re.split("(" + "|".join(map(re.escape, sorted(self.kept, key=len, reverse=True))) + ")", text)
         return "".join(part if i % 2 else self._said(part) for i, part in enumerate(parts))
+
+    def quoting(self, text: str) -> str:
+        """Return text as `say` does, but for what the user typed in it, which stays as it was typed.
+
+        Examples
+        --------
+        >>> refused = phrase("{given} is too small; allowed: 25.4 to 50.8 mm", given=AsTyped("'-3 mm'"))
+        >>> Showing("inch", "us").quoting(refused)
+        "'-3 mm' is too small; allowed: 1.000 to 2.000 in"
+        """
+        own = tuple(dict.fromkeys(typed for typed in typed_within(text) if self._said(typed) != typed))
+        return replace(self, kept=(*self.kept, *own)).say(text)
 
     def typed(self, text: str) -> AsTyped:
         """Return a text around something typed in the reader's language, its numbers and units left as typed."""

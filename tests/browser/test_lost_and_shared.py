@@ -4,6 +4,8 @@ import tomllib
 import urllib.request
 from typing import Any
 
+import pytest
+
 FILL = """number => {
   const box = document.getElementById(`in-run-out-f-${number}-l`);
   box.value = `${number} thou`;
@@ -198,6 +200,33 @@ def test_what_is_typed_and_not_entered_outlives_the_page(sit_down: Any, open_vis
     again.saved()
     assert values(again, path, "diameter") == ["125.9 mm"]
     bench.page.press("#in-diameter-f-l", "Escape")
+
+
+@pytest.mark.parametrize("box", ["looked", "bearing-work"])
+def test_words_typed_and_not_entered_outlive_the_page_until_they_are(sit_down: Any, open_visit: Any, box: str) -> None:
+    """Reloaded: there again. Sent into nothing: there again. Entered: told once, and the box is empty."""
+    bench = sit_down()
+    path = open_visit(bench)
+    page, words = bench.page, "nick at blade 3, bracket loose"
+    page.click(f"#{box}")
+    page.keyboard.type(words)
+    page.reload()
+    assert page.input_value(f"#{box}") == words
+    assert page.locator(".step .mark.good", has_text=words).count() == 0
+    page.route("**/look/", lambda route: route.abort())
+    page.press(f"#{box}", "Enter")
+    page.unroute("**/look/")
+    bench.go(path)
+    assert page.input_value(f"#{box}") == words
+    page.press(f"#{box}", "Enter")
+    page.wait_for_selector(f".step .mark.good:has-text('{words}')")
+    assert page.input_value(f"#{box}") == ""
+    page.reload()
+    assert page.input_value(f"#{box}") == ""
+    page.fill(f"#{box}", words)  # the same once more is another entry: still kept until it is sent
+    page.reload()
+    assert page.input_value(f"#{box}") == words
+    bench.complaints.clear()  # that the form went nowhere is told in the console
 
 
 def test_a_refused_line_is_not_said_to_be_saved(sit_down: Any, open_visit: Any) -> None:

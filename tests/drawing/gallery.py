@@ -34,7 +34,7 @@ from sparkout.drawing.spectrum import envelope_spectrum
 from sparkout.drawing.stance import DrawnStance, unit_on_its_rollers
 from sparkout.drawing.trade import trade_line
 from sparkout.drawing.unrolled import unrolled_reel
-from sparkout.drawing.wall import wall_planner
+from sparkout.drawing.wall import wall_and_names
 from sparkout.drawing.wall_given import Block, FreshFor, Row, Stretch, Wall
 
 US = {"reel": "reel", "knife": "bedknife", "behind_centre": "behind center {value}"}
@@ -330,15 +330,15 @@ def wide(manner: Manners) -> Manners:
 
 
 def wall(manner: Manners) -> str:
-    return wall_planner(season(14), **wide(manner))
+    return wall_and_names(season(14), **wide(manner))[0]
 
 
 def wall_of_200(manner: Manners) -> str:
-    return wall_planner(season(200, leading=True), **wide(manner))
+    return wall_and_names(season(200, leading=True), **wide(manner))[0]
 
 
 def wall_narrow(manner: Manners) -> str:
-    return wall_planner(season(5, 5, 7), **manner)
+    return wall_and_names(season(5, 5, 7), **manner)[0]
 
 
 def load(manner: Manners) -> str:

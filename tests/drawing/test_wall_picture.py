@@ -14,7 +14,7 @@ from tests.drawing.looking import SVG, parsed, problems, texts
 from sparkout.core.errors import OutOfRange
 from sparkout.drawing.age import Aged, fleet_age
 from sparkout.drawing.load import Hours, load_by_week
-from sparkout.drawing.wall import LEAST, days_across, wall_and_names, wall_planner
+from sparkout.drawing.wall import LEAST, days_across, wall_and_names
 from sparkout.drawing.wall_given import WORKS, Block, FreshFor, Row, Stretch, Wall
 
 MONDAY = datetime.date(2027, 3, 1)
@@ -22,6 +22,10 @@ MONDAY = datetime.date(2027, 3, 1)
 
 def small(*blocks: Block, **more) -> Wall:
     return Wall(MONDAY, 28, [Row("G1 left", "machine 1"), Row("G1 right", "machine 1")], blocks, **more)
+
+
+def planner(given: Wall, **manners) -> str:
+    return wall_and_names(given, **manners)[0]
 
 
 def targets(svg: str) -> list[dict[str, str]]:
@@ -37,7 +41,7 @@ def test_every_picture_is_sound(name, manner, width):
 
 
 def test_a_block_stands_on_its_day_and_its_link_carries_it():
-    svg = wall_planner(small(Block(1, 9, 12, "spin", "G1 right, Wednesday", href="?job=a")), width=1000)
+    svg = planner(small(Block(1, 9, 12, "spin", "G1 right, Wednesday", href="?job=a")), width=1000)
     left, wide = days_across(1000, 28)
     (link,) = targets(svg)
     assert link["data-day"] == "9"
@@ -49,7 +53,7 @@ def test_a_block_stands_on_its_day_and_its_link_carries_it():
 
 def test_no_target_is_smaller_than_24_px_and_none_lies_over_another():
     for wall in (gallery.season(200, leading=True), gallery.season(5, 52, leading=True)):
-        found = targets(wall_planner(wall, width=1360))
+        found = targets(planner(wall, width=1360))
         boxes = [tuple(float(each[key]) for key in ("x", "y", "width", "height")) for each in found]
         assert all(w >= LEAST and h >= LEAST for _, _, w, h in boxes)
         by_height: dict[float, list[float]] = {}
@@ -64,7 +68,7 @@ def test_late_and_in_time_differ_without_their_colour():
     """A late block points left, an early one right, one on its day has four corners; the late one's line is dashed."""
 
     def corners(day: int, due: int) -> tuple[int, bool, bool]:
-        svg = wall_planner(small(Block(0, day, due, "spin", "x")), width=1000)
+        svg = planner(small(Block(0, day, due, "spin", "x")), width=1000)
         body = next(p for p in parsed(svg).iter(SVG + "path") if p.get("stroke-width") == "1.2")
         points = [tuple(map(float, pair)) for pair in re.findall(r"([\d.]+) ([\d.]+)", body.get("d"))]
         xs = [x for x, _ in points]
@@ -74,13 +78,13 @@ def test_late_and_in_time_differ_without_their_colour():
     assert corners(5, 5) == (4, False, False)
     assert corners(4, 8) == (5, False, False)
     assert corners(8, 4) == (5, True, True)
-    said = " ".join(texts(parsed(wall_planner(small(Block(0, 8, 4, "spin", "x")), width=1000))))
+    said = " ".join(texts(parsed(planner(small(Block(0, 8, 4, "spin", "x")), width=1000))))
     assert "late: points back to its due day" in said
     assert "in time" not in said
 
 
 def test_only_what_is_shown_is_in_the_key():
-    bare = " ".join(texts(parsed(wall_planner(small(), width=1000))))
+    bare = " ".join(texts(parsed(planner(small(), width=1000))))
     assert not any(word in bare for word in ("by hand", "away", "cannot be spared", "left undone", "today"))
     wall = small(
         Block(0, None, 60, "relief", "x", by_hand=True),
@@ -89,7 +93,7 @@ def test_only_what_is_shown_is_in_the_key():
         off=[5, 6],
         today=2,
     )
-    full = " ".join(texts(parsed(wall_planner(wall, width=1000))))
+    full = " ".join(texts(parsed(planner(wall, width=1000))))
     for word in ("day chosen by hand", "away", "nobody works", "left undone", "today", "to be fresh by then: final"):
         assert word in full
 
@@ -98,13 +102,13 @@ def test_what_lies_outside_the_stretch_shown_is_left_out():
     blocks = [Block(0, 1, 3, "spin", "before", href="?a"), Block(0, 40, 41, "spin", "in", href="?b"),
               Block(0, 90, 90, "spin", "after", href="?c")]  # fmt: skip
     wall = Wall(MONDAY, 28, [Row("G1")], blocks, away=[Stretch("A", 0, 300)], first=28)
-    svg = wall_planner(wall, width=900)
+    svg = planner(wall, width=900)
     assert [link["href"] for link in targets(svg)] == ["?b"]
     assert problems(svg) == []
 
 
 def test_blocks_of_one_row_on_one_day_stand_below_each_other():
-    svg = wall_planner(small(*(Block(0, 9, 9, "spin", str(i), href=f"?{i}") for i in range(4))), width=1000)
+    svg = planner(small(*(Block(0, 9, 9, "spin", str(i), href=f"?{i}") for i in range(4))), width=1000)
     assert len({link["y"] for link in targets(svg)}) == 4
 
 
@@ -119,7 +123,7 @@ def test_any_season(rows, blocks, days, first):
         Block(i % len(rows), *block[:3], "told", block[3], f"?{i}" if i % 2 else "") for i, block in enumerate(blocks)
     ]
     wall = Wall(MONDAY, days, [Row(*each) for each in rows], made, first=first)
-    assert problems(wall_planner(wall, width=700)) == []
+    assert problems(planner(wall, width=700)) == []
 
 
 @pytest.mark.parametrize(
@@ -138,7 +142,7 @@ def test_any_season(rows, blocks, days, first):
 )
 def test_bad_walls_are_refused(wall):
     with pytest.raises(OutOfRange):
-        wall_planner(wall)
+        planner(wall)
 
 
 def test_hours_are_as_tall_as_they_are_many_and_what_is_beyond_is_hatched():
@@ -199,7 +203,7 @@ def test_bad_ages_are_refused(units):
 def test_the_names_alone_are_those_of_the_wall_at_the_same_heights() -> None:
     given_ = small(Block(0, 8, 4, "spin", "x"), away=[Stretch("technician A", 2, 5)])
     whole, alone = wall_and_names(given_, width=1360)
-    assert whole == wall_planner(given_, width=1360)
+    assert whole == planner(given_, width=1360)
     rows = {(element.text, element.get("y")) for element in parsed(alone).iter(SVG + "text")}
     assert {text for text, _ in rows} == {"technician A", "machine 1", "G1 left", "G1 right"}
     assert rows <= {(element.text, element.get("y")) for element in parsed(whole).iter(SVG + "text")}

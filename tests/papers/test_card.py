@@ -1,4 +1,4 @@
-"""The job card: two pages of real text, whatever the visit, paper, words, units and decimal mark."""
+"""The job card: bench, file, and pictures overleaf where they need it; real text, large enough, whatever the manner."""
 
 from __future__ import annotations
 
@@ -30,17 +30,34 @@ def text_of(pages: pypdf.PdfReader, number: int) -> str:
     return " ".join(pages.pages[number].extract_text().split())
 
 
+def smallest(pages: pypdf.PdfReader) -> float:
+    """The smallest type on the paper in pt, pictures and all: the size asked for, times what the page makes of it."""
+    sizes = []
+
+    def seen(text: str, page: list[float], line: list[float], font: object, size: float) -> None:
+        if text.strip():
+            shrunk = abs(page[0] * page[3] - page[1] * page[2]) * abs(line[0] * line[3] - line[1] * line[2])
+            sizes.append(size * shrunk**0.5)
+
+    for page in pages.pages:
+        page.extract_text(visitor_text=seen)
+    return min(sizes)
+
+
 def is_a_card(answer: Answer, pages: pypdf.PdfReader, paper: str) -> None:
-    """Two pages of the size asked for, the bench first, with text that can be searched and read aloud."""
-    assert len(pages.pages) == 2
+    """Two pages of the size asked for or three, the bench first, with text to be read, searched and read aloud."""
+    assert len(pages.pages) in (2, 3)
     for page in pages.pages:
         assert [float(page.mediabox.width), float(page.mediabox.height)] == pytest.approx(SIZES[paper], abs=0.5)
+    assert smallest(pages) >= 6.0, "pt: legible at arm's length"
     bench, file = text_of(pages, 0), text_of(pages, 1)
     assert answer.visit.unit.name in bench
     assert answer.visit.unit.name in file
     assert "Isolated, tried and tagged" in bench
     assert "Signature" in file
     assert "a person decides and signs" in bench
+    assert bench.endswith(f"1 / {len(pages.pages)}")
+    assert "drawn out along its length" in text_of(pages, -1), "the pictures are on the last page, whichever that is"
     assert pages.trailer["/Root"]["/MarkInfo"]["/Marked"], "tagged, for readers that speak"
 
 
@@ -49,7 +66,7 @@ FULL = [("coned-as-left", manner) for manner in MANNERS[::5]]
 
 
 @pytest.mark.parametrize(("name", "manner"), FULL + [("three-readings", manner) for manner in MANNERS])
-def test_every_manner_of_telling_fits_two_pages(name: str, manner: tuple[str, str, str, str]) -> None:
+def test_every_manner_of_telling_is_a_card(name: str, manner: tuple[str, str, str, str]) -> None:
     """Both papers, both vocabularies, both unit systems, both decimal marks."""
     (paper, words, units, mark), answer = manner, answer_of(name)
     pages = card(answer, paper, words, units, mark)
@@ -101,17 +118,29 @@ def crowded() -> Answer:
     return reckon(read_visit(json.dumps(data, default=str)))
 
 
-def test_an_overfull_file_still_fits_two_pages() -> None:
+def test_an_overfull_file_goes_on_overleaf_and_stays_legible() -> None:
     answer = crowded()
     for paper in SIZES:
         pages = card(answer, paper, "uk", "mm", ".")
-        assert len(pages.pages) == 2
-        assert "Signature" in text_of(pages, 1)
+        assert len(pages.pages) <= 5, "two for each side and one for the pictures"
+        assert smallest(pages) >= 6.0
+        assert "Signature" in " ".join(text_of(pages, number) for number in range(1, len(pages.pages)))
     notes = " ".join(card_data(answer, Showing(), "A4")["file"]["notes"])
     assert f"and {len(answer.assumed) - MOST_ASSUMED} more" in notes
     readings = card_data(answer, Showing(), "A4")["file"]["bands"][0][0]["rows"]
     assert len(readings) == MOST_ROWS + 1
     assert "more in the visit file" in readings[-1][0]
+
+
+def test_forty_blades_are_still_drawn_in_letters_that_can_be_read() -> None:
+    data = data_of("three-readings")
+    data["reel"]["blades"] = 40
+    answer = reckon(read_visit(json.dumps(data, default=str)))
+    for paper in SIZES:
+        pages = card(answer, paper, "us", "inch", ".")
+        assert smallest(pages) >= 6.0
+        assert len(pages.pages) == 4, "a page for each picture"
+        assert "The reel unrolled" in text_of(pages, 2)
 
 
 def test_paper_of_another_size_is_refused() -> None:

@@ -1,10 +1,13 @@
 """Grind or replace from what is on file: what goes into the sum, what is assumed, what is wanted, how it is told."""
 
 import datetime
+import io
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
+import pypdf
 import pytest
 
 from sparkout.core.errors import NotEnough, OutOfRange
@@ -12,18 +15,29 @@ from sparkout.core.grinding.grinder import Grinder
 from sparkout.core.measured import Measured
 from sparkout.core.reel.geometry import Reel
 from sparkout.core.season.policies import grind_or_replace, ways_apart
-from sparkout.core.season.reel_lives import Costs, Edge, GrinderHours, ReliefGrinder, Upkeep
+from sparkout.core.season.reel_lives import Costs, Edge, GrinderHours, Luck, ReliefGrinder, Upkeep, grinder_hours
+from sparkout.papers.season_print import print_data, season_print
+from sparkout.papers.season_tables import tables
 from sparkout.season.as_data import choice_data, forecast_data
 from sparkout.season.edges import Edge as Cut
 from sparkout.season.forecast import UnitNow
-from sparkout.season.now import SeasonNow, season_now
-from sparkout.season.reel_choice import LIVES, RELIEVED, SEED, SPIN_ONLY, choice_or_why, reel_choice, to_choose
+from sparkout.season.now import SeasonNow, SeasonPlanned, planned, season_now
+from sparkout.season.reel_choice import (
+    LIVES,
+    RELIEVED,
+    SEED,
+    SPIN_ONLY,
+    ReelChoice,
+    choice_or_why,
+    reel_choice,
+    to_choose,
+)
 from sparkout.season.reel_on_file import ReelOnFile
 from sparkout.season.sheet import sheet_of
 from sparkout.season.unit_file import units_of
 from sparkout.showing import Showing
 from sparkout.telling.season import tell_due
-from sparkout.telling.season_reels import relief_told, way_rows, why_told
+from sparkout.telling.season_reels import TITLE, relief_told, tell_choices, way_rows, why_told
 
 TODAY = datetime.date(2026, 11, 25)
 SHEET = {"interval": "80 h", "life_per_land": "60 %", "parts": [{"part": "greens", "price": 400}],
@@ -84,6 +98,38 @@ def test_what_goes_in_is_what_is_on_file_and_the_core_answers() -> None:
     apart = ways_apart(by_hand[0].new, by_hand[1].new).difference
     assert found.apart.difference.value == pytest.approx(apart.value)
     assert reel_choice(now.forecast, one, now.sheet).apart.difference == found.apart.difference, "the same again"
+
+
+class _Counted(Luck):
+    """Luck that counts how often it had to be drawn."""
+
+    draws = 0
+
+    def _at(self, k: int) -> tuple[np.ndarray, np.ndarray]:
+        self.draws += len(self._drawn) <= k
+        return super()._at(k)
+
+
+def test_units_share_luck_and_hours_at_the_grinder_and_are_told_the_same_as_alone(monkeypatch: Any) -> None:
+    made = _Counted(np.random.default_rng(SEED), LIVES)
+    monkeypatch.setattr("sparkout.season.now.luck", lambda: made)
+    cuts = [{"hours": hours, "went": True} for hours in (60, 70, 80, 90, 100, 110)]
+    now = season(*(unit(f"U{k}", 121.5 + 0.05 * k, edges=cuts) for k in range(8)))
+    shared = now.reel_choices
+    assert len(shared) == 8
+    longest = 0
+    for one in now.forecast.units:
+        alone = reel_choice(now.forecast, one, now.sheet)
+        mine = shared[one.unit.name]
+        assert isinstance(mine, ReelChoice)
+        for a, b in zip(alone.found, mine.found, strict=True):
+            assert (a.kept, a.new.cost_an_hour, a.saved, a.sharpenings) == (
+                b.kept, b.new.cost_an_hour, b.saved, b.sharpenings)  # fmt: skip
+            longest = max(longest, a.new.drawn + 2 * a.sharpenings + 40)
+    assert 0 < made.draws <= longest, "as often as the longest life asks, not for each unit anew"
+    upkeep = shared["U0"].to_choose.upkeep  # type: ignore[union-attr]
+    hours = grinder_hours(upkeep.reel, upkeep.spin, upkeep.relief)
+    assert grinder_hours(replace(upkeep.reel), replace(upkeep.spin), upkeep.relief) is hours
 
 
 def test_everything_assumed_is_told() -> None:
@@ -200,3 +246,47 @@ def test_a_unit_carries_what_its_row_of_a_file_says() -> None:
     assert isinstance(made.reel, ReelOnFile)
     assert (made.reel.spec.blades, made.reel.land, made.reel.land_limit) == (11, 1.3, 2.0)
     assert made.reel.grinder is not None
+
+
+@pytest.fixture(scope="module")
+def worn() -> SeasonPlanned:
+    """A planned season with a reel near its limit, one past it, one far from it and one too little is known of."""
+    units = (unit("near", 121.9), unit("past", 121.5), unit("far", 126.9), unit("bare", 121.9, reel=None))
+    return planned(season(*units, people=[{"name": "A"}], grinders=[{"name": "G"}], weeks=10), 0.3)
+
+
+@pytest.mark.parametrize("showing", [Showing(), Showing("inch", "us"), Showing(language="de", decimal=",")])
+def test_the_workbook_tells_what_every_door_tells(worn: SeasonPlanned, showing: Showing) -> None:
+    title = showing.say(TITLE)
+    (sheet,) = [one for one in tables(worn, showing) if one.sheet == title]
+    rows = [list(row) for row in sheet.rows]
+    assert {len(row) for row in rows} == {len(sheet.headings)}
+    near = worn.now.reel_choices["near"]
+    assert isinstance(near, ReelChoice)
+    mine = [row for row in rows if row[0] == "near"]
+    for row, found in zip(mine, near.found, strict=False):
+        assert row[1:3] == [showing.say(found.new.way.name), showing.say("grind it" if found.grind else "a new one")]
+        assert row[3] == round(found.kept_cost, 4)
+        assert row[6:9] == [round(v, 4) for v in (found.new_cost, *found.new.cost_an_hour.interval(0.9))]
+        assert row[12] == found.sharpenings
+    assert mine[2][-1] == showing.say(relief_told(near, showing))
+    past = [row for row in rows if row[0] == "past"]
+    assert past[0][3:6] == [None, None, None], "no grind fits: no cost of going on"
+    (bare,) = [row for row in rows if row[0] == "bare"]
+    assert bare[-1] == showing.say(worn.now.reel_choices["bare"].words)  # type: ignore[union-attr]
+    assert "far" not in {row[0] for row in rows}
+
+
+@pytest.mark.parametrize("paper", ["A3", "A4", "Letter"])
+def test_the_wall_print_tells_it_too(worn: SeasonPlanned, paper: str) -> None:
+    showing = Showing("inch", "us")
+    pages = pypdf.PdfReader(io.BytesIO(season_print(worn, showing, paper))).pages
+    text = " ".join(" ".join(page.extract_text().split()) for page in pages)
+    (told,) = [one.said(showing) for one in tell_choices(worn.now, showing)]
+    assert told.title in text
+    for row in told.tables[0].rows:
+        assert " ".join(cell for cell in row[:3]) in text
+    for line in told.lines:
+        assert line[:60] in text
+    fresh = season(unit("far", 126.9), people=[{"name": "A"}], grinders=[{"name": "G"}], weeks=10)
+    assert print_data(planned(fresh, 0.1), showing, paper)["reels"] == []

@@ -119,6 +119,20 @@ def thawed(content: Any) -> Any:
     return phrase(content["text"], **parts)
 
 
+def typed_within(text: str) -> tuple[str, ...]:
+    """Return what the user typed that stands in a text, in no order.
+
+    Examples
+    --------
+    >>> typed_within(phrase("{field}: {why}", field="x", why=phrase("{given} is no length", given=AsTyped("'3'"))))
+    ("'3'",)
+    """
+    if isinstance(text, AsTyped):
+        return (str(text),)
+    parts = text.parts.values() if isinstance(text, Phrase) else ()
+    return tuple(typed for part in parts if isinstance(part, str) for typed in typed_within(part))
+
+
 def capital(text: str) -> str:
     """Return a finished text with its first letter a capital."""
     return text[:1].upper() + text[1:]

@@ -25,11 +25,11 @@ _WIDE, _THIN = 22.0, 6.0
 """Most and least width of a block."""
 
 
-def wall_planner(given: Wall, **manners: Unpack[Manners]) -> str:
-    """Return the wall planner, SVG text.
+def wall_and_names(given: Wall, **manners: Unpack[Manners]) -> tuple[str, str]:
+    """Return the wall planner, and its column of names alone, to stay in sight while the planner scrolls under it.
 
     A block that leads somewhere becomes a link that carries its day (`data-day`) and its row (`data-row`), so that a
-    page can have it moved.
+    page can have it moved. The column is as high and drawn to the same scale; it tells nothing more.
 
     Raises
     ------
@@ -40,21 +40,8 @@ def wall_planner(given: Wall, **manners: Unpack[Manners]) -> str:
     --------
     >>> from sparkout.drawing.wall_given import Row
     >>> season = Wall(datetime.date(2027, 3, 1), 28, [Row("G1")], [Block(0, 4, 7, "spin", "G1: Friday, in time")])
-    >>> wall_planner(season).startswith("<svg")
+    >>> wall_and_names(season)[0].startswith("<svg")
     True
-    """
-    return wall_and_names(given, **manners)[0]
-
-
-def wall_and_names(given: Wall, **manners: Unpack[Manners]) -> tuple[str, str]:
-    """Return the wall planner, and its column of names alone, to stay in sight while the planner scrolls under it.
-
-    The column is as high and drawn to the same scale; it tells nothing that the planner does not.
-
-    Raises
-    ------
-    OutOfRange
-        From `wall_given.checked`.
     """
     drawn = _Drawn(checked(given), manner_of("wall", manners))
     wall = drawn.whole()

@@ -221,8 +221,7 @@ def _read(field: Field, given: Any) -> Any:
 
 
 def _problem(error: PydanticCustomError) -> Refusal:
-    problem = problem_of("", error.context)
-    return Refusal(AsTyped(str(problem).removeprefix("the file: ").rstrip(".")))
+    return Refusal(problem_of("", error.context).reason)
 
 
 def _named(field: Field, why: str) -> str:

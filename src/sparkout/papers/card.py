@@ -1,4 +1,4 @@
-"""The job card: one page for the bench, one for the file; PDF with real text."""
+"""The job card: one page for the bench, one for the file, its pictures overleaf where they have no room; PDF with real text."""
 
 from __future__ import annotations
 
@@ -36,6 +36,8 @@ MOST_ASSUMED = 10
 """Stand-ins the file page has room to name; the answer itself lists them all."""
 MOST_BEARINGS = 3
 """Differences of the bearings the bench page has room for."""
+PICTURE_WIDTH = 500.0
+"""Of a picture's own units to the half of a page: its letters, 12 of them, are then printed in 6 pt or more on both papers."""
 _ON_FILE = ("unrolled", "cone")
 _ALT = {"unrolled": phrase("unrolled of reel"), "cone": phrase("cone of reel")}
 
@@ -66,7 +68,7 @@ def card_data(answer: Answer, showing: Showing, paper: Paper) -> dict[str, Any]:
     if paper not in _PAPER:
         raise ValueError(f"paper is {paper!r}; allowed: {', '.join(_PAPER)}")
     unit, reel = answer.visit.unit, answer.reel
-    drawn = pictures(answer, showing, 520.0)
+    drawn = pictures(answer, showing, PICTURE_WIDTH)
     showing = keeping(answer, showing)
     said = showing.say
     return {
@@ -310,7 +312,7 @@ def _file_bands(answer: Answer, showing: Showing) -> list[list[dict[str, Any]]]:
         Table(t.head, tuple((quantity, _short(limit), *rest) for quantity, limit, *rest in t.rows))
         for t in finding.verdicts(answer, showing).tables
     ]
-    judged = [_table(title, t, (0, 1, 2, 3, 4), (1, 1.8, 1.3, 1.2, 1)) for t in limits]
+    judged = [_table(title, t, (0, 1, 2, 3, 4), (1, 2.6, 1.3, 1.0, 1.1)) for t in limits]
     bands = [[_readings(answer, showing)], [known, *grids[:1]], [explained], judged]
     return [kept for band in bands if (kept := [section for section in band if section["rows"]])]
 

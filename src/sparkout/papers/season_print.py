@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from sparkout.core.days import dated, short, weekday
 from sparkout.core.phrase import AsTyped, counted, phrase
 from sparkout.telling.season import how_good, why_told
+from sparkout.telling.season_reels import tell_choices
 from sparkout.telling.whole import ADVICE, DEMONSTRATION
 
 if TYPE_CHECKING:
@@ -73,6 +74,7 @@ def print_data(planned: SeasonPlanned, showing: Showing, paper: str, *, demonstr
         "groups": [_group(name, jobs, planned, starts, showing) for name, jobs in _by_machine(planned.placed)],
         "load": _load(planned, showing),
         "late": {"title": say(phrase("Late or left undone")), "lines": whys or [say(phrase("nothing"))]},
+        "reels": _reels(planned, showing),
         "legend": [
             {"marks": ["job"], "text": say(phrase("in time"))},
             {"marks": ["late"], "text": say(phrase("late, with days"))},
@@ -81,6 +83,19 @@ def print_data(planned: SeasonPlanned, showing: Showing, paper: str, *, demonstr
         ],
         "undone": say(phrase("left undone")),
     }
+
+
+def _reels(planned: SeasonPlanned, showing: Showing) -> list[dict[str, Any]]:
+    """Return grind or replace, as every door tells it: nothing where no reel is near its limit."""
+    told = [section.said(showing) for section in tell_choices(planned.now, showing)]
+    return [
+        {
+            "title": section.title,
+            "lines": list(section.lines),
+            "tables": [{"head": list(t.head), "rows": [list(row) for row in t.rows]} for t in section.tables],
+        }
+        for section in told
+    ]
 
 
 def _by_machine(placed: Iterable[Placed]) -> list[tuple[str, list[Placed]]]:

@@ -6,16 +6,20 @@ import io
 import math
 from typing import TYPE_CHECKING
 
+from sparkout.core.errors import Refusal
 from sparkout.core.phrase import joined, phrase
 from sparkout.core.season.cost import LEVELS
 from sparkout.core.season.wear import CHANCES
 from sparkout.interchange.writing import PlainTable, write_workbook
+from sparkout.season.sand import COVERAGE
 from sparkout.telling.season import PHASE_WORDS
+from sparkout.telling.season_reels import HEADS, TITLE, relief_told, way_told
 from sparkout.units import from_core
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from sparkout.core.measured import Measured
     from sparkout.interchange.source import Cell
     from sparkout.season.now import SeasonNow, SeasonPlanned
     from sparkout.showing import Showing
@@ -68,6 +72,7 @@ def tables(planned: SeasonPlanned, showing: Showing) -> Iterator[PlainTable]:
     yield _by_month(planned.now, showing)
     yield _budget(planned.now, showing)
     yield _cost(planned, showing)
+    yield _reels(planned.now, showing)
 
 
 def _due(now: SeasonNow, showing: Showing) -> PlainTable:
@@ -189,3 +194,32 @@ def _cost(planned: SeasonPlanned, showing: Showing) -> PlainTable:
     rows += [[say(phrase("month")), month, money, None] for month, money in sorted(spent.by_period.items()) if month]
     rows += [[say(phrase("unit")), name, money, None] for name, money in spent.by_unit.items() if name]
     return PlainTable(say(phrase("cost")), heads, rows)
+
+
+def _reels(now: SeasonNow, showing: Showing) -> PlainTable:
+    """Return grind or replace by each way of working, for the reels near their limit; or what is wanted to tell it."""
+    say = showing.say
+    unit, way, cheaper, kept, new, left, hours, saved = (say(head) for head in (phrase("unit"), *HEADS))
+    heads = [unit, way, cheaper]
+    for head in (kept, new, saved):
+        heads += [head, *(f"{head}: {say(end)}" for end in (phrase("at least (90 %)"), phrase("at most (90 %)")))]
+    heads += [left, f"{hours} (h)", say(phrase("why"))]
+    rows: list[list[Cell]] = []
+    for name, choice in now.reel_choices.items():
+        if isinstance(choice, Refusal):
+            rows.append([name, *(None,) * 13, say(choice.words)])
+            continue
+        rows += [
+            [
+                name, say(found.new.way.name), say(way_told(found)),
+                *_money(found.kept), *_money(found.new.cost_an_hour),
+                *_money(found.saved if found.grind else None), found.sharpenings, round(found.hours, 1), say(found.why),
+            ]
+            for found in choice.found
+        ]  # fmt: skip
+        rows.append([name, *(None,) * 13, say(relief_told(choice, showing))])
+    return PlainTable(say(TITLE), heads, rows)
+
+
+def _money(value: Measured | None) -> list[Cell]:
+    return [None] * 3 if value is None else [round(part, 4) for part in (value.value, *value.interval(COVERAGE))]

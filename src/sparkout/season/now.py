@@ -14,7 +14,7 @@ from sparkout.season.budget import BudgetAhead, budget_ahead
 from sparkout.season.edges import EdgesTold, edges_told
 from sparkout.season.forecast import BOUGHT, Forecast, UnitAhead, UnitNow, forecast
 from sparkout.season.placing import Placed, Week, days_of, placed, weeks
-from sparkout.season.reel_choice import ReelChoice, choice_or_why
+from sparkout.season.reel_choice import ReelChoice, choice_or_why, luck
 from sparkout.season.sheet import SeasonSheet
 from sparkout.season.spend import PartAhead, hectares_ahead, parts_ahead, spent
 from sparkout.season.wearing import Ends
@@ -65,9 +65,9 @@ class SeasonNow:
     @cached_property
     def reel_choices(self) -> dict[str, ReelChoice | Refusal]:
         """Grind or replace, by unit, of those whose reel may reach its limit within the season or is near it."""
-        season = (self.end - self.today).days
+        season, drawn = (self.end - self.today).days, luck()
         return {
-            one.unit.name: choice_or_why(self.forecast, one, self.sheet)
+            one.unit.name: choice_or_why(self.forecast, one, self.sheet, drawn)
             for one in self.forecast.units
             if one.ends is not None and _ends_soon(one.ends, one.unit.limit, season)
         }

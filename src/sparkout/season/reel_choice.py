@@ -18,7 +18,7 @@ from sparkout.core.measured import Measured
 from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.core.reel.geometry import Reel
 from sparkout.core.season.policies import GrindOrReplace, WaysApart, grind_or_replace, ways_apart
-from sparkout.core.season.reel_lives import Costs, Edge, GrinderHours, ReliefGrinder, Upkeep, Way
+from sparkout.core.season.reel_lives import Costs, Edge, Luck, ReliefGrinder, Upkeep, Way, grinder_hours
 from sparkout.reckoning.given import Given
 from sparkout.reckoning.grind import grinder
 from sparkout.reckoning.knife import relief_set_up
@@ -67,8 +67,17 @@ class ReelChoice:
         return min(self.found, key=lambda each: each.new_cost)
 
 
-def reel_choice(ahead: Forecast, one: UnitAhead, sheet: SeasonSheet) -> ReelChoice:
+def luck() -> Luck:
+    """Return the luck of the lives behind a choice: always the same, and drawn once for as many units as share it."""
+    return Luck(np.random.default_rng(SEED), LIVES)
+
+
+def reel_choice(ahead: Forecast, one: UnitAhead, sheet: SeasonSheet, drawn: Luck | None = None) -> ReelChoice:
     """Return whether a unit's reel is better ground or replaced when next it is blunt, and which way of working costs less.
+
+    Parameters
+    ----------
+    drawn : luck already drawn, shared with other units
 
     Raises
     ------
@@ -81,19 +90,19 @@ def reel_choice(ahead: Forecast, one: UnitAhead, sheet: SeasonSheet) -> ReelChoi
     simulation's own.
     """  # noqa: E501
     given = to_choose(ahead, one, sheet)
+    same = drawn or luck()
     found = [
-        grind_or_replace(
-            given.upkeep, way, given.diameter, given.land, way.stock.value, np.random.default_rng(SEED), LIVES
-        )
-        for way in given.ways
+        grind_or_replace(given.upkeep, way, given.diameter, given.land, way.stock.value, same) for way in given.ways
     ]
     return ReelChoice(one.unit.name, given, (found[0], found[1]), ways_apart(found[0].new, found[1].new))
 
 
-def choice_or_why(ahead: Forecast, one: UnitAhead, sheet: SeasonSheet) -> ReelChoice | Refusal:
+def choice_or_why(
+    ahead: Forecast, one: UnitAhead, sheet: SeasonSheet, drawn: Luck | None = None
+) -> ReelChoice | Refusal:
     """Return the choice, or why there is none: what is wanted, or what on file cannot be lived with."""
     try:
-        return reel_choice(ahead, one, sheet)
+        return reel_choice(ahead, one, sheet, drawn)
     except Refusal as why:
         return why
 
@@ -202,7 +211,7 @@ def _costs(
     """Return the sheet's costs: what its hours of a phase hold beyond the passes of the usual grind is setting up."""
     hours, costs = sheet.hours, sheet.costs
     bench = hours.of("strip") + hours.of("knife") + hours.of("set")
-    takes = GrinderHours(reel, machine, relief)
+    takes = grinder_hours(reel, machine, relief)
     spin = float(takes.spin(np.array([stock.value]))[0])
     widened = reel.land + stock.value / math.tan(reel.relief_angle)
     relieving = float(takes.relief(np.array([widened]))[0])

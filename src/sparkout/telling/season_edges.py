@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sparkout.core.phrase import counted, joined, phrase
+from sparkout.core.season.ways import still_wanted
 from sparkout.telling.section import Section, Table
 
 if TYPE_CHECKING:
@@ -45,18 +46,13 @@ def _row(one: Effect, showing: Showing) -> tuple[str, ...]:
         joined(" + ", [str(one.with_it), str(one.without)]) if one.without else str(one.with_it),
         showing.figure(ratio.ratio, 2),
         joined(" – ", [showing.figure(ratio.low, 2), showing.figure(ratio.high, 2)]),
-        _told(one, showing),
+        _told(one),
         joined(", ", one.beside) if one.beside else phrase("none"),
     )
 
 
-def _told(one: Effect, showing: Showing) -> str:
+def _told(one: Effect) -> str:
     ratio = one.ratio
     if ratio.told_apart:
         return phrase("lasts longer") if ratio.ratio > 1.0 else phrase("lasts less long")
-    return counted(
-        ratio.more_sharpenings,
-        "not yet: about {n} more sharpening would tell {ratio} times",
-        "not yet: about {n} more sharpenings would tell {ratio} times",
-        ratio=showing.figure(ratio.to_tell, 2),
-    )
+    return still_wanted(ratio)

@@ -58,13 +58,18 @@ def _row(found: GrindOrReplace, showing: Showing) -> tuple[str, ...]:
     fits = found.sharpenings > 0
     return (
         found.new.way.name,
-        phrase("grind it") if found.grind else phrase("a new one"),
+        way_told(found),
         phrase("none fits") if found.kept is None else _money(found.kept, 2, showing),
         _money(found.new.cost_an_hour, 2, showing),
         str(found.sharpenings),
         showing.quantity(found.hours * HOUR, "time", unit="h", places=0) if fits else "",
         _money(found.saved, 0, showing) if found.grind else phrase("nothing"),
     )
+
+
+def way_told(found: GrindOrReplace) -> Phrase:
+    """Return which is cheaper, in two words."""
+    return phrase("grind it") if found.grind else phrase("a new one")
 
 
 def why_told(found: GrindOrReplace) -> Phrase:

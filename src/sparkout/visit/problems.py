@@ -83,14 +83,23 @@ class Problem:
         return _place(self.path, self.line)
 
     @property
+    def reason(self) -> str:
+        """What is wrong, without where: to stand beside a place told otherwise."""
+        reason = self._within(self.text)
+        return joined(" ", (phrase("{text}.", text=reason), self.suggestion)) if self.suggestion else reason
+
+    @property
     def words(self) -> str:
         """All of it in one or two sentences."""
-        spaced = f" {self.unit}" if self.unit else ""
-        text: str = phrase("{place}: {text}", place=self.place, text=self.text)
-        if self.allowed:
-            text = phrase("{text}; allowed: {allowed}{unit}", text=text, allowed=self.allowed, unit=spaced)
-        text = phrase("{text}.", text=text)
+        text = phrase("{text}.", text=self._within(phrase("{place}: {text}", place=self.place, text=self.text)))
         return joined(" ", (text, self.suggestion)) if self.suggestion else text
+
+    def _within(self, text: str) -> str:
+        """Return the text with what is allowed."""
+        if not self.allowed:
+            return text
+        spaced = f" {self.unit}" if self.unit else ""
+        return phrase("{text}; allowed: {allowed}{unit}", text=text, allowed=self.allowed, unit=spaced)
 
     def __str__(self) -> str:
         return str(self.words)

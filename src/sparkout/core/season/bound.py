@@ -15,8 +15,11 @@ import numpy as np
 
 from sparkout.core.season.assign import FORCED
 from sparkout.core.season.jobs import Floats, Job, Season, day_cost, days_open, overtime, undone_cost
+from sparkout.core.season.solver import Programme, solved
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from scipy.sparse import csr_array
 
 
@@ -68,10 +71,17 @@ class _Rows:
         self.high_row.append(high)
 
 
-def bounded(season: Season, seconds: float, left_out: frozenset[str] = frozenset(), whole: bool = True) -> Bounded:
+def bounded(
+    season: Season,
+    seconds: float,
+    left_out: frozenset[str] = frozenset(),
+    whole: bool = True,
+    go_on: Callable[[], bool] = lambda: True,
+) -> Bounded:
     """Return a proven bound on the cost of any plan of the season, and the programme's own best assignment.
 
-    With `whole` False only the relaxation is solved (jobs may be split over days): quick, and weaker.
+    With `whole` False only the relaxation is solved (jobs may be split over days): quick, and weaker. `go_on` is asked
+    while the whole programme is solved; False ends that.
 
     Validity: exact for what `assign` counts, except that phases may be split among people freely.
     Source: time-indexed assignment, own formulation; solved by HiGHS through scipy.optimize.
@@ -83,21 +93,24 @@ def bounded(season: Season, seconds: float, left_out: frozenset[str] = frozenset
     programme, at = _written(season, jobs)
     if not whole:
         return _relaxed(season, programme, at, constant, left_out, seconds)
-    from scipy.optimize import Bounds, LinearConstraint, milp
-
-    found = milp(
-        np.array(programme.cost),
-        integrality=np.array(programme.whole),
-        bounds=Bounds(0.0, np.array(programme.high)),
-        constraints=LinearConstraint(programme.matrix(), np.array(programme.low_row), np.array(programme.high_row)),
-        options={"time_limit": seconds, "mip_rel_gap": 1e-6},
+    found = solved(
+        Programme(
+            np.array(programme.cost),
+            np.array(programme.high),
+            np.array(programme.whole),
+            programme.matrix(),
+            np.array(programme.low_row),
+            np.array(programme.high_row),
+            1e-6,
+        ),
+        seconds,
+        go_on,
     )
-    proven = found.mip_dual_bound
-    bound = constant + (float(proven) if proven is not None and math.isfinite(proven) else 0.0)
-    if found.x is None:
+    bound = constant + (0.0 if found.bound is None else found.bound)
+    if found.columns is None:
         return Bounded(bound, None, math.inf)
-    days = tuple(_day(found.x, at.get(job.unit, {})) for job in season.jobs)
-    return Bounded(bound, days, constant + float(found.fun))
+    days = tuple(_day(found.columns, at.get(job.unit, {})) for job in season.jobs)
+    return Bounded(bound, days, constant + found.cost)
 
 
 def _relaxed(

@@ -13,20 +13,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from threading import Thread
 
 import numpy as np
 
 from sparkout.core.season.day_bound import Counts, DayPrices
 from sparkout.core.season.jobs import Floats, Job
+from sparkout.core.season.solver import Programme, solved
 
 MOST_SETS = 25_000
 """So many sets are chosen among at most."""
 LEAST_GAP = 0.1
 """Share of the whole gap down to which it is halved while there are too many sets."""
-
-ASKED = 0.2
-"""Seconds between two times of asking whether to go on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +53,7 @@ def cheapest(
     ----------
     prices : of the units, at which the bound is good
     target : cost of a plan that is known
-    go_on : asked while the solver works; False leaves it to itself, until its seconds are over
+    go_on : asked while the solver works; False ends it
 
     Validity: as `day_bound.day_bound`; what it leaves out may keep the choice from being a plan.
     """
@@ -68,14 +65,7 @@ def cheapest(
         near = near_sets(days, prices, gap, MOST_SETS)
     if near is None:
         return Cheapest(bound, [])
-    found: list[tuple[float, float, list[tuple[Job, int]]]] = []
-    solving = Thread(target=lambda: found.append(_chosen(days, near, seconds)), daemon=True)
-    solving.start()
-    while solving.is_alive() and go_on():
-        solving.join(ASKED)
-    if not found:
-        return Cheapest(bound, [])
-    cost, proven, placed = found[0]
+    cost, proven, placed = _chosen(days, near, seconds, go_on)
     return Cheapest(max(bound, min(proven, bound + gap)), placed if cost < target else [])
 
 
@@ -146,9 +136,10 @@ def _of_day(days: DayPrices, prices: Floats, day: int, gap: float, most: int) ->
     return dear, np.concatenate([none, *of]), np.concatenate([none, *in_set])
 
 
-def _chosen(days: DayPrices, near: Near, seconds: float) -> tuple[float, float, list[tuple[Job, int]]]:
+def _chosen(
+    days: DayPrices, near: Near, seconds: float, go_on: Callable[[], bool]
+) -> tuple[float, float, list[tuple[Job, int]]]:
     """Return cost and proven bound of the cheapest choice of these sets, and its units with their days."""
-    from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array
 
     sets, jobs = near.day.size, len(days.jobs)
@@ -158,21 +149,16 @@ def _chosen(days: DayPrices, near: Near, seconds: float) -> tuple[float, float, 
     rows = np.concatenate([near.unit, jobs + near.day])
     columns = np.concatenate([near.of_set, np.arange(sets)])
     matrix = csr_array((np.ones(rows.size), (rows, columns)), shape=(jobs + days.days.people.size, sets))
-    found = milp(
-        near.cost - matrix[:jobs].T @ days.undone,
-        integrality=np.ones(sets, dtype=np.intp),
-        bounds=Bounds(0.0, 1.0),
-        constraints=LinearConstraint(matrix, -np.inf, 1.0),
-        options={"time_limit": seconds, "mip_rel_gap": 1e-6},
-    )
-    proven = found.mip_dual_bound
-    bound = none + float(proven) if proven is not None and np.isfinite(proven) else -np.inf
-    if found.x is None:
+    whole = np.ones(sets, dtype=np.intp)
+    cost = near.cost - matrix[:jobs].T @ days.undone
+    found = solved(Programme(cost, 1.0, whole, matrix, -np.inf, 1.0, 1e-6), seconds, go_on)
+    bound = -np.inf if found.bound is None else none + found.bound
+    if found.columns is None:
         return np.inf, bound, []
-    taken = found.x[near.of_set] > 0.5
+    taken = found.columns[near.of_set] > 0.5
     at = near.day[near.of_set[taken]].tolist()
     return (
-        none + float(found.fun),
+        none + found.cost,
         bound,
         [(days.jobs[i], day) for i, day in zip(near.unit[taken].tolist(), at, strict=True)],
     )

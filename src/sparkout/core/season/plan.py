@@ -143,7 +143,7 @@ def planned(
     best = improved(season, best, random, until(0.1, phrase("moving units about")), left_out)
     proving = phrase("proving how good a plan can be")
     if len(season.jobs) <= FEW and best.cost > bound + 1e-6 and ask(best.cost, proving):
-        whole = bounded(season, 0.2 * seconds, left_out)
+        whole = bounded(season, 0.2 * seconds, left_out, go_on=lambda: ask(best.cost, proving))
         if whole.days is not None and whole.cost < best.cost - 1e-9:
             best = min(best, tried(season, whole.days, left_out), key=lambda one: one.cost)
         bound = min(whole.bound, best.cost)
@@ -160,7 +160,8 @@ def planned(
             days = [None if (taken := best.taken[i]) is None else taken.day for i in sets.days.at]
             best = _moved(season, sets, days, best, until(0.9, phrase("moving units about")), left_out)
         if wanted and best.cost > bound + 1e-6 and len(season.jobs) <= WHOLE:
-            best = min(best, _of_sets(season, sets.chosen(0.1 * seconds), left_out), key=lambda one: one.cost)
+            chosen = sets.chosen(0.1 * seconds, lambda: ask(best.cost, proving))
+            best = min(best, _of_sets(season, chosen, left_out), key=lambda one: one.cost)
             if best.cost > bound + 1e-6 and ask(best.cost, proving):
                 left = max(0.9 * seconds - (time.monotonic() - began), 0.1)
                 found = cheapest(sets.days, sets.prices, best.cost, left, lambda: ask(best.cost, proving))

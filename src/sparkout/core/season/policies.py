@@ -11,7 +11,7 @@ import numpy as np
 from sparkout.core.errors import OutOfRange, within
 from sparkout.core.measured import Measured
 from sparkout.core.phrase import phrase
-from sparkout.core.season.reel_lives import OUTER, Floats, Lives, Start, Upkeep, Way, checked, stepped
+from sparkout.core.season.reel_lives import OUTER, Floats, Lives, Luck, Start, Upkeep, Way, checked, stepped
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,7 @@ def lived(upkeep: Upkeep, way: Way, rng: np.random.Generator, lives: int = 2000)
     """
     checked(upkeep, way, lives)
     reel = upkeep.reel
-    return stepped(upkeep, way, Start(reel.diameter, reel.land, upkeep.costs.new_reel), rng, lives)
+    return stepped(upkeep, way, Start(reel.diameter, reel.land, upkeep.costs.new_reel), Luck(rng, lives))
 
 
 def ways_apart(first: Lives, second: Lives) -> WaysApart:
@@ -104,7 +104,7 @@ def grind_or_replace(
     diameter: float,
     land: float,
     first_stock: float,
-    rng: np.random.Generator,
+    rng: np.random.Generator | Luck,
     lives: int = 2000,
 ) -> GrindOrReplace:
     """Return whether a blunt reel is better ground or replaced, by cost of each hour still to be cut.
@@ -117,6 +117,7 @@ def grind_or_replace(
     ----------
     diameter, land : mm, as they are now, blunt
     first_stock : mm off the radius that this grind must take (a cone, a nick); later ones take the way's own
+    rng : or luck already drawn, to be shared by many units: it says how many lives
 
     Raises
     ------
@@ -127,16 +128,17 @@ def grind_or_replace(
 
     Source: renewal reward, own working.
     """
-    checked(upkeep, way, lives)
+    luck = rng if isinstance(rng, Luck) else Luck(rng, lives)
+    checked(upkeep, way, luck.lives)
     within("diameter", diameter, 40.0, upkeep.reel.diameter, "mm")
     within("land", land, 0.0, upkeep.reel.blade_thickness, "mm")
     within("first_stock", first_stock, 0.0, 20.0, "mm", above=True)
-    new = lived(upkeep, way, rng, lives)
+    new = stepped(upkeep, way, Start(upkeep.reel.diameter, upkeep.reel.land, upkeep.costs.new_reel), luck)
     nothing = Measured(0.0, 0.0)
     if diameter - 2.0 * first_stock < upkeep.service_diameter - OUTER:
         why = phrase("this grind would leave it below its service diameter")
         return GrindOrReplace(False, None, new, 0, 0.0, nothing, why)
-    kept = stepped(upkeep, way, Start(diameter, land, 0.0, first_stock), rng, lives)
+    kept = stepped(upkeep, way, Start(diameter, land, 0.0, first_stock), luck, new.drawn)
     rate = new.cost_an_hour
     best = int(np.argmax(rate.value * kept.hours_to - kept.cost_to))
     saved = kept.gain(best, rate)

@@ -18,6 +18,7 @@ from sparkout.core.season.assign import Assigned, Assigning, Workshop, freed, re
 from sparkout.core.season.bound import bounded
 from sparkout.core.season.day_bound import MOST_SETS, DayPrices, DaySet, climbed
 from sparkout.core.season.jobs import Floats, Job, Season
+from sparkout.core.season.solver import Programme, solved
 
 Rows: TypeAlias = tuple[int, ...]
 """A set as rows of the set-packing programme: its units', and last its day's, after those of all units."""
@@ -223,24 +224,17 @@ class DaySets:
                 break
         return share
 
-    def chosen(self, seconds: float) -> list[tuple[Job, int]]:
+    def chosen(self, seconds: float, go_on: Callable[[], bool] = lambda: True) -> list[tuple[Job, int]]:
         """Return the cheapest choice of sets found, a day at most one and a unit at most once, as units and days."""
-        from scipy.optimize import Bounds, LinearConstraint, milp
-
         if not self.cost:
             return []
         sets = list(self.cost)
         cost, matrix = self._programme(sets, self.days.undone)
-        found = milp(
-            cost,
-            integrality=np.ones(cost.size, dtype=np.intp),
-            bounds=Bounds(0.0, 1.0),
-            constraints=LinearConstraint(matrix, -np.inf, 1.0),
-            options={"time_limit": seconds, "mip_rel_gap": 1e-4},
-        )
-        if found.x is None:
+        whole = np.ones(cost.size, dtype=np.intp)
+        found = solved(Programme(cost, 1.0, whole, matrix, -np.inf, 1.0, 1e-4), seconds, go_on)
+        if found.columns is None:
             return []
-        return self._placed([sets[k] for k in np.flatnonzero(found.x > 0.5).tolist()])
+        return self._placed([sets[k] for k in np.flatnonzero(found.columns > 0.5).tolist()])
 
     def _placed(self, sets: list[Rows]) -> list[tuple[Job, int]]:
         """Return units and days of sets, the longest unit of a day first, as the sets were priced."""

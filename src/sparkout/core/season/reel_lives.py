@@ -9,7 +9,9 @@ plans (`grinding.schedule`, `grinding.relief`). All lives are stepped together, 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -106,6 +108,8 @@ class Lives:
     """What many lives of one way came to; arrays (lives,)."""
 
     way: Way
+    drawn: int
+    """Sharpenings whose luck was used."""
     hours: Floats
     cost: Floats
     spins: Floats
@@ -174,6 +178,30 @@ class Start:
     first_stock: float | None = None
 
 
+class Luck:
+    """The luck of many lives, sharpening by sharpening: drawn once, however many units and ways then share it."""
+
+    def __init__(self, rng: np.random.Generator, lives: int) -> None:
+        self.rng, self.lives = rng, lives
+        self._drawn: list[tuple[Floats, Floats]] = []
+        self._powers: dict[tuple[int, float], Floats] = {}
+
+    def edge(self, k: int, shape: float) -> Floats:
+        """Return how long the k-th edge of each life lasts, in characteristic lives of its Weibull distribution."""
+        if (k, shape) not in self._powers:
+            self._powers[k, shape] = (-np.log1p(-self._at(k)[0])) ** (1.0 / shape)
+        return self._powers[k, shape]
+
+    def spin(self, k: int) -> Floats:
+        """Return how the k-th spin of each life differs from the usual, standard normal."""
+        return self._at(k)[1]
+
+    def _at(self, k: int) -> tuple[Floats, Floats]:
+        while len(self._drawn) <= k:
+            self._drawn.append((self.rng.random(self.lives), self.rng.standard_normal(self.lives)))
+        return self._drawn[k]
+
+
 class _Tally:
     """What many lives have come to so far."""
 
@@ -182,62 +210,74 @@ class _Tally:
         self.hours, self.cost = np.zeros(lives), np.full(lives, cost)
         self.spins, self.reliefs, self.bench = np.zeros(lives), np.zeros(lives), np.zeros(lives)
         self.start = cost
-        self.hours_to: list[float] = []
-        self.cost_to: list[float] = []
-        self.spread_to: list[Floats] = []
+        self.edges: list[tuple[Floats, Floats]] = []
+        """Hours and cost of each life by the end of each edge."""
 
     def cut(self, hours: Floats, money: Floats) -> None:
         """Add an edge of those still living."""
-        self.hours += np.where(self.alive, hours, 0.0)
-        self.cost += np.where(self.alive, money, 0.0)
-        self.hours_to.append(float(self.hours.mean()))
-        self.cost_to.append(float(self.cost.mean()) - self.start)
-        self.spread_to.append(np.cov(self.hours, self.cost, ddof=0))
+        self.hours = self.hours + np.where(self.alive, hours, 0.0)
+        self.cost = self.cost + np.where(self.alive, money, 0.0)
+        self.edges.append((self.hours, self.cost))
 
     def ground(self, bench: Floats, money: Floats, due: NDArray[np.bool_]) -> None:
         """Add a sharpening of those still living."""
         self.bench += np.where(self.alive, bench, 0.0)
-        self.cost += np.where(self.alive, money, 0.0)
+        self.cost = self.cost + np.where(self.alive, money, 0.0)
         self.spins += self.alive
         self.reliefs += due
 
+    def lives(self, way: Way, drawn: int) -> Lives:
+        """Return what they came to, with what they had come to by the end of each edge."""
+        by_edge = np.array(self.edges).reshape(-1, 2, self.hours.size)  # none where the first grind was the last
+        mean = by_edge.mean(axis=2)
+        apart = by_edge - mean[:, :, None]
+        spread = apart @ apart.transpose(0, 2, 1) / self.hours.size
+        return Lives(way, drawn, self.hours, self.cost, self.spins, self.reliefs, self.bench,
+                     mean[:, 0], mean[:, 1] - self.start, spread)  # fmt: skip
 
-def stepped(upkeep: Upkeep, way: Way, start: Start, rng: np.random.Generator, lives: int) -> Lives:
-    """Step all lives from sharpening to sharpening, until none has room for the next."""
-    reel, costs, limit = upkeep.reel, upkeep.costs, upkeep.service_diameter / 2.0
+
+def stepped(upkeep: Upkeep, way: Way, start: Start, luck: Luck, first: int = 0) -> Lives:
+    """Step all lives from sharpening to sharpening, until none has room for the next; luck from the `first` on."""
+    reel, costs, limit, lives = upkeep.reel, upkeep.costs, upkeep.service_diameter / 2.0, luck.lives
     radius = np.full(lives, start.diameter / 2.0)
     facet = _Facet.of(radius, np.full(lives, start.land), reel.relief_angle)
-    told, times = _Tally(lives, start.cost), GrinderHours(reel, upkeep.spin, upkeep.relief)
+    told, times = _Tally(lives, start.cost), grinder_hours(reel, upkeep.spin, upkeep.relief)
     for k in range(MOST_SHARPENINGS):
-        luck, taken = rng.random(lives), _stocks(way.stock, rng.standard_normal(lives))
         if k == 0 and start.first_stock is not None:
             taken = np.full(lives, start.first_stock)
         else:
-            hours, money, radius = _cut(upkeep, way, facet, radius, luck)
+            taken = _stocks(way.stock, luck.spin(first + k))
+            hours, money, radius = _cut(upkeep, way, facet, radius, luck.edge(first + k, upkeep.edge.shape))
             told.cut(hours, money)
         told.alive &= radius - taken >= limit - OUTER
         if not told.alive.any():
-            return Lives(way, told.hours, told.cost, told.spins, told.reliefs, told.bench,
-                         np.array(told.hours_to), np.array(told.cost_to), np.array(told.spread_to))  # fmt: skip
+            return told.lives(way, first + k + 1)
         radius = np.where(told.alive, radius - taken, radius)
         land = facet.land(radius)
         over = (land > way.relieve_at) | (land >= reel.blade_thickness)
         due = told.alive & over & (land > reel.land + OUTER)
-        bench = costs.handling + times.spin(taken) + np.where(due, costs.relief_handling + times.relief(land), 0.0)
-        told.ground(bench, bench * costs.hour + costs.spin_wheel + due * costs.relief_wheel, due)
-        facet = facet.relieved(due, radius, reel.land, reel.relief_angle)
+        bench, more = costs.handling + times.spin(taken), np.zeros(lives)
+        if due.any():
+            bench = bench + np.where(due, costs.relief_handling + times.relief(land), 0.0)
+            more = np.where(due, costs.relief_wheel, 0.0)
+            facet = facet.relieved(due, radius, reel.land, reel.relief_angle)
+        told.ground(bench, bench * costs.hour + costs.spin_wheel + more, due)
     allowed = phrase("large enough to use a reel up in {n} spins", n=MOST_SHARPENINGS)
     raise OutOfRange(f"stock of {way.name}", way.stock.value, allowed, "mm")
 
 
-def _cut(upkeep: Upkeep, way: Way, facet: _Facet, radius: Floats, luck: Floats) -> tuple[Floats, Floats, Floats]:
-    """Return hours cut with each edge, what being blunt costs, and the radius after."""
+def _cut(upkeep: Upkeep, way: Way, facet: _Facet, radius: Floats, lasts: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return hours cut with each edge (`lasts` in characteristic lives), what being blunt costs, the radius after."""
     edge, costs, reel = upkeep.edge, upkeep.costs, upkeep.reel
     land = np.minimum(facet.land(radius), reel.blade_thickness)
-    eta = edge.characteristic_life * edge.life_per_land ** (land - reel.land)
-    life = eta * (-np.log1p(-luck)) ** (1.0 / edge.shape)
+    eta = (
+        edge.characteristic_life * edge.life_per_land ** (land - reel.land)
+        if edge.life_per_land != 1.0
+        else (edge.characteristic_life)
+    )
+    life = eta * lasts
     if costs.blunt_hour > 0.0:
-        hours = np.full(luck.size, way.interval)
+        hours = np.full(lasts.size, way.interval)
         money = costs.blunt_hour * np.maximum(way.interval - life, 0.0)
     else:
         hours = np.minimum(life, way.interval)
@@ -251,6 +291,8 @@ def _cut(upkeep: Upkeep, way: Way, facet: _Facet, radius: Floats, luck: Floats) 
 
 def _stocks(stock: Measured, normal: Floats) -> Floats:
     """Return lognormal stocks with the mean and spread given."""
+    if stock.u == 0.0:
+        return np.full(normal.size, stock.value)
     spread = math.log1p((stock.u / stock.value) ** 2)
     return np.asarray(np.exp(math.log(stock.value) - spread / 2.0 + math.sqrt(spread) * normal))
 
@@ -281,39 +323,54 @@ class GrinderHours:
     def __init__(self, reel: Reel, spin: Grinder, relief: ReliefGrinder) -> None:
         self.reel, self.grinder, self.relief_grinder = reel, spin, relief
         self.stroke = (reel.length + spin.wheel_width) / spin.traverse_speed * (2.0 if spin.one_way else 1.0)
-        self.known: dict[int, float] = {}
-        self.relieving: dict[int, float] = {}
+        self._spins, self._reliefs = _Told(self._spin), _Told(self._relief)
 
     def spin(self, stock: Floats) -> Floats:
         """Return hours of spinning off so much: passes as `infeeds` has them, and spark-out."""
-        steps = np.ceil(stock / self.grinder.finish_infeed - 1e-9).astype(np.int64)
-        numbers, where = np.unique(steps, return_inverse=True)
-        return np.array([self._spin(int(n)) for n in numbers])[where]
+        return self._spins.of(np.ceil(stock / self.grinder.finish_infeed - 1e-9).astype(np.int64))
 
     def _spin(self, steps: int) -> float:
-        if steps not in self.known:
-            stock = steps * self.grinder.finish_infeed
-            passes = len(infeeds(stock, self.grinder.rough_infeed, self.grinder.finish_infeed)[0])
-            self.known[steps] = (passes + self.grinder.spark_out_passes) * self.stroke / _HOUR
-        return self.known[steps]
+        stock = steps * self.grinder.finish_infeed
+        passes = len(infeeds(stock, self.grinder.rough_infeed, self.grinder.finish_infeed)[0])
+        return (passes + self.grinder.spark_out_passes) * self.stroke / _HOUR
 
     def relief(self, land: Floats) -> Floats:
         """Return hours of relieving from so wide a land, as `relief_plan` has them."""
         at = self.relief_grinder
         sine = math.sin(self.reel.relief_angle)
         stock = np.maximum(np.minimum(land, self.reel.blade_thickness) - self.reel.land, 0.0) * sine
-        passes = np.ceil(stock / at.infeed - 1e-9).astype(np.int64)
-        numbers, where = np.unique(passes, return_inverse=True)
-        return np.array([self._relief(int(n)) for n in numbers])[where]
+        return self._reliefs.of(np.ceil(stock / at.infeed - 1e-9).astype(np.int64))
 
     def _relief(self, passes: int) -> float:
-        if passes not in self.relieving:
-            at, reel = self.relief_grinder, self.reel
-            land = reel.land + (passes - 0.5) * at.infeed / math.sin(reel.relief_angle)
-            planned = relief_plan(
-                reel, Measured(max(land, reel.land), 0.0), reel.land, relief_infeed=at.infeed,
-                traverse_speed=at.traverse_speed, wheel_width=at.wheel_width, spark_out_passes=at.spark_out_passes,
-                indexing_time=at.indexing_time,
-            )  # fmt: skip
-            self.relieving[passes] = planned.time / _HOUR
-        return self.relieving[passes]
+        at, reel = self.relief_grinder, self.reel
+        land = reel.land + (passes - 0.5) * at.infeed / math.sin(reel.relief_angle)
+        planned = relief_plan(
+            reel, Measured(max(land, reel.land), 0.0), reel.land, relief_infeed=at.infeed,
+            traverse_speed=at.traverse_speed, wheel_width=at.wheel_width, spark_out_passes=at.spark_out_passes,
+            indexing_time=at.indexing_time,
+        )  # fmt: skip
+        return planned.time / _HOUR
+
+
+class _Told:
+    """Hours by a whole number, each worked out when first asked for."""
+
+    def __init__(self, hours: Callable[[int], float]) -> None:
+        self.hours, self.table = hours, np.full(64, np.nan)
+
+    def of(self, numbers: NDArray[np.int64]) -> Floats:
+        most = int(numbers.max())
+        if most >= self.table.size:
+            self.table = np.concatenate([self.table, np.full(most + 1 - self.table.size, np.nan)])
+        found = self.table[numbers]
+        if np.isnan(found).any():
+            for number in np.unique(numbers[np.isnan(found)]).tolist():
+                self.table[number] = self.hours(number)
+            found = self.table[numbers]
+        return found
+
+
+@lru_cache(64)
+def grinder_hours(reel: Reel, spin: Grinder, relief: ReliefGrinder) -> GrinderHours:
+    """Return hours at the grinder, shared by all units alike."""
+    return GrinderHours(reel, spin, relief)

@@ -251,13 +251,13 @@ class Past:
             number = rest.partition("]")[0]
             if name == self.table and number.isdigit() and int(number) >= len(before):
                 where = problem.path.partition("].")[2]
-                told = str(problem).removeprefix(problem.place).lstrip(": ").rstrip(".")
-                why[int(number) - len(before)].append(f"{where}: {told}" if where else told)
+                told = phrase("{where}: {why}", where=AsTyped(where), why=problem.reason) if where else problem.reason
+                why[int(number) - len(before)].append(told)
         for at, texts in why.items():
             i = group.rows[at][0]
             blamed = found[i]
             assert blamed is not None
-            found[i] = blamed.refused(joined("; ", [AsTyped(text) for text in texts]))
+            found[i] = blamed.refused(joined("; ", texts))
         group.rows = [row for at, row in enumerate(group.rows) if at not in why]
         return bool(why)
 

@@ -102,9 +102,9 @@ def _load(seen: Seen, showing: Showing) -> dict[str, Any]:
     }
 
 
-def _cell(week: Week, name: str, showing: Showing) -> tuple[str, str, str]:
+def _cell(week: Week, name: str, showing: Showing) -> tuple[str, str, str, str]:
     taken, there = week.taken[name], week.there[name]
-    return _h(taken, showing), _h(there, showing), _full(taken, there)
+    return showing.say(short(week.first)), _h(taken, showing), _h(there, showing), _full(taken, there)
 
 
 def _full(taken: float, there: float) -> str:

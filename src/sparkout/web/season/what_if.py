@@ -33,7 +33,7 @@ def what_if(request: HttpRequest) -> HttpResponse:
     names = ["", *(one.what_if for one in what_ifs())]
     columns = [_column(name, showing) for name in names]
     heads = [
-        (showing.say(words), [column[key] for column in columns])
+        (showing.say(words), [(column["title"], column[key]) for column in columns])
         for key, words in (
             ("late", phrase("Late")),
             ("days_late", phrase("Days late, together")),

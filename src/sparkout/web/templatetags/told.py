@@ -18,6 +18,8 @@ from sparkout.translation import LANGUAGES, translated
 if TYPE_CHECKING:
     from django.template import Context
 
+    from sparkout.telling.section import Table
+
 register = template.Library()
 _MARKS = {
     "conforms": "good",
@@ -27,6 +29,11 @@ _MARKS = {
     "agree": "good",
     "do not agree: find out why": "bad",
 }
+
+PHONE = 36
+"""Letters that stand side by side on a phone, blanks between columns included; own choice, for 390 px."""
+SHORT = 14
+"""Letters of a cell of which two stand side by side there, each with its heading; own choice."""
 
 
 @cache
@@ -64,3 +71,20 @@ def mark(text: str) -> str | SafeString:
     """Return a verdict as a mark (shape, word and colour), anything else as it is."""
     kind = _marks().get(text.strip().lower())
     return text if kind is None else format_html('<span class="mark {}">{}</span>', kind, text.lower())
+
+
+@register.filter
+def on_a_phone(table: Table) -> str:
+    """Return the class that sets a table row by row on a phone, where its columns have no room there side by side."""
+    columns = list(zip(table.head, *table.rows, strict=True))
+    words = [max(len(word) for cell in column for word in cell.split() or [""]) for column in columns]
+    if sum(words) + len(words) <= PHONE:
+        return ""
+    cells = [cell for row in table.rows for cell in row[1:]]
+    return "cards short" if all(len(text) <= SHORT for text in (*cells, *table.head[1:])) else "cards"
+
+
+@register.filter
+def under(row: tuple[str, ...], heads: tuple[str, ...]) -> list[tuple[str, str]]:
+    """Return the cells of a row, each under its heading."""
+    return list(zip(heads, row, strict=True))

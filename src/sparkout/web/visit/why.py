@@ -13,7 +13,7 @@ from sparkout.core.phrase import phrase
 from sparkout.drawing import gauges
 from sparkout.drawing.gauges import GaugeTexts
 from sparkout.papers.pictures import manners
-from sparkout.telling import finding
+from sparkout.telling import finding, work
 from sparkout.visit.quantities import QUANTITIES
 from sparkout.web.shell.pages import text_of
 from sparkout.web.shell.reader import somebody
@@ -59,10 +59,13 @@ def why(request: HttpRequest, number: int, box: str) -> HttpResponse:
 @somebody
 @require_safe
 def drawn(request: HttpRequest, number: int, name: str) -> HttpResponse:
-    """One of the pictures that stand folded on the page."""
+    """One of the pictures that stand folded on the page, below its table: neither weighs on the page before."""
     if name not in FOLDED:
         raise Http404
-    return HttpResponse(text_of(request, "visit/why.html", {"picture": bench_of(request, number).pictures[name]}))
+    bench = bench_of(request, number)
+    told = work.spin(bench.answer, bench.showing) if bench.answer else ()
+    section = next((section for section in told if section.key == name), None)
+    return HttpResponse(text_of(request, "visit/why.html", {"picture": bench.pictures[name], "section": section}))
 
 
 def explained(bench: Bench, box: Box) -> str:

@@ -250,6 +250,19 @@
     } catch { /* nothing was typed */ }
   };
 
+  // So do the words of a form of their own, until the page itself tells them among what was entered.
+  const drafts = (input, sent) => {
+    try { localStorage.setItem(`${drafted}.${input.id}`, JSON.stringify([input.value, sent])); } catch { /* for this page only */ }
+  };
+  const rewritten = (input) => {
+    try {
+      const name = `${drafted}.${input.id}`;
+      const [text, sent] = JSON.parse(localStorage.getItem(name)) || [""];
+      const told = sent && all(".mark.good", input.closest(".step") || page).some((line) => line.textContent.trim() === text.trim());
+      if (told || !text) localStorage.removeItem(name); else input.value = text;
+    } catch { /* nothing was typed */ }
+  };
+
   const enter = (input) => {
     clearTimeout(pause);
     draft(null);
@@ -304,12 +317,14 @@
   };
 
   document.addEventListener("input", (event) => {
+    if (event.target.matches("[data-words]")) drafts(event.target, false);
     if (!event.target.matches("input[id^=in-]")) return;
     event.target.dataset.dirty = "1";
     event.target.closest(".typing")?.classList.remove("filled");
     draft(event.target);
     ahead(event.target);
   });
+  document.addEventListener("submit", (event) => { for (const input of all("[data-words]", event.target)) drafts(input, true); });
   document.addEventListener("focusin", (event) => { if (event.target.matches("input[id^=in-]")) event.target.select(); });
   document.addEventListener("change", (event) => {
     if (event.target.matches("input[id^=in-]")) enter(event.target);
@@ -547,6 +562,7 @@
     if (input && entry.fields.line) input.value = entry.fields.line;
   }
   redraft();
+  all("[data-words]").forEach(rewritten);
   addEventListener("online", pump);
   addEventListener("beforeunload", () => { for (const box of all("input[id^=in-][data-dirty]")) if (box === document.activeElement) enter(box); });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) { pump(); if (!queue.length) refresh(); } });

@@ -31,8 +31,14 @@ _ENDS = (phrase("left end"), phrase("centre"), phrase("right end"))
 
 
 def judge(given: Given, diagnosis: Diagnosis, when: When = "as found") -> tuple[Judged, ...]:
-    """Return every limit with its verdict, in the order of the file."""
-    return tuple(_judged(limit, given, diagnosis, when) for limit in given.limits())
+    """Return every limit with its verdict, in the order of the file; as left, without rollers nobody read again.
+
+    No work of the workshop touches a roller: it is as it was found.
+    """
+    found = (_judged(limit, given, diagnosis, when) for limit in given.limits())
+    return tuple(
+        one for one in found if when == "as found" or one.measured or not QUANTITIES[one.limit.quantity].limits
+    )
 
 
 def _judged(limit: Limit, given: Given, diagnosis: Diagnosis, when: When) -> Judged:

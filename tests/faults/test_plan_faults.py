@@ -147,7 +147,7 @@ def _each(of: str, **entries: object) -> Change:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (_limit("cone", at_most="0 mm"), "limits number 4: at most 0 mm of cone; allowed: above 0 mm"),
+        (_limit("cone", at_most="0 mm"), "limits number 6: at most 0 mm of cone; allowed: above 0 mm"),
         (
             lambda data: [
                 gauge.update(resolution=0, calibration_uncertainty=0, repeatability=0) for gauge in data["gauges"]

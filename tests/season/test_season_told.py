@@ -152,6 +152,7 @@ def test_the_workbook_has_numbers_with_their_units(planned: SeasonPlanned) -> No
         "parts by month",
         "budget",
         "cost",
+        "Grind or replace",
     ]
     due = book.get_sheet_by_name("what is due").to_python()
     at = due[0].index("diameter now (in)")

@@ -181,7 +181,7 @@ def test_the_user_s_own_names_stand_as_typed() -> None:
     for reading in data["readings"]:
         if reading.get("gauge") == "tape 1":
             reading["gauge"] = "reel tape, 1 mm marks"
-    data["limits"][3]["origin"] = "the reel maker's book, 0.25 mm"
+    next(limit for limit in data["limits"] if limit["quantity"] == "cone")["origin"] = "the reel maker's book, 0.25 mm"
     answer = reckoned(data)
     showing = keeping(answer, Showing("inch", "uk"))
     assert set(showing.kept) == {

@@ -157,10 +157,11 @@ def fleet_wears(of: Sequence[Wearing]) -> FleetWear:
 
     Examples
     --------
-    >>> sizes = [tuple(Size(h, 125.0 - w * h, 0.0) for h in (0.0, 50.0, 100.0)) for w in (0.01, 0.012, 0.009)]
+    >>> read = (0.0, 0.004), (50.0, -0.006), (100.0, 0.002)  # hours, and by how much the readings err
+    >>> sizes = [tuple(Size(h, 125.0 - w * h + e, 0.0) for h, e in read) for w in (0.01, 0.012, 0.009)]
     >>> told = fleet_wears([Wearing("diameter", hours=100.0, sizes=each, limit=122.0) for each in sizes])
     >>> [round(ends.hours[2]) for ends in told.ends]
-    [200, 150, 234]
+    [199, 150, 233]
     """
     able = [i for i, one in enumerate(of) if one.can_be_told]
     wanted = WANTED[of[0].quantity] if of else ""

@@ -59,7 +59,7 @@ def why(request: HttpRequest, number: int, box: str) -> HttpResponse:
 @somebody
 @require_safe
 def drawn(request: HttpRequest, number: int, name: str) -> HttpResponse:
-    """One of the pictures that stand folded on the page, below its table: neither weighs on the page before."""
+    """One of the pictures that stand folded on the page, below its table as a phone has room for it."""
     if name not in FOLDED:
         raise Http404
     bench = bench_of(request, number)

@@ -54,6 +54,17 @@ def test_in_a_process_of_its_own_the_answer_is_the_same() -> None:
     assert (there.cost, there.bound) == (here.cost, here.bound)
 
 
+def test_a_programme_larger_than_a_pipe_holds_reaches_the_process_whole() -> None:
+    """Some megabytes: more than the child takes in before somebody asks how it goes."""
+    count = 100_000
+    matrix = csr_array(np.ones((1, count)))
+    many = Programme(-np.ones(count), 1.0, np.zeros(count, dtype=np.intp), matrix, -np.inf, np.inf, 1e-6)
+    began = time.monotonic()
+    found = solved(many, 50.0)
+    assert found.cost == -count
+    assert time.monotonic() - began < 45.0
+
+
 def test_where_no_process_is_to_be_had_it_is_solved_here(monkeypatch: pytest.MonkeyPatch) -> None:
     def none(*_: object, **__: object) -> None:
         raise OSError

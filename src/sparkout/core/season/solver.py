@@ -9,6 +9,7 @@ from __future__ import annotations
 import pickle
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -68,27 +69,29 @@ def solved(programme: Programme, seconds: float, go_on: Callable[[], bool] = lam
     """
     if seconds <= SOON:
         return _solve(programme, seconds)
-    try:
-        child = subprocess.Popen(
-            [sys.executable, "-c", _CHILD],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
-        )
-    except OSError:  # no process to be had here: then as long as it takes
-        return _solve(programme, seconds)
-    sent: bytes | None = pickle.dumps(sys.path) + pickle.dumps((programme, seconds))
-    with child:
-        while True:
-            try:
-                given, _ = child.communicate(sent, timeout=ASKED)
-                break
-            except subprocess.TimeoutExpired:
-                sent = None
-                if not go_on():
-                    child.kill()
-                    child.communicate()
-                    return Solved(None, np.inf, None)
+    with tempfile.TemporaryFile() as asked:  # a pipe would have to be filled while the child is waited for
+        pickle.dump(sys.path, asked)
+        pickle.dump((programme, seconds), asked)
+        asked.seek(0)
+        try:
+            child = subprocess.Popen(
+                [sys.executable, "-c", _CHILD],
+                stdin=asked,
+                stdout=subprocess.PIPE,
+                creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
+            )
+        except OSError:  # no process to be had here: then as long as it takes
+            return _solve(programme, seconds)
+        with child:
+            while True:
+                try:
+                    given, _ = child.communicate(timeout=ASKED)
+                    break
+                except subprocess.TimeoutExpired:
+                    if not go_on():
+                        child.kill()
+                        child.communicate()
+                        return Solved(None, np.inf, None)
     if child.returncode:
         return _solve(programme, seconds)
     found: Solved = pickle.loads(given)

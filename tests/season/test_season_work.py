@@ -191,11 +191,14 @@ def test_a_new_reel_comes_from_the_shelf_or_is_waited_for() -> None:
     work = work_of(forecast(units, sheet), sheet, TODAY)
     first = {job.unit: (part, job) for job, part in zip(work.season.jobs, work.parts, strict=True)}
     comes = TODAY + datetime.timedelta(weeks=6)
-    assert [first[name][0] and first[name][0].comes for name in ("U1", "U2", "U3", "U4")] == [None, comes, None, comes]
-    assert first["U1"][0] is not None
-    assert first["U3"][0] is None
+    assert [[part.comes for part in first[name][0]] for name in ("U1", "U2", "U3", "U4")] == [
+        [None],
+        [comes],
+        [],
+        [comes],
+    ]
     assert [first[name][1].ready for name in ("U1", "U2")] == [0, 42]
-    assert first["U2 #2"][0] is None, "replaced once"
+    assert first["U2 #2"][0] == (), "replaced once"
     made = placed(work, plan_of(work, 0.5))
     told = {one.job: one for one in made}
     assert told["U1"].new_part == told["U2"].new_part == "greens"
@@ -213,29 +216,35 @@ def test_a_knife_of_the_reel_s_name_is_told_apart() -> None:
     one = replace(almost_gone("U1", 124.0), parts=(Wearing("lip", "greens", 300.0, lips, 2.5),))
     sheet = sheet_of({**SMALL, "parts": [{"part": "greens", "on_shelf": 1}]})
     work = work_of(forecast([one], sheet), sheet, TODAY)
-    assert work.parts[0] is not None
-    assert (work.parts[0].part, work.parts[0].on_sheet) == ("greens, knife", False)
+    assert [(part.part, part.on_sheet) for part in work.parts[0]] == [("greens, knife", False)]
     both = replace(one, sizes=almost_gone("U1", 120.05).sizes)
     sheet = sheet_of(
         {**SMALL, "parts": [{"part": "greens", "lead_weeks": 2}, {"part": "greens, knife", "on_shelf": 1}]}
     )
-    part = work_of(forecast([both], sheet), sheet, TODAY).parts[0]
-    assert part is not None
-    assert (part.part, part.comes) == ("greens", TODAY + datetime.timedelta(weeks=2))
+    work = work_of(forecast([both], sheet), sheet, TODAY)
+    comes = TODAY + datetime.timedelta(weeks=2)
+    assert [(part.part, part.comes) for part in work.parts[0]] == [("greens", comes), ("greens, knife", None)]
+    assert placed(work, plan_of(work, 0.5))[0].new_part == "greens; greens, knife"
+    half = sheet_of({**SMALL, "parts": [{"part": "greens", "on_shelf": 1}]})
+    notes = work_of(forecast([both], half), half, TODAY).notes
+    assert any("'greens, knife'" in note for note in notes), "neither hides the other"
 
 
 def test_a_place_away_costs_its_way_once_a_day() -> None:
     units = [unit("U1"), unit("U2"), replace(unit("U3"), place="here")]
     fetching = [{"place": "P", "travel": "90 min"}, {"place": "nowhere", "travel": 1}]
-    sheet = sheet_of({**SMALL, "weeks": 4, "fetching": fetching})
+    people = [{"name": "A", "week": [8.5] * 5 + [0, 0]}]  # 8.25 h: all three on the day they are due, with one way
+    sheet = sheet_of({**SMALL, "people": people, "weeks": 4, "fetching": fetching})
     work = work_of(forecast(units, sheet), sheet, TODAY)
     assert work.season.travel == {"P": 1.5, "nowhere": 1.0}
     assert [job.place for job in work.season.jobs] == ["P", "P", ""]
     assert any("nothing on file is at 'nowhere'" in note for note in work.notes)
-    made = placed(work, plan_of(work, 1.0))
+    plan = plan_of(work, 1.0)
+    made = placed(work, plan)
+    assert plan.cost == 0.0
     ways = [step for one in made for step in one.doing if step.phase == "travel"]
     assert len(ways) == 1, "both are done on one day"
-    taken = sum(hours for week in weeks(work, plan_of(work, 1.0)) for name, hours in week.taken.items() if name == "A")
+    taken = sum(hours for week in weeks(work, plan) for name, hours in week.taken.items() if name == "A")
     assert taken == pytest.approx(sum(step.end - step.start for one in made for step in one.doing))
     with pytest.raises(VisitProblems, match="stands here twice"):
         sheet_of({"fetching": [{"place": "P", "travel": 1}, {"place": "P", "travel": 2}]})

@@ -12,9 +12,8 @@ from sparkout.core.measured import Measured
 from sparkout.core.phrase import AsTyped, Phrase, phrase
 from sparkout.core.season.cost import Budget, Item, budget, sharpenings
 from sparkout.season.forecast import Forecast, UnitAhead, cost_of_one
-from sparkout.season.sheet import SeasonSheet
+from sparkout.season.sheet import WEEK, SeasonSheet
 from sparkout.season.spend import PartAhead
-from sparkout.season.wearing import WEEK
 from sparkout.season.work import usual_times, wanted
 
 DRAWS = 4000

@@ -17,8 +17,8 @@ from sparkout.core.season.wear import CHANCES, Wear
 from sparkout.season.edges import Edge, edges_of, life_of
 from sparkout.season.reel_on_file import ReelOnFile
 from sparkout.season.sand import EventCost, event_costs
-from sparkout.season.sheet import HOUR, PHASES, SeasonSheet
-from sparkout.season.wearing import QUANTITIES, WEEK, WIDENS, Ends, FleetWear, Quantity, Size, Wearing, fleet_wears
+from sparkout.season.sheet import HOUR, PHASES, WEEK, SeasonSheet
+from sparkout.season.wearing import QUANTITIES, WIDENS, Ends, FleetWear, Quantity, Size, Wearing, fleet_wears
 
 BOUGHT: tuple[Quantity, ...] = ("diameter", "lip")
 """What is bought anew at its limit, by its type: reels and knives."""

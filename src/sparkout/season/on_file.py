@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from sparkout.season.edges import Edge, Gap
-from sparkout.season.wearing import WEEK
+from sparkout.season.sheet import WEEK
 
 YEAR, FEWEST_DAYS = 365, 14
 """A usual week is that of the last year of a clock, so that it holds a winter and a summer; from fewer days than these

@@ -11,7 +11,7 @@ from sparkout.core.days import dated
 from sparkout.core.phrase import AsTyped, Phrase, frozen, joined, phrase, thawed
 from sparkout.core.season.plan import Late, Plan, late, load
 from sparkout.core.season.timetable import DayTable, day_table
-from sparkout.season.work import Work, job_name, part_told
+from sparkout.season.work import Work, job_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Placed:
     over: float = 0.0
     """Hours by which its day runs past somebody's, overtime counted."""
     new_part: str = ""
-    """The type of a new reel or knife that goes in, because the old one is at its limit by then."""
+    """The types of a new reel and knife that go in, because the old one is at its limit by then; empty where none."""
 
     @property
     def days_late(self) -> int | None:
@@ -103,7 +103,7 @@ def placed(work: Work, plan: Plan) -> tuple[Placed, ...]:
     tables = {taken.day: day_table(plan, taken.day) for taken in plan.assigned.taken if taken is not None}
     whys = {one.unit: why_late(work, one) for one in late(plan)}
     made = []
-    for job, one, occasion, part in zip(plan.season.jobs, work.units, work.occasions, work.parts, strict=True):
+    for job, one, occasion, parts in zip(plan.season.jobs, work.units, work.occasions, work.parts, strict=True):
         day = plan.day(job)
         made.append(
             Placed(
@@ -118,7 +118,7 @@ def placed(work: Work, plan: Plan) -> tuple[Placed, ...]:
                 () if day is None else _doing(tables[day], job.unit),
                 whys.get(job.unit, ""),
                 0.0 if day is None else tables[day].over,
-                "" if part is None else part.part,
+                joined("; ", [part.part for part in parts]) if parts else "",
             )
         )
     return tuple(sorted(made, key=lambda one: (one.on or datetime.date.max, one.job)))
@@ -134,9 +134,9 @@ def _doing(table: DayTable, job: str) -> tuple[Doing, ...]:
 
 def why_late(work: Work, one: Late) -> Phrase:
     """Return why a unit is late, with dates; and what would clear it."""
-    part = next(p for p, job in zip(work.parts, work.season.jobs, strict=True) if job.unit == one.unit)
-    if part is not None and part.comes is not None and work.date(_due(work, one.unit)) < part.comes:
-        return part_told(part)
+    waiting = work.waiting(one.unit, next(job.due for job in work.season.jobs if job.unit == one.unit))
+    if waiting is not None:
+        return waiting
     if not one.full or one.first is None or one.last is None:
         return Phrase(one.why) if not isinstance(one.why, Phrase) else one.why
     who = joined(", ", map(AsTyped, one.full))
@@ -152,10 +152,6 @@ def why_late(work: Work, one: Late) -> Phrase:
         if one.helps is None
         else phrase("{why}; {hours:g} more hours a week would clear it", why=why, hours=one.helps)
     )
-
-
-def _due(work: Work, name: str) -> int:
-    return next(job.due for job in work.season.jobs if job.unit == name)
 
 
 def _there(work: Work, one: Late, days: range) -> bool:

@@ -28,6 +28,8 @@ GROUND: tuple[Ground, ...] = get_args(Ground)
 """Phases that stand on a grinder."""
 DAYS: tuple[Weekday, ...] = get_args(Weekday)
 HOUR = 3600.0
+WEEK = 7.0
+"""Days."""
 
 
 def _h(hours: float) -> Entered:

@@ -17,8 +17,8 @@ from sparkout.core.season.stock import ReorderPoint, reorder_point
 from sparkout.core.season.wear import CHANCES
 from sparkout.season.forecast import Forecast
 from sparkout.season.placing import Placed
-from sparkout.season.sheet import GROUND, SeasonSheet, Shelf
-from sparkout.season.wearing import WEEK, Ends
+from sparkout.season.sheet import GROUND, WEEK, SeasonSheet, Shelf
+from sparkout.season.wearing import Ends
 
 COVERAGE = 0.9
 SERVICE = 0.95

@@ -156,10 +156,7 @@ def _unit(one: OneUnit) -> UnitNow:
         h(one.hours_a_week),
         h(one.sharpened),
         _edges(one),
-        tuple(
-            Size(size.hours / HOUR, float(size.diameter), float(size.removed), size.sandings, size.stones)
-            for size in one.sizes
-        ),
+        tuple(_size(size, size.diameter) for size in one.sizes),
         None if one.limit is None else float(one.limit),
         one.relief,
         None if one.area_an_hour is None else from_core(one.area_an_hour, "area", "ha"),
@@ -170,16 +167,17 @@ def _unit(one: OneUnit) -> UnitNow:
     )
 
 
+def _size(size: OneSize | OnePartSize, value: float) -> Size:
+    return Size(size.hours / HOUR, float(value), float(size.removed), size.sandings, size.stones)
+
+
 def _part(part: OnePart, hours: float | None) -> Wearing:
     """Return something that wears; `hours` are the unit's."""
     return Wearing(
         part.quantity,
         part.type,
         hours if part.hours is None else part.hours / HOUR,
-        tuple(
-            Size(size.hours / HOUR, float(size.value), float(size.removed), size.sandings, size.stones)
-            for size in part.sizes
-        ),
+        tuple(_size(size, size.value) for size in part.sizes),
         None if part.limit is None else float(part.limit),
         part.which,
         _so_far(part, part.sandings, "sandings"),

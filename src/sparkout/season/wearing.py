@@ -15,9 +15,8 @@ from sparkout.core.phrase import Phrase, phrase
 from sparkout.core.season.unit_sums import Readings
 from sparkout.core.season.wear import CHANCES, Ahead, Fleet, Wear, fleet_wear, reached, value_ahead, value_now
 from sparkout.season.sand import EVENT_WORDS, Happening, seen, since_first
+from sparkout.season.sheet import WEEK
 
-WEEK = 7.0
-"""Days."""
 Quantity = Literal["diameter", "land", "lip", "roller"]
 QUANTITIES: tuple[Quantity, ...] = get_args(Quantity)
 WIDENS = "land"

@@ -13,8 +13,7 @@ from sparkout.core.phrase import AsTyped, Phrase, phrase
 from sparkout.core.season.jobs import Grinder, Job, Phase, Season, Technician
 from sparkout.core.season.plan import Plan, Progress, on_days, planned, replanned
 from sparkout.season.forecast import Forecast, UnitAhead
-from sparkout.season.sheet import DAYS, GROUND, HOUR, PHASES, Occasion, SeasonSheet
-from sparkout.season.wearing import WEEK
+from sparkout.season.sheet import DAYS, GROUND, HOUR, PHASES, WEEK, Occasion, SeasonSheet
 
 FRESH_IMPORTANCE = 3.0
 """By how much a sharpening for an occasion counts more than another. Common practice, no source."""
@@ -46,8 +45,8 @@ class Work:
     """Of each job."""
     occasions: tuple[Occasion | None, ...]
     """What each job is to be fresh for."""
-    parts: tuple[NewPart | None, ...]
-    """The new part that goes in with each job, where something is at its limit by then."""
+    parts: tuple[tuple[NewPart, ...], ...]
+    """The new parts that go in with each job, where something is at its limit by then."""
     without: tuple[tuple[UnitAhead, str], ...]
     notes: tuple[Phrase, ...]
     """Entries of the sheet that nothing in this season answers to, each named."""
@@ -55,6 +54,18 @@ class Work:
     def date(self, day: int) -> datetime.date:
         """Return the date of a day of the season."""
         return self.start + datetime.timedelta(days=day)
+
+    def waiting(self, name: str, day: int) -> Phrase | None:
+        """Return that a job waits on a day for a new part that is ordered, and until when; None where it does not."""
+        parts = next(parts for parts, job in zip(self.parts, self.season.jobs, strict=True) if job.unit == name)
+        ordered = [(part.comes, part.part) for part in parts if part.comes is not None]
+        comes, last = max(ordered, default=(self.date(day), ""))
+        if self.date(day) >= comes:
+            return None
+        return phrase(
+            "its new '{part}' is there on {day} at the soonest, ordered today",
+            part=AsTyped(last), day=dated(comes),
+        )  # fmt: skip
 
 
 def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Work:
@@ -87,8 +98,8 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
         raise NotEnough(phrase("plan"), phrase("at least one unit that is due"))
     parts = _new_parts([(one, due + early) for one, _, due, _ in asked], sheet, today)
     jobs = [
-        _job(one, sheet, start, days, k, due, occasion, None if part is None else part.comes)
-        for (one, k, due, occasion), part in zip(asked, parts, strict=True)
+        _job(one, sheet, start, days, k, due, occasion, [part.comes for part in mine if part.comes is not None])
+        for (one, k, due, occasion), mine in zip(asked, parts, strict=True)
     ]
     people = _people(sheet, start, days)
     if not any(any(one.hours) for one in people):
@@ -97,19 +108,20 @@ def work_of(forecast: Forecast, sheet: SeasonSheet, today: datetime.date) -> Wor
     season = Season(days, people, _grinders(sheet, start, days), tuple(jobs), travel)
     units, occasions = tuple(one for one, *_ in asked), tuple(occasion for *_, occasion in asked)
     notes = (*_unanswered(forecast, sheet, season, start), *_unknown_parts(asked, parts))
-    return Work(season, start, units, occasions, tuple(parts), tuple(without), notes)
+    return Work(season, start, units, occasions, parts, tuple(without), notes)
 
 
-def _new_parts(jobs: Sequence[tuple[UnitAhead, int]], sheet: SeasonSheet, today: datetime.date) -> list[NewPart | None]:
-    """Return the new part that goes in with each job (unit, days to when it is due); None where none.
+def _new_parts(
+    jobs: Sequence[tuple[UnitAhead, int]], sheet: SeasonSheet, today: datetime.date
+) -> tuple[tuple[NewPart, ...], ...]:
+    """Return the new parts that go in with each job (unit, days to when it is due).
 
     A reel or knife as likely as not at its limit when the unit is sharpened is replaced then, once. Pieces on the shelf
-    go to whichever is due first; for the others one is ordered today. Where both are at their limits, the one that
-    comes later is told.
+    go to whichever is due first; for the others one is ordered today.
     """
     shelf = {row.part: row.on_shelf for row in sheet.parts}
     lead = {row.part: row.lead_weeks for row in sheet.parts}
-    found: list[NewPart | None] = [None] * len(jobs)
+    found: list[list[NewPart]] = [[] for _ in jobs]
     replaced: set[tuple[str, str]] = set()
     for i in sorted(range(len(jobs)), key=lambda i: jobs[i][1]):
         one, due = jobs[i]
@@ -118,27 +130,25 @@ def _new_parts(jobs: Sequence[tuple[UnitAhead, int]], sheet: SeasonSheet, today:
                 continue
             replaced.add((one.unit.name, name))
             comes = None
-            if name in shelf:
-                if shelf[name] > 0:
-                    shelf[name] -= 1
-                else:
-                    comes = today + datetime.timedelta(weeks=lead[name])
-            made, before = NewPart(name, comes, name in shelf), found[i]
-            if before is None or (before.comes or today) < (comes or today):
-                found[i] = made
-    return found
+            if shelf.get(name, 0) > 0:
+                shelf[name] -= 1
+            elif name in lead:
+                comes = today + datetime.timedelta(weeks=lead[name])
+            found[i].append(NewPart(name, comes, name in lead))
+    return tuple(map(tuple, found))
 
 
 def _unknown_parts(
-    asked: Sequence[tuple[UnitAhead, int, int, Occasion | None]], parts: Sequence[NewPart | None]
+    asked: Sequence[tuple[UnitAhead, int, int, Occasion | None]], parts: Sequence[Sequence[NewPart]]
 ) -> Iterator[Phrase]:
     """Yield each new part of which the season sheet does not say whether it is there."""
-    for (one, *_), part in zip(asked, parts, strict=True):
-        if part is not None and not part.on_sheet:
-            yield phrase(
-                "{unit}: a new '{part}' goes in, and the season sheet does not say what is on the shelf",
-                unit=AsTyped(one.unit.name), part=AsTyped(part.part),
-            )  # fmt: skip
+    for (one, *_), mine in zip(asked, parts, strict=True):
+        for part in mine:
+            if not part.on_sheet:
+                yield phrase(
+                    "{unit}: a new '{part}' goes in, and the season sheet does not say what is on the shelf",
+                    unit=AsTyped(one.unit.name), part=AsTyped(part.part),
+                )  # fmt: skip
 
 
 def _unanswered(forecast: Forecast, sheet: SeasonSheet, season: Season, start: datetime.date) -> Iterator[Phrase]:
@@ -226,7 +236,7 @@ def _job(
     k: int,
     due: int,
     occasion: Occasion | None,
-    comes: datetime.date | None,
+    comes: Sequence[datetime.date],
 ) -> Job:
     rule = sheet.rule(one.unit.machine)
     name = job_name(one.unit.name, k)
@@ -245,7 +255,7 @@ def _job(
         due,
         rule.importance * sheet.costs.late_day * (1.0 if occasion is None else FRESH_IMPORTANCE),
         sheet.costs.early_day,
-        max(0, due - sheet.fresh_days if occasion is not None else 0, (comes - start).days if comes is not None else 0),
+        max(0, due - sheet.fresh_days if occasion is not None else 0, *((day - start).days for day in comes)),
         spared,
         one.unit.place if any(row.place == one.unit.place for row in sheet.fetching) else "",
         fixed=fixed if fixed is not None and 0 <= fixed < days else None,
@@ -307,29 +317,11 @@ def why_not_on(work: Work, job: Job, day: int) -> Phrase:
     if job.spared is not None and day not in job.spared:
         return phrase("its machine cannot be spared on that day")
     if day < job.ready:
-        part = work.parts[work.season.jobs.index(job)]
-        if part is not None and part.comes is not None and work.date(day) < part.comes:
-            return part_told(part)
-        return phrase("it would not be fresh any more when it is to be")
+        return work.waiting(job.unit, day) or phrase("it would not be fresh any more when it is to be")
     people = work.season.technicians
     if day < work.season.days and not any(one.hours[day] > 0.0 for one in people):
         return phrase("nobody works on that day")
     return phrase("there are no hours left on that day")
-
-
-def part_told(part: NewPart) -> Phrase:
-    """Return that a job waits for a part, and until when.
-
-    Examples
-    --------
-    >>> str(part_told(NewPart("greens reel", datetime.date(2027, 1, 7), True)))
-    "its new 'greens reel' is there on 7 Jan 2027 at the soonest, ordered today"
-    """
-    assert part.comes is not None
-    return phrase(
-        "its new '{part}' is there on {day} at the soonest, ordered today",
-        part=AsTyped(part.part), day=dated(part.comes),
-    )  # fmt: skip
 
 
 def moved(work: Work, days: Mapping[str, int], job: str, day: int) -> Plan:

@@ -6,7 +6,7 @@ import datetime
 from typing import TYPE_CHECKING
 
 from sparkout.core.days import dated, month_of
-from sparkout.core.phrase import AsTyped, joined, phrase
+from sparkout.core.phrase import AsTyped, counted, joined, phrase
 from sparkout.telling.section import Section, Table
 from sparkout.units import from_core, to_core
 
@@ -39,9 +39,11 @@ def tell_orders(now: SeasonNow, showing: Showing) -> tuple[Section, ...]:
         if one.shelf is None:
             wanted = phrase("{wanted}; the season sheet does not say what is on the shelf", wanted=wanted)
         elif one.reorder is not None:
-            wanted = phrase(
+            wanted = counted(
+                one.reorder.point,
+                "{wanted}; order the next when {n} is left (chance of not running out {chance})",
                 "{wanted}; order the next when {n} are left (chance of not running out {chance})",
-                wanted=wanted, n=one.reorder.point, chance=showing.share(one.reorder.chance),
+                wanted=wanted, chance=showing.share(one.reorder.chance),
             )  # fmt: skip
         lines.append(wanted)
         rows += [

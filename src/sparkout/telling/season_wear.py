@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from typing import TYPE_CHECKING
 
@@ -64,13 +65,24 @@ def first_at_limit(one: UnitAhead) -> list[WearAhead]:
 
 
 def within(now: SeasonNow, first: float, last: float) -> Phrase:
-    """Return the days between which something comes."""
-    return phrase("past it") if last <= 0.0 else joined(" – ", [_far(now, first), _far(now, last)])
+    """Return the days between which something comes, in days from today."""
+    if last <= 0.0:
+        return phrase("past it")
+    return joined(" – ", [day_told(now.today, first), day_told(now.today, last)])
 
 
-def _far(now: SeasonNow, days: float) -> str:
-    on = now.date(days) if days <= FAR else None
-    return phrase("no time in sight") if on is None else dated(on)
+def day_told(today: datetime.date, days: float) -> str:
+    """Return the day so many days from today, as far as a date says anything.
+
+    Examples
+    --------
+    >>> import datetime
+    >>> [str(day_told(datetime.date(2026, 11, 25), days)) for days in (7.9, math.inf)]
+    ['2 Dec 2026', 'no time in sight']
+    """
+    if days > FAR:
+        return phrase("no time in sight")
+    return dated(today + datetime.timedelta(days=math.floor(days)))
 
 
 def _hours(first: float, last: float, showing: Showing) -> Phrase:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import math
 from itertools import takewhile
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +19,7 @@ from sparkout.season.sheet import HOUR
 from sparkout.season.wearing import WIDENS
 from sparkout.telling.season import sand_told, with_names
 from sparkout.telling.season_edges import tell_edges
-from sparkout.telling.season_wear import FAR, HEADS, LAND_NOTE, first_at_limit, wear_row
+from sparkout.telling.season_wear import FAR, HEADS, LAND_NOTE, day_told, first_at_limit, wear_row
 from sparkout.web.season.seen import made_once, seen_now
 from sparkout.web.shell.pages import page, text_of
 from sparkout.web.shell.reader import reader_of, somebody
@@ -116,23 +115,17 @@ def window(today: datetime.date, days: tuple[float, ...]) -> tuple[Phrase, ...]:
 
     Examples
     --------
-    >>> window(datetime.date(2026, 11, 25), (7.0, 14.0, 21.0, 28.0, math.inf))
+    >>> window(datetime.date(2026, 11, 25), (7.0, 14.0, 21.0, 28.0, float("inf")))
     ('about 16 Dec 2026', '50 %: 9 Dec 2026 to 23 Dec 2026', '90 %: 2 Dec 2026 to no time in sight')
     """
     if len(days) != 5:
         return ()
-    lowest, low, middle, high, highest = (_on(today, each) for each in days)
+    lowest, low, middle, high, highest = (day_told(today, each) for each in days)
     return (
         phrase("about {middle}", middle=middle),
         phrase("50 %: {low} to {high}", low=low, high=high),
         phrase("90 %: {low} to {high}", low=lowest, high=highest),
     )
-
-
-def _on(today: datetime.date, days: float) -> str:
-    if not math.isfinite(days) or days > FAR:
-        return phrase("no time in sight")
-    return dated(today + datetime.timedelta(days=math.floor(days)))
 
 
 def _why(one: UnitAhead, showing: Showing) -> str:

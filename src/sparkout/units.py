@@ -256,6 +256,18 @@ def split(text: str) -> tuple[float, str]:
     return (-number if match["sign"] in ("-", "−") else number), match["unit"].strip()
 
 
+def is_bare(text: str) -> bool:
+    """Tell whether a quantity as typed is a number without a unit.
+
+    Examples
+    --------
+    >>> is_bare("-0.04"), is_bare("− 1/64"), is_bare("5e-2"), is_bare("1,200"), is_bare("2 thou"), is_bare("left")
+    (True, True, True, True, False, False)
+    """
+    match = _QUANTITY.match(text)
+    return match is not None and not match["unit"].strip()
+
+
 def parse(text: str | float, kind: str, default_unit: str = "") -> float:
     """Return a quantity of `kind` in core units; a bare number counts in `default_unit`.
 

@@ -19,6 +19,13 @@ ONE = {
     "1/16 in": "1/16 in",
     '5 1/2"': '5 1/2"',
     "0.05mm": "0.05mm",
+    "5e-2": "5e-2 mm",
+    "+3": "+3 mm",
+    "− 0,02": "− 0,02 mm",
+    "-1/64": "-1/64 mm",
+    "1/64": "1/64 mm",
+    " 2.5\r\n": "2.5 mm",
+    "2\u00a0thou\t": "2 thou",
     "rubbish": "rubbish",  # refused by the visit's own declarations, in their words
 }
 TWO = {
@@ -36,6 +43,10 @@ TWO = {
     "1.9 goes": ("1.9 mm", None),
     "nogo 2.0": (None, "2.0 mm"),
     "2.0 doesn't go": (None, "2.0 mm"),
+    "geht 1,9 geht nicht 2,0": ("1,9 mm", "2,0 mm"),
+    "1,9 geht, 2,0 nicht": ("1,9 mm", "2,0 mm"),
+    "1,9 bis 2,0": ("1,9 mm", "2,0 mm"),
+    "geht nicht 2,0": (None, "2,0 mm"),
 }
 
 
@@ -50,6 +61,20 @@ def test_two_leaves(line: str, leaves: tuple[str | None, str | None]) -> None:
     assert understood(line, "mm", leaves=True).fields == wanted
     with pytest.raises(Refusal, match="two leaves"):
         understood(line, "mm")
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [("1/64", "1/64 in"), ("-1/64", "-1/64 in"), ("2", "2 thou"), ("5e-2", "5e-2 thou"), ("1/64 mm", "1/64 mm")],
+)
+def test_a_fraction_is_one_of_an_inch_beside_thou(line: str, value: str) -> None:
+    assert understood(line, "thou").fields == {"value": value}
+
+
+def test_words_of_another_language() -> None:
+    assert understood("links 1,9 2,0", "mm", leaves=True).at == "left"
+    assert understood("rechtes Viertel Messer 3 0,02", "mm") == Typed({"value": "0,02 mm"}, "right quarter", 3)
+    assert understood("noch einmal 127,4", "mm") == Typed({"value": "127,4 mm"}, again=True)
 
 
 def test_place_and_blade() -> None:

@@ -15,7 +15,7 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from sparkout.core.phrase import AsTyped, joined, phrase
-from sparkout.units import KINDS, UnitProblem, from_core, parse, split, to_core
+from sparkout.units import KINDS, UnitProblem, from_core, is_bare, parse, split, to_core
 from sparkout.visit.entered import Entered, Place, Typed, perhaps_meant
 from sparkout.visit.problems import shown
 from sparkout.visit.quantities import QUANTITIES, gauge_shows
@@ -227,13 +227,6 @@ class Depends(Asked):
         return core_schema.nullable_schema(schema) if NoneType in get_args(source) else schema
 
 
-def _is_bare(text: str) -> bool:
-    try:
-        return split(text)[1] == ""
-    except UnitProblem:
-        return False
-
-
 @dataclass(frozen=True, slots=True)
 class UnitFor(Asked):
     """The unit in which bare numbers of a sweep count."""
@@ -285,7 +278,7 @@ class Cell(Depends):
         if "unit" not in info.data:
             return Entered(0.0)  # the unit is wrong and reported; this value is never seen
         unit = info.data["unit"]
-        bare = isinstance(given, int | float) or (isinstance(given, str) and _is_bare(given))
+        bare = isinstance(given, int | float) or (isinstance(given, str) and is_bare(given))
         counted = f"{given} {unit}" if unit and bare and not isinstance(given, bool) else given
         return Entered(Depends.read_with(self, counted, info), given)
 

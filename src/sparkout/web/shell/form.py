@@ -10,7 +10,7 @@ from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, Phrase, joined, phrase
 from sparkout.records.checked import checked_value
 from sparkout.records.operations.meanwhile import Clash, Clashes
-from sparkout.units import UnitProblem, parse, split
+from sparkout.units import is_bare, parse
 from sparkout.visit.asked import Asked, Depends, Quantity
 from sparkout.visit.problems import Problem, VisitProblems
 from sparkout.visit.words import Day, Switch, Text, Whole, Word
@@ -169,7 +169,7 @@ class Form:
         if takes is None or isinstance(takes, Switch):
             return text
         counted = text
-        if isinstance(takes, Quantity) and _is_bare(text):
+        if isinstance(takes, Quantity) and is_bare(text):
             counted = f"{text} {beside(takes, self.showing)}".strip()
         checked_value(entry.name, takes, counted)
         return counted
@@ -180,7 +180,7 @@ class Form:
             shape = takes.shape({takes.on: decides}) if decides else None
         except KeyError:
             shape = None  # refused by the field that decides
-        if shape is None or not _is_bare(text):
+        if shape is None or not is_bare(text):
             return text
         kind, _, _, unit = shape
         if kind in _NO_UNIT or not unit:
@@ -284,13 +284,6 @@ def _nearest(path: str, names: set[str]) -> str | None:
     return None
 
 
-def _is_bare(text: str) -> bool:
-    try:
-        return split(text)[1] == ""
-    except UnitProblem:
-        return False
-
-
 def beside(takes: Quantity, showing: Showing) -> str:
     """Return the unit in which a bare number counts for this reader.
 
@@ -361,7 +354,7 @@ def as_shown(value: Any, takes: Asked | None) -> str:
     if value is None:
         return ""
     if isinstance(takes, Quantity) and takes.kind not in _NO_UNIT:
-        bare = isinstance(value, int | float) or _is_bare(str(value))
+        bare = isinstance(value, int | float) or is_bare(str(value))
         return f"{value} {takes.unit}" if bare else str(value)
     return str(value)
 

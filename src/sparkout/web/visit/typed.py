@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import phrase
+from sparkout.units import is_bare
 
 PLACES = {
     "left": "left",
@@ -27,17 +28,25 @@ PLACES = {
     "right": "right",
     "r": "right",
     "right end": "right",
+    "links": "left",
+    "linkes ende": "left",
+    "linkes viertel": "left quarter",
+    "mitte": "centre",
+    "rechtes viertel": "right quarter",
+    "rechts": "right",
+    "rechtes ende": "right",
 }
+"""What a place may be called, in every language there is: who reads German may type either."""
 _PLACE = re.compile(rf"^({'|'.join(sorted(map(re.escape, PLACES), key=len, reverse=True))})\b[\s:,]*", re.IGNORECASE)
-_BLADE = re.compile(r"^(?:blade|b)\s*(\d{1,2})\b[\s:,]*", re.IGNORECASE)
-_AGAIN = re.compile(r"^again\b[\s:,]*", re.IGNORECASE)
+_BLADE = re.compile(r"^(?:blade|b|messer)\s*(\d{1,2})\b[\s:,]*", re.IGNORECASE)
+_AGAIN = re.compile(r"^(?:again|nochmals?|noch\s+einmal|wieder)\b[\s:,]*", re.IGNORECASE)
 _DECIMAL = r"[+\-−]?(?:\d+(?:[.,]\d*)?|[.,]\d+)"
 _NUMBER = rf"(?:(?:\d+[\s-]+)?\d+\s*/\s*\d+|{_DECIMAL})"
-_STOPS = r"(?:does\s*n[o']?t\s+go|does\s+not|no[\s-]?go(?:es)?|stops?|not)"
-_GOES = r"(?:goes|go)"
+_STOPS = r"(?:does\s*n[o']?t\s+go|does\s+not|no[\s-]?go(?:es)?|stops?|not|(?:geht\s+)?nicht)"
+_GOES = r"(?:goes|go|geht)"
 _UNIT = r"""[^\d\s.,;/\-−+]*"""
 _LEAF = rf"(?P<{{0}}>{_NUMBER}\s*?{_UNIT})"
-_APART = r"\s*[,;/]?\s*(?:and\s+)?"
+_APART = r"\s*[,;/]?\s*(?:(?:and|und)\s+)?"
 _NAMED = tuple(
     re.compile(form, re.IGNORECASE)
     for form in (
@@ -51,11 +60,10 @@ _NAMED = tuple(
     )
 )
 _TWO = re.compile(
-    rf"(?P<goes>{_DECIMAL}\s*?{_UNIT})(?:\s+(?:to\s+|[-–/]\s+)?|(?<=[.,]\d)[-–/](?=\d*[.,])|(?<=[.,]\d\d)[-–/](?=\d*[.,]))"
+    rf"(?P<goes>{_DECIMAL}\s*?{_UNIT})(?:\s+(?:(?:to|bis)\s+|[-–/]\s+)?|(?<=[.,]\d)[-–/](?=\d*[.,])|(?<=[.,]\d\d)[-–/](?=\d*[.,]))"
     rf"(?P<stops>{_DECIMAL}\s*?{_UNIT})"
 )
 _WORDS = re.compile(rf"\b(?:{_STOPS}|{_GOES})\b", re.IGNORECASE)
-_BARE = re.compile(rf"\s*{_NUMBER}\s*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,16 +147,8 @@ def _unit_of(text: str) -> str:
 
 
 def _counted(text: str, unit: str) -> str:
+    """Return a quantity with its unit; beside thou a bare fraction is one of an inch: nothing shows 64ths of a thou."""
     text = text.strip()
-    return f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
-
-
-def is_bare(text: str) -> bool:
-    """Tell whether a quantity is a number without a unit.
-
-    Examples
-    --------
-    >>> is_bare("-0.04"), is_bare("5 1/2"), is_bare("2 thou")
-    (True, True, False)
-    """
-    return _BARE.fullmatch(text) is not None
+    if not unit or not is_bare(text):
+        return text
+    return f"{text} {'in' if unit == 'thou' and '/' in text else unit}"

@@ -54,6 +54,11 @@ def test_angles_temperatures_shares_and_times() -> None:
     assert [MM.duration(s) for s in (12, 100, 5400, 5700)] == ["12 s", "2 min", "1 h 30 min", "1 h 35 min"]
 
 
+def test_what_somebody_typed_with_a_comma_is_not_taken_apart() -> None:
+    assert INCH.say("it now reads 126,4 mm") == "it now reads 126,4 mm"
+    assert INCH.say("moves at 3,5 mm/s") == "moves at 3,5 mm/s"
+
+
 def test_decimal_comma() -> None:
     comma = Showing("mm", "uk", ",")
     assert comma.length(0.05) == "0,050 mm"

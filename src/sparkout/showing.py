@@ -38,10 +38,11 @@ def _terms() -> tuple[re.Pattern[str], dict[str, str]]:
 
 
 _LENGTH_IN_TEXT = re.compile(
-    r"(?<![\w.])([-−]?\d+(?:\.\d+)?)(?:( ± | to | and | bis | und )([-−]?\d+(?:\.\d+)?))? mm\b(?![²³/])"
+    r"(?<![\w.,])([-−]?\d+(?:\.\d+)?)(?:( ± | to | and | bis | und )([-−]?\d+(?:\.\d+)?))? mm\b(?![²³/])"
 )
-"""A length or a pair of them, in the code's words or in those of a language told here."""
-_SPEED_IN_TEXT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm/s\b")
+"""A length or a pair of them, in the code's words or in those of a language told here; what follows a comma is the rest
+of a number somebody typed."""
+_SPEED_IN_TEXT = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?) mm/s\b")
 _NUMBER_IN_TEXT = re.compile(r"(?<![\w.])(?<!CFR )(\d+)\.(\d+)(?![\w(]|\.\d)")
 """A decimal number; a paragraph of a regulation (29 CFR 1910.215) is none."""
 _ALONG = (" from the left", " von links")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sparkout.core.phrase import joined, phrase
+from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.units import KINDS, could_be, from_core, split, to_core
 
 Typed = str | int | float
@@ -119,9 +119,9 @@ def perhaps_meant(number: float, kind: str, low: float, high: float) -> str:
     likely = LIKELY.get(kind, tuple(KINDS[kind].units))
     fitting = [unit for unit in likely if unit in could_be(number, kind, low, high)]
     usual = KINDS[kind].metric
-    named = []
+    named: list[str] = []
     for unit in fitting[:3]:
-        own = f"{number:g} {unit}".strip()
+        own = AsTyped(f"{number:g} {unit}".strip())  # as it would be typed: a reader in inches is not told another
         there = from_core(to_core(number, kind, unit), kind, usual)
-        named.append(own if unit == usual else f"{own} ({there:g} {usual})")
+        named.append(own if unit == usual else phrase("{own} ({there})", own=own, there=f"{there:g} {usual}"))
     return phrase("Did you mean {meant}?", meant=joined(" or ", named)) if named else ""

@@ -80,6 +80,12 @@ DUE = "\n[[gauges]]\nid = 'tape'\nkind = 'tape'\ncalibration_due = 2026-11-24\n"
             "a leaf of 0.002 mm is thinner than leaves are made. Did you mean 0.002 in?",
         ),
         (
+            GAUGES + reading("radial play", at="left", gauge="dial", value="0.002 thou")
+            + reading("radial play", at="right", gauge="dial", value="0.003 thou"),
+            "0.002 thou is less than any gauge for it shows (and 1 more like it). Did you mean 0.002 in?",
+        ),
+        (GAUGES + tape("left", 125) + tape("left", 62.5, when="as left"), "62.5 is 62.5 mm smaller than as found 125"),
+        (
             "[height]\nof_cut = 4" + GAUGES + reading("height of cut", gauge="rule", at="left", value="100 mm"),
             "Did you mean 100 thou (2.54 mm)?",
         ),

@@ -43,7 +43,7 @@ def questions(
     """Return the questions a careful reader would put; without `today` none about dates."""
     look = _Look(visit, visit.placed_readings, {gauge.id: gauge for gauge in visit.gauges})
     asked: list[tuple[Path, str]] = []
-    for part in (_relief, _limits, _without_gauge, _without_set_up, _bare, _unusual_gauge, _too_fine, _wheel):
+    for part in (_relief, _limits, _without_gauge, _without_set_up, _bare, _unusual_gauge, _too_fine, _tiny, _wheel):
         asked += part(look)
     for part in (_larger_than_new, _grown, _slips, _thick_leaves, _twice, _exchanged):
         asked += part(look)
@@ -222,6 +222,31 @@ def _too_fine(look: _Look) -> Asking:
         )
 
 
+_UNSEEN = 0.1
+"""Of the usual repeatability: no gauge of the kind shows so little."""
+_NEXT_UNIT = {"thou": "in", "µm": "mm"}
+
+
+def _tiny(look: _Look) -> Asking:
+    """A reading next to nothing, such as .002 beside a box that counts in thou: .002 in, as dials are marked."""
+    found: dict[str, list[Placed]] = defaultdict(list)
+    for path, reading in look.placed:
+        entry, gauge = QUANTITIES[reading.of], look.gauges.get(reading.gauge or "")
+        if entry.kind == "length" and entry.gauges and reading.value is not None:
+            usual = USUAL_REPEATABILITY[entry.gauges[0] if gauge is None else gauge.kind]
+            if 0.0 < abs(reading.value) < _UNSEEN * usual:
+                found[reading.of].append((path, reading))
+    for placed in found.values():
+        path, value = placed[0][0], placed[0][1].value
+        assert value is not None
+        meant = AsTyped(f"{value.number:g} {_NEXT_UNIT.get(value.unit, 'in')}")
+        less = phrase("{value} is less than any gauge for it shows", value=AsTyped(value.text))
+        yield (
+            path,
+            phrase("{what}. Did you mean {meant}?", what=_and_more(less, [p for p, _ in placed]), meant=meant),
+        )
+
+
 def _wheel(look: _Look) -> Asking:
     for i, work in enumerate(look.visit.work):
         before, after = work.wheel_diameter_before, work.wheel_diameter_after
@@ -256,8 +281,12 @@ def _key(look: _Look, reading: Reading) -> tuple[object, ...]:
     return reading.of, reading.gauge, x, reading.blade, reading.which, angle
 
 
+_MORE_THAN_GROUND = 10.0
+"""mm on diameter: more than a grind takes off."""
+
+
 def _grown(look: _Look) -> Asking:
-    """A diameter that is larger after the work than before it."""
+    """A diameter that is larger after the work than before it, or smaller than a grind makes it."""
     found: dict[tuple[object, ...], Reading] = {}
     for _, reading in look.placed:
         if reading.of == "diameter" and reading.when == "as found" and reading.value is not None:
@@ -271,6 +300,14 @@ def _grown(look: _Look) -> Asking:
                     "as left {reading} is larger than as found {before}. Exchanged?",
                     reading=reading.value.text,
                     before=before.value.text,
+                )
+                yield path, text
+            elif -more > _MORE_THAN_GROUND:
+                text = phrase(
+                    "as left {reading} is {less} smaller than as found {before}. Is it right?",
+                    reading=AsTyped(reading.value.text),
+                    less=f"{-more:.3g} mm",
+                    before=AsTyped(before.value.text),
                 )
                 yield path, text
 

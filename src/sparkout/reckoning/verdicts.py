@@ -148,7 +148,8 @@ def _direct(limit: Limit, given: Given, when: When) -> Judged:
         for r in read
     ]
     judged = [(verdict(value, limit), value, reading) for value, reading in values]
-    found, value, reading = min(judged, key=lambda entry: entry[0].probability)
+    # Of two that are equally likely to conform, as both surely do, the one nearer the limit.
+    found, value, reading = min(judged, key=lambda entry: (entry[0].probability, entry[0].margin))
     place = place_words(reading, given.visit.reel.length)
     note = phrase("worst of {count}: {place}", count=len(read), place=place) if len(read) > 1 and place else ""
     if found.outcome == "undecided":

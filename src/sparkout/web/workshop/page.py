@@ -12,7 +12,7 @@ from sparkout.core.errors import Refusal
 from sparkout.core.phrase import phrase
 from sparkout.records.exchange import visit_from_file
 from sparkout.records.models import Event, Gauge, Limit, Workshop
-from sparkout.records.models.workshop import DECIMALS, PAPERS, UNITS, VOCABULARIES
+from sparkout.records.models.workshop import DECIMALS, PAPERS, UNITS
 from sparkout.records.operations.doing import one_transaction, today
 from sparkout.records.operations.meanwhile import agreed
 from sparkout.records.operations.workshop import change_workshop
@@ -24,11 +24,9 @@ from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.workshop.history import history
 from sparkout.web.workshop.kinds import ALL
 from sparkout.web.workshop.sections import WantedSection, fields_of
-from sparkout.web.workshop.where import name_field
+from sparkout.web.workshop.where import VOCABULARY, chosen, name_field
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from django.http import HttpRequest, HttpResponse
 
 
@@ -54,18 +52,14 @@ def workshop(request: HttpRequest) -> HttpResponse:
     return page(request, "workshop/page.html", context)
 
 
-def _chosen(options: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
-    return tuple((value, phrase(words)) for value, words in options)
-
-
 def manner_fields() -> tuple[Field, ...]:
     """Return the fields that say how a workshop wants to be told things."""
     return (
-        Field("units", choices=_chosen(UNITS)),
-        Field("vocabulary", choices=_chosen(VOCABULARIES)),
-        Field("decimal", choices=_chosen(DECIMALS)),
+        Field("units", choices=chosen(UNITS)),
+        Field("vocabulary", choices=VOCABULARY),
+        Field("decimal", choices=chosen(DECIMALS)),
         Field("language", choices=tuple(LANGUAGES.items())),
-        Field("paper_size", choices=_chosen(PAPERS)),
+        Field("paper_size", choices=chosen(PAPERS)),
     )
 
 

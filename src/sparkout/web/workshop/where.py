@@ -130,15 +130,24 @@ MACHINES = Kind(
 )
 
 
+VOCABULARY = tuple((value, AsTyped(words)) for value, words in VOCABULARIES)
+"""The trade vocabularies, told as they stand: said in the words of one of them, both would read the same."""
+
+
+def chosen(options: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """Return the options of a list with their words as they can be told."""
+    return tuple((value, phrase(words)) for value, words in options)
+
+
 def _manner(options: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
-    return (("", phrase("as the workshop")), *((value, phrase(words)) for value, words in options))
+    return (("", phrase("as the workshop")), *options)
 
 
 def _person_groups(person: Any) -> list[Group]:
     manner = (
-        Field("units", choices=_manner(UNITS)),
-        Field("vocabulary", choices=_manner(VOCABULARIES)),
-        Field("decimal", choices=_manner(DECIMALS)),
+        Field("units", choices=_manner(chosen(UNITS))),
+        Field("vocabulary", choices=_manner(VOCABULARY)),
+        Field("decimal", choices=_manner(chosen(DECIMALS))),
         Field("language", choices=(("", phrase("as the workshop")), *LANGUAGES.items())),
     )
     return [Group("", (name_field(),))] + ([] if person is None else [Group(phrase("How to be told"), manner)])
@@ -150,7 +159,8 @@ def _change_person(actor: Person, person: Any, typed: Typed, key: str) -> object
 
 
 def _told(person: Any, showing: Showing) -> str:
-    found = [person.get_units_display(), person.get_vocabulary_display(), person.get_decimal_display()]
+    words = dict(VOCABULARY).get(person.vocabulary)
+    found = [person.get_units_display(), words, person.get_decimal_display()]
     language = [LANGUAGES[person.language]] if person.language in LANGUAGES else []
     return ", ".join([showing.say(words) for words in found if words] + language)
 

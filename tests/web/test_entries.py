@@ -11,6 +11,7 @@ from tests.records.workshops import Bench
 from sparkout.records.models import Cell, KeptPlan, Reading, Sweep, WorkDone
 from sparkout.records.models.visits import Visit
 from sparkout.records.operations.equipment import set_limit
+from sparkout.records.operations.workshop import set_preferences
 from sparkout.records.queries import visit_file
 from sparkout.web.visit.parts import MORE
 
@@ -86,6 +87,16 @@ def test_two_people_both_values_are_shown(client: Client, on_bench: Bench, expec
     assert b"125.5 mm" in answer.content
     assert b"125.9" in answer.content
     assert [r.value.text for r in readings(on_bench)] == ["125.5 mm"]
+
+
+def test_two_people_who_count_otherwise_see_the_value_as_it_was_typed(client: Client, on_bench: Bench) -> None:
+    enter(client, "diameter-f-l", "126,4")
+    set_preferences(actor=on_bench.me, person=on_bench.me, units="inch")
+    told = enter(client, "diameter-f-l", "4.98", unit="in").content.decode()
+    assert "it now reads 126,4 mm" in told
+    assert "Leave theirs: 126,4 mm" in told
+    refused = enter(client, "diameter-f-c", "126.4", unit="in").content.decode()
+    assert "Did you mean 126.4 mm?" in refused.replace("&#x27;", "'")
 
 
 def test_a_feeler_and_another_place(client: Client, on_bench: Bench) -> None:
@@ -175,23 +186,49 @@ def test_work_on_the_rest_of_the_page(client: Client, on_bench: Bench) -> None:
         client.post("/visits/1/another/", {"of": "nick depth", "line": "0.3 mm", "when": "as found"}).status_code == 422
     )
     assert "nick depth 120 mm from the left, blade 3: 0.3 mm" in client.get("/visits/1/").content.decode()
-    paper = {
-        "when": "as left",
-        "stations": "left|centre|right",
-        "rows": " ".join(["ccc"] * 11),
-        "thickness": "0.1 mm",
-        "key": str(uuid.uuid4()),
-    }
+
+
+ALL = " ".join(["ccc"] * 11)
+NONE = ALL.replace("c", "-")
+
+
+def tap(client: Client, rows: str, was: str, **more: str) -> HttpResponse:
+    sent = {"when": "as left", "stations": "left|centre|right", "rows": rows, "was": was, "key": str(uuid.uuid4())}
+    return whole(client.post("/visits/1/paper/", {**sent, "thickness": "0.1", "thickness_was": "0.1 mm", **more}))
+
+
+def proof(on_bench: Bench) -> Any:
+    (found,) = visit_file(on_bench.visit).paper
+    return found
+
+
+def test_a_paper_proof_is_tapped(client: Client, on_bench: Bench) -> None:
+    key = str(uuid.uuid4())
     for _ in range(2):  # the second time because its answer was lost
-        assert client.post("/visits/1/paper/", paper)["Outcome"] == "done"
-    paper |= {"rows": " ".join(["ccp"] + ["ccc"] * 10), "key": str(uuid.uuid4()), "expected": "1"}
-    assert client.post("/visits/1/paper/", paper)["Outcome"] == "done"
-    assert visit_file(on_bench.visit).paper[0].rows[0] == "ccp"
-    assert client.post("/visits/1/paper/", {**paper, "key": str(uuid.uuid4())})["Outcome"] == "conflict"
-    assert (
-        client.post("/visits/1/paper/", {**paper, "rows": "xyz", "key": str(uuid.uuid4()), "expected": "2"})["Outcome"]
-        == "refused"
-    )
+        assert tap(client, ALL, NONE, key=key)["Outcome"] == "done"
+    assert tap(client, "ccp" + ALL[3:], ALL)["Outcome"] == "done"
+    assert proof(on_bench).rows[0] == "ccp"
+    assert proof(on_bench).thickness.text == "0.1 mm"
+    assert tap(client, "ccp" + ALL[3:], ALL, thickness="0,08")["Outcome"] == "done"
+    assert proof(on_bench).thickness.text == "0,08 mm"
+    for wrong in ({"rows": "xyz" + ALL[3:]}, {"rows": "ccc"}, {"stations": "left|right"}, {"thickness": "4 m"}):
+        refused = tap(client, **{"rows": ALL, "was": ALL, **wrong})
+        assert refused["Outcome"] == "refused"
+        assert b'<div id="refused"' in refused.content  # and is told on the page
+    assert proof(on_bench).rows[0] == "ccp"
+
+
+def test_two_people_tap_one_paper_proof(client: Client, on_bench: Bench) -> None:
+    """Each has changed what they tapped, whatever the other's page showed; of one spot both answers are told."""
+    tap(client, "c--" + NONE[3:], NONE)
+    assert tap(client, "--u" + NONE[3:], NONE)["Outcome"] == "done"
+    assert proof(on_bench).rows[0] == "c-u"
+    answer = tap(client, "pc-" + NONE[3:], NONE)
+    assert answer["Outcome"] == "conflict"
+    assert "blade 1, left: yours pinched, theirs clean" in answer.content.decode()
+    assert 'data-mine="0:p"' in answer.content.decode()
+    assert proof(on_bench).rows[0] == "ccu"
+    assert 'data-rows="ccu' in answer.content.decode()  # their page is told all of it
 
 
 def planned(client: Client, on_bench: Bench) -> None:
@@ -217,6 +254,25 @@ def test_passes_are_ticked_once_each_in_order(client: Client, on_bench: Bench) -
     assert WorkDone.objects.count() == 2
     wrong = {"pass": 3, "infeed": "9 mm", "key": str(uuid.uuid4())}
     assert client.post("/visits/1/pass/", wrong)["Outcome"] == "refused"
+
+
+def test_the_last_pass_is_taken_back(client: Client, on_bench: Bench) -> None:
+    planned(client, on_bench)
+    for number in (1, 2):
+        client.post("/visits/1/pass/", {"pass": number, "infeed": "0.02 mm", "key": str(uuid.uuid4())})
+
+    def back(number: int, key: uuid.UUID) -> None:
+        assert client.post("/visits/1/pass/", {"back": number, "key": str(key)})["Outcome"] == "done"
+
+    back(1, uuid.uuid4())  # not the last one
+    assert [len(work.infeeds) for work in visit_file(on_bench.visit).work] == [2]
+    key = uuid.uuid4()
+    for _ in range(2):  # the second time because its answer was lost
+        back(2, key)
+    assert [len(work.infeeds) for work in visit_file(on_bench.visit).work] == [1]
+    assert "1 pass done" in client.get("/visits/1/").content.decode()
+    back(1, uuid.uuid4())
+    assert visit_file(on_bench.visit).work == ()
 
 
 def test_what_if_keeps_nothing_until_asked(client: Client, on_bench: Bench) -> None:

@@ -11,20 +11,19 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from django.http import HttpResponse, StreamingHttpResponse
+from django.utils.html import format_html
 from django.views.decorators.http import require_POST
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import joined, phrase
-from sparkout.records.models import PaperProof
+from sparkout.core.phrase import AsTyped, joined, phrase
 from sparkout.records.operations.doing import Conflict
-from sparkout.records.operations.job import correct_paper, correct_work, record_paper, record_work
-from sparkout.web.shell.pages import text_of
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.visit.bench import bench_as_if, entered, places_of
-from sparkout.web.visit.entering import enter, expected_of, key_of
-from sparkout.web.visit.grinding import standing_grind
+from sparkout.web.visit.entering import enter, key_of
+from sparkout.web.visit.grinding import tick
 from sparkout.web.visit.page import bench_of
-from sparkout.web.visit.papers import standing_proof
+from sparkout.web.visit.papers import paper_id, tapped
+from sparkout.web.visit.part import Part
 from sparkout.web.visit.parts import FIRST, MORE, changed, made_ahead
 from sparkout.web.visit.told import Said
 
@@ -52,12 +51,12 @@ def reading(request: HttpRequest, number: int) -> HttpResponseBase:
     try:
         version = entered(places, partial(enter, reader.actor, places, sent)).version
     except Conflict as conflict:
-        told = phrase("changed meanwhile: it now reads {value}", value=conflict.theirs)
-        said = Said(name, reader.showing.say(told), sent.get("line", ""), conflict.theirs)
+        told = phrase("changed meanwhile: it now reads {value}", value=AsTyped(conflict.theirs))
+        said = Said(name, reader.showing.quoting(told), sent.get("line", ""), conflict.theirs)
         return _fresh(request, number, CONFLICT, said=said)
     except Refusal as refusal:
         return _fresh(
-            request, number, REFUSED, said=Said(name, reader.showing.say(short(refusal)), meant=meant(refusal))
+            request, number, REFUSED, said=Said(name, reader.showing.quoting(short(refusal)), meant=meant(refusal))
         )
     return _kept(version) if sent.get("more") else _fresh(request, number, DONE, version)
 
@@ -114,8 +113,8 @@ def _parts(request: HttpRequest, number: int, said: Said | None) -> Iterator[str
 
 
 def _plainly(request: HttpRequest, why: str) -> HttpResponse:
-    content = text_of(request, "shell/plain.html", {"why": reader_of(request).showing.say(why)})
-    return HttpResponse(content, headers={"Outcome": REFUSED})
+    told = format_html("{}", reader_of(request).showing.quoting(why))
+    return HttpResponse(Part("refused", told, "div", ' role="alert"').html(), headers={"Outcome": REFUSED})
 
 
 def short(refusal: Refusal) -> str:
@@ -152,38 +151,16 @@ def meant(refusal: Refusal) -> tuple[str, ...]:
 @somebody
 @require_POST
 def passed(request: HttpRequest, number: int) -> HttpResponseBase:
-    """One pass of the spin grind ticked."""
+    """One pass of the spin grind ticked, or the last one taken back."""
     bench = bench_of(request, number)
-    actor, sent = reader_of(request).actor, request.POST
     outcome = DONE
     try:
-        key, pass_number = key_of(sent), int(sent.get("pass", "0") if sent.get("pass", "").isdigit() else 0)
-        work = standing_grind(bench)
-        done = [] if work is None else list(work.entry.get("infeeds", ()))
-        if pass_number == len(done) + 1:  # a pass ticked before is not ticked again
-            if work is None:
-                record_work(
-                    actor=actor,
-                    visit=bench.visit,
-                    key=key,
-                    step="spin grind",
-                    what="pass by pass",
-                    infeeds=[sent.get("infeed", "")],
-                    by=actor.name,
-                )
-            else:
-                correct_work(
-                    actor=actor,
-                    work=work,
-                    expected_version=work.version,
-                    key=key,
-                    infeeds=[*done, sent.get("infeed", "")],
-                )
+        tick(reader_of(request).actor, bench, request.POST, key_of(request.POST))
     except Conflict:
         outcome = CONFLICT
     except Refusal as refusal:
         return _plainly(request, short(refusal))
-    if outcome == DONE and sent.get("more"):
+    if outcome == DONE and request.POST.get("more"):
         return _kept()
     return _fresh(request, number, outcome)
 
@@ -193,35 +170,10 @@ def passed(request: HttpRequest, number: int) -> HttpResponseBase:
 def paper(request: HttpRequest, number: int) -> HttpResponseBase:
     """A paper proof as it stands after a tap."""
     bench = bench_of(request, number)
-    actor, sent = reader_of(request).actor, request.POST
-    when = "as found" if sent.get("when") == "as found" else "as left"
-    outcome = DONE
-    table = {
-        "stations": sent.get("stations", "").split("|"),
-        "rows": sent.get("rows", "").split(),
-        "thickness": sent.get("thickness") or None,
-        "direction": "square to the knife",
-    }
     try:
-        on_file = standing_proof(bench, when)
-        before = PaperProof.objects.filter(key=key_of(sent)).first()
-        if before is not None:
-            made = before  # the same tap, sent again because its answer was lost
-        elif on_file is None:
-            made = record_paper(actor=actor, visit=bench.visit, key=key_of(sent), when=when, by=actor.name, **table)
-        else:
-            made = correct_paper(
-                actor=actor,
-                proof=on_file,
-                expected_version=expected_of(sent) or on_file.version,
-                key=key_of(sent),
-                **table,
-            )
-    except Conflict:
-        outcome = CONFLICT
+        made, apart = tapped(reader_of(request).actor, bench, request.POST, key_of(request.POST))
     except Refusal as refusal:
         return _plainly(request, short(refusal))
-    else:
-        if sent.get("more"):
-            return _kept(made.version)
-    return _fresh(request, number, outcome)
+    if apart:
+        return _fresh(request, number, CONFLICT, said=Said(paper_id(made.entry.get("when", "as left")), apart=apart))
+    return _kept(made.version) if request.POST.get("more") else _fresh(request, number, DONE, made.version)

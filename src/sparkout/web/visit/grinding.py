@@ -10,8 +10,12 @@ from sparkout.reckoning.answer import Untold
 from sparkout.records.models import Authorisation, Person, WorkDone
 from sparkout.records.operations.care import may
 from sparkout.records.operations.doing import today
+from sparkout.records.operations.job import correct_work, record_work, withdraw_work
 
 if TYPE_CHECKING:
+    import uuid
+    from collections.abc import Mapping
+
     from sparkout.web.visit.bench import Bench
 
 _OF_A_GRIND = ("mount wheels", "grind")
@@ -83,6 +87,33 @@ def passes_at_the_bench(bench: Bench) -> tuple[PassAtTheBench, ...]:
             )
         )
     return tuple(found)
+
+
+def tick(actor: Person, bench: Bench, sent: Mapping[str, str], key: uuid.UUID) -> None:
+    """Tick the pass after those done, or take the last one back; what was done before is not done again.
+
+    Raises
+    ------
+    Conflict
+        When somebody else ticked meanwhile.
+    Refusal
+        When it cannot be entered.
+    """
+    work = standing_grind(bench)
+    done = [] if work is None else list(work.entry.get("infeeds", ()))
+    this, back = (int(sent.get(name, "")) if sent.get(name, "").isdigit() else 0 for name in ("pass", "back"))
+    if work is not None and back and back == len(done):
+        if back == 1:
+            withdraw_work(actor=actor, work=work, expected_version=work.version, key=key)
+        else:
+            correct_work(actor=actor, work=work, expected_version=work.version, key=key, infeeds=done[:-1])
+    elif this and this == len(done) + 1:
+        infeeds = [*done, sent.get("infeed", "")]
+        if work is None:
+            told = {"step": "spin grind", "what": "pass by pass", "infeeds": infeeds, "by": actor.name}
+            record_work(actor=actor, visit=bench.visit, key=key, **told)
+        else:
+            correct_work(actor=actor, work=work, expected_version=work.version, key=key, infeeds=infeeds)
 
 
 def standing_grind(bench: Bench) -> WorkDone | None:

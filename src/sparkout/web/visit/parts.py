@@ -69,6 +69,8 @@ def _parts(request: HttpRequest, bench: Bench, names: tuple[str, ...], said: Sai
 def _named(request: HttpRequest, bench: Bench, name: str, said: Said | None) -> list[Part]:
     if name == "told":
         return [beside(bench, group, box, said) for group in bench.groups for box in group.all_boxes]
+    if name == "proofs":
+        return [_proof(request, proof, said) for proof in bench.proofs]
     if name in OF_THE_ANSWER:
         return bench.made_once(name, lambda: _made(request, bench, name))
     if name not in bench.made:
@@ -93,13 +95,14 @@ def _made(request: HttpRequest, bench: Bench, name: str) -> list[Part]:
         return [_now(request, bench)]
     if name == "again":
         return again_parts(request, bench)
-    if name == "proofs":
-        return [_proof(proof) for proof in bench.proofs]
     return [_panel(request, bench, name)]
 
 
-def _proof(proof: ProofAtTheBench) -> Part:
-    return Part(f"told-{proof.id}", "", "div", f' data-version="{proof.version}" class="unseen"')
+def _proof(request: HttpRequest, proof: ProofAtTheBench, said: Said | None) -> Part:
+    about = f' data-version="{proof.version}" data-rows="{proof.rows_filed}" class="told" role="status"'
+    apart = said.apart if said is not None and said.box == proof.id else ()
+    inside = text_of(request, "visit/paper_apart.html", {"proof": proof, "apart": apart}) if apart else ""
+    return Part(f"told-{proof.id}", inside, "div", about)
 
 
 def _now(request: HttpRequest, bench: Bench) -> Part:

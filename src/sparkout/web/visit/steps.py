@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import counted, phrase
 from sparkout.reckoning.answer import Untold
 
 if TYPE_CHECKING:
@@ -79,7 +79,7 @@ def _standing(bench: Bench, name: str) -> str:
         )
     if name == "grind":
         passes = sum(len(work.infeeds or ()) for work in file.work if work.step == "spin grind")
-        return phrase("{passes} passes done", passes=passes) if passes else phrase("to do")
+        return counted(passes, "{n} pass done", "{n} passes done") if passes else phrase("to do")
     if name == "prove":
         return phrase("done") if any(proof.when == "as left" for proof in file.paper) else phrase("to do")
     if name == "sign":

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
     from sparkout.web.visit.bench import Bench
     from sparkout.web.visit.filed import Filed
+    from sparkout.web.visit.papers import Apart
     from sparkout.web.visit.places import Box, Group
 
 
@@ -36,6 +37,8 @@ class Said:
     mine: str = ""
     theirs: str = ""
     meant: tuple[str, ...] = ()
+    apart: tuple[Apart, ...] = ()
+    """Spots of a paper proof that somebody else found otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +71,7 @@ def _about(bench: Bench, box: Box) -> str:
     on_file = bench.filed.get(box.key)
     about: str = ""
     if on_file is not None:
-        about = format_html(' data-version="{}" data-shown="{}"', on_file.version, on_file.in_grid)
+        about = format_html(' data-version="{}" data-shown="{}"', on_file.version, on_file.shown)
     return about + (' data-next="1"' if box in bench.next_boxes else "")
 
 

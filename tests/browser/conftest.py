@@ -131,6 +131,13 @@ class Bench:
             self.page.keyboard.press("Tab")
         raise AssertionError(f"{selector} cannot be reached by keyboard")
 
+    def until(self, wanted: Callable[[], bool], most: float = 10.0) -> None:
+        """Wait for something of the page; what the page's own security policy keeps from being asked inside it."""
+        end = time.monotonic() + most
+        while not wanted():
+            assert time.monotonic() < end, "it never came to that"
+            self.page.wait_for_timeout(30)
+
     def focused(self) -> str:
         return str(self.page.evaluate("document.activeElement.id"))
 

@@ -5,6 +5,7 @@ import urllib.request
 from typing import Any
 
 import pytest
+from tests.browser.conftest import pause
 
 FILL = """number => {
   const box = document.getElementById(`in-run-out-f-${number}-l`);
@@ -66,6 +67,7 @@ def test_passes_are_ticked_on_without_the_network(sit_down: Any, open_visit: Any
     bench.page.context.set_offline(True)
     for number in (1, 2, 3):
         bench.page.click(f"#tick-{number}")
+        pause(0.45)
     assert bench.page.locator(".pass:visible").get_attribute("id") == "pass-4"
     bench.page.context.set_offline(False)
     bench.saved()
@@ -214,7 +216,8 @@ def test_words_typed_and_not_entered_outlive_the_page_until_they_are(sit_down: A
     assert page.input_value(f"#{box}") == words
     assert page.locator(".step .mark.good", has_text=words).count() == 0
     page.route("**/look/", lambda route: route.abort())
-    page.press(f"#{box}", "Enter")
+    with page.expect_event("requestfailed", lambda request: request.url.endswith("/look/")):
+        page.press(f"#{box}", "Enter")
     page.unroute("**/look/")
     bench.go(path)
     assert page.input_value(f"#{box}") == words
@@ -227,6 +230,109 @@ def test_words_typed_and_not_entered_outlive_the_page_until_they_are(sit_down: A
     page.reload()
     assert page.input_value(f"#{box}") == words
     bench.complaints.clear()  # that the form went nowhere is told in the console
+
+
+def test_signing_while_the_server_is_away_leaves_the_page_and_the_words(sit_down: Any, open_visit: Any) -> None:
+    bench = sit_down()
+    path = open_visit(bench)
+    page, words = bench.page, "ground and set, proved on paper"
+    page.context.set_offline(True)
+    page.fill("#sign-statement", words)
+    page.press("#sign-statement", "Enter")
+    page.locator("#link", has_text="what you typed stays here").wait_for()
+    assert page.url == bench.address + path
+    assert page.input_value("#sign-statement") == words
+    page.context.set_offline(False)
+    page.press("#sign-statement", "Enter")
+    page.wait_for_selector("text=Signed and closed")
+    bench.complaints[:] = [text for text in bench.complaints if "ERR_INTERNET_DISCONNECTED" not in text]
+
+
+def test_entries_keep_their_order_when_the_clock_is_put_back(sit_down: Any, open_visit: Any) -> None:
+    """A device's clock is set right while entries wait: the one typed last is still the one that stands."""
+    bench = sit_down()
+    path = open_visit(bench)
+    page = bench.page
+    page.context.set_offline(True)
+    enter(bench, "diameter-f-l", "125.1 mm")
+    page.evaluate("Date.now = () => 1_000_000")
+    enter(bench, "diameter-f-l", "125.2 mm")
+    enter(bench, "diameter-f-l", "125.3 mm")
+    other = sit_down(context=page.context)
+    page.close()
+    other.page.context.set_offline(False)
+    other.go(path)
+    other.saved()
+    assert values(other, path, "diameter") == ["125.3 mm"]
+    bench.complaints[:] = [text for text in bench.complaints if "ERR_INTERNET_DISCONNECTED" not in text]
+
+
+def test_a_line_refused_after_a_better_one_was_typed_does_not_come_back(sit_down: Any, open_visit: Any) -> None:
+    bench = sit_down()
+    path = open_visit(bench)
+    page = bench.page
+    page.context.set_offline(True)
+    enter(bench, "diameter-f-l", "1254 mm")
+    enter(bench, "diameter-f-l", "125.4 mm")
+    page.context.set_offline(False)
+    bench.saved()
+    assert values(bench, path, "diameter") == ["125.4 mm"]
+    assert page.input_value("#in-diameter-f-l") == "125.4 mm"
+    bench.complaints[:] = [text for text in bench.complaints if "ERR_INTERNET_DISCONNECTED" not in text]
+
+
+def test_a_grid_shows_the_unit_of_a_value_that_its_head_does_not_name(sit_down: Any, open_visit: Any) -> None:
+    """Two people, one in mm and one in thou, both with an empty grid before them."""
+    first, second = sit_down(person=0), sit_down(person=1)
+    path = open_visit(first)
+    second.go(path)
+    second.page.locator("header button[value=inch]").click()
+    second.page.wait_for_selector("#g-run-out_as_found[data-unit=thou]")
+    enter(first, "run-out-f-1-l", "0.02")
+    first.saved()
+    enter(second, "run-out-f-2-l", "1.5")
+    second.saved()
+    second.until(lambda: second.page.input_value("#in-run-out-f-1-l") == "0.02 mm")
+    assert second.page.input_value("#in-run-out-f-2-l") == "1.5"
+    enter(first, "run-out-f-3-l", "0.01")
+    first.until(lambda: first.page.input_value("#in-run-out-f-2-l") == "1.5 thou")
+    assert first.page.input_value("#in-run-out-f-1-l") == "0.02"
+
+
+def test_two_people_tap_one_paper_proof(sit_down: Any, open_visit: Any) -> None:
+    first, second = sit_down(person=0), sit_down(person=1)
+    path = open_visit(first)
+    second.go(path)
+
+    def tap(bench: Any, *spots: int) -> None:
+        for spot in spots:
+            bench.page.locator("#paper-as_left tbody button").nth(spot).click()
+        pause(0.4)  # taps go together
+        bench.saved()
+
+    def rows(bench: Any) -> str:
+        return str(bench.page.get_attribute("#told-paper-as_left", "data-rows"))[:5]
+
+    def shown(bench: Any) -> str:
+        buttons = bench.page.locator("#paper-as_left tbody button")
+        return "".join(str(buttons.nth(i).get_attribute("data-is")) for i in range(5))
+
+    tap(first, 0)
+    tap(second, 3, 3)  # their page does not know of the first tap
+    second.until(lambda: shown(second) == rows(second) == "c--p-")
+    tap(first, 3)
+    first.page.locator("#told-paper-as_left", has_text="yours clean, theirs pinched").wait_for()
+    assert shown(first) == "c--p-"
+    first.page.get_by_role("button", name="Enter mine").click()
+    first.until(lambda: first.page.inner_text("#told-paper-as_left") == "")
+    assert rows(first) == shown(first) == "c--c-"
+    first.page.fill("#thickness-paper-as_left", "0.08")
+    first.page.press("#thickness-paper-as_left", "Tab")
+    pause(0.4)
+    first.saved()
+    second.page.reload()
+    assert second.page.input_value("#thickness-paper-as_left") == "0.08 mm"
+    assert shown(second) == "c--c-"
 
 
 def test_a_refused_line_is_not_said_to_be_saved(sit_down: Any, open_visit: Any) -> None:

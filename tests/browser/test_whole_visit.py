@@ -2,9 +2,13 @@
 
 from typing import Any
 
+from tests.browser.conftest import pause
+
 
 def typed(bench: Any, *lines: str) -> None:
     for line in lines:
+        if not line:
+            pause(0.12)  # a second Enter at once is a gauge's CR LF, no hand's
         bench.page.keyboard.type(line)
         bench.page.keyboard.press("Enter")
 
@@ -74,6 +78,7 @@ def plan_and_grind(bench: Any) -> None:
     passes = page.locator(".pass").count()
     for number in range(1, passes + 1):
         page.wait_for_selector(f"#tick-{number}:focus")
+        pause(0.45)  # a second tap at once is a glove that bounces
         press("Space")
     bench.saved()
     assert f"{passes} passes done" in page.locator(".rail").inner_text()

@@ -1,6 +1,7 @@
 """In which language a page is told: a person's own, else the workshop's; a browser's only for somebody unknown."""
 
 import datetime
+import re
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from tests.records.workshops import Bench
 from sparkout.core.days import at_time, dated, month_of
 from sparkout.records.models import Person, Workshop
 from sparkout.records.operations.workshop import change_workshop, set_preferences
+from sparkout.records.queries import visit_file
 from sparkout.showing import Showing
 from sparkout.units import parse
 from sparkout.visit.problems import VisitProblems
@@ -51,6 +53,34 @@ def test_first_start_asks_for_the_language_and_keeps_it(records: Path) -> None:
     assert Workshop.objects.get().language == "de"
     assert Person.objects.get().language is None
     assert told_in(ask, "/workshop/", HTTP_ACCEPT_LANGUAGE="en") == "de"
+
+
+def test_both_trade_vocabularies_are_told_by_their_own_words(client: Client, on_bench: Bench) -> None:
+    """Said in the words of one of them both read the same."""
+    for page in ("/workshop/settings/", f"/workshop/people/{on_bench.me.pk}/"):
+        told = client.get(page).content.decode()
+        assert ">cylinder and bottom blade<" in told, page
+        assert ">reel and bedknife<" in told, page
+
+
+def test_big_keys_type_in_the_readers_own_manner(client: Client, on_bench: Bench) -> None:
+    def keys() -> set[str]:
+        return set(re.findall('data-key="([^"]+)"', client.get("/visits/1/").content.decode()))
+
+    assert {"go", "nogo", "mm", "."} <= keys()
+    set_preferences(actor=on_bench.me, person=on_bench.me, language="de", units="inch")
+    assert {"geht", "nicht", "in", "thou", ","} <= keys()
+    assert not {"go", "nogo", "mm", "."} & keys()
+
+
+def test_another_reading_is_asked_for_and_placed_in_german(client: Client, on_bench: Bench) -> None:
+    set_preferences(actor=on_bench.me, person=on_bench.me, language="de")
+    assert ">as found<" not in client.get("/visits/1/").content.decode()
+    sent = {"of": "nick depth", "at": "Links", "blade": "3", "line": "0,3 mm", "when": "as found"}
+    assert client.post("/visits/1/another/", sent).status_code == 302
+    (reading,) = visit_file(on_bench.visit).readings
+    assert reading.at is not None
+    assert reading.at.text == "left"
 
 
 def test_a_language_without_a_catalogue_is_refused(on_bench: Bench) -> None:

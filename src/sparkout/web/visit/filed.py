@@ -9,10 +9,9 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sparkout.records.models import Cell, Gauge, Reading
-from sparkout.units import parse
+from sparkout.units import is_bare, parse
 from sparkout.visit.quantities import QUANTITIES
 from sparkout.visit.words import Where
-from sparkout.web.visit.typed import is_bare
 
 if TYPE_CHECKING:
     import datetime
@@ -40,10 +39,9 @@ class Filed:
     repeats: tuple[Filed, ...] = ()
     """Further readings at the same place, in the order they were entered; all of them count."""
 
-    @property
-    def in_grid(self) -> str:
-        """What a grid shows whose head names the unit."""
-        return self.shown.removesuffix(f" {self.unit}") if self.unit else self.shown
+    def beside(self, unit: str) -> str:
+        """What a grid shows whose head names a unit."""
+        return self.shown.removesuffix(f" {unit}") if unit else self.shown
 
     @property
     def entry(self) -> Reading | Cell:

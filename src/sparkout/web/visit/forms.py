@@ -19,7 +19,7 @@ from sparkout.web.shell.pages import refused, text_of
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.visit.entries import short
 from sparkout.web.visit.page import bench_of
-from sparkout.web.visit.typed import understood
+from sparkout.web.visit.typed import PLACES, understood
 from sparkout.web.visit.what_if import choices_from, compared, sliders
 
 if TYPE_CHECKING:
@@ -51,6 +51,7 @@ def another(request: HttpRequest, number: int) -> HttpResponse:
     sent: dict[str, Any] = {
         name: request.POST.get(name, "").strip() or None for name in ("of", "gauge", "at", "blade", "when")
     }
+    sent["at"] = sent["at"] and PLACES.get(sent["at"].lower(), sent["at"])
 
     def enter(bench: Bench, actor: Person) -> None:
         typed = understood(request.POST.get("line", ""), leaves=True)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
     from django.http import HttpRequest
 
+    from sparkout.showing import Showing
     from sparkout.web.visit.bench import Bench
     from sparkout.web.visit.part import Part
     from sparkout.web.visit.places import Box, Group
@@ -38,7 +39,6 @@ _CAUTIONED = ("take in", "look over", "bearings", "measure reel", "measure knife
 _ATTACHED = re.compile(r"<!-- attached:([a-z ]+) -->\n")
 _TOKEN = "token-of-the-request"
 """Stands in a page's body until it is sent."""
-_PAD = ("7", "8", "9", "back", "-", "4", "5", "6", "thou", " ", "1", "2", "3", ".", "enter", "0", "go", "nogo", "mm")
 _PAD_WORDS = {"back": "⌫", "-": "−", " ": "␣", "enter": "⏎"}
 
 
@@ -118,7 +118,7 @@ def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
         "steps": shown,
         "proofs": proofs,
         "off": "" if bench.visit.is_open else " disabled",
-        "pad": [{"sent": key, "shown": _PAD_WORDS.get(key, key)} for key in _PAD],
+        "pad": [{"sent": key, "shown": _PAD_WORDS.get(key, key)} for key in pad(bench.showing)],
         "taken_in": taken_in(bench),
         "looked_over": [
             work.what or bench.showing.say(phrase("done")) for work in bench.file.work if work.step == "look over"
@@ -136,6 +136,18 @@ def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
         "relief": RELIEF,
         "relief_now": bench.file.wanted.relief or "if due",
     }  # fmt: skip
+
+
+def pad(showing: Showing) -> tuple[str, ...]:
+    """Return what the big keys type, row by row: in this reader's words, units and decimal mark."""
+    go, stops = showing.say(phrase("go")), showing.say(phrase("nogo"))
+    unit = showing.unit("length")
+    return (
+        "7", "8", "9", "back", "-",
+        "4", "5", "6", "thou", " ",
+        "1", "2", "3", showing.decimal, "enter",
+        "0", go, stops, unit,
+    )  # fmt: skip
 
 
 def taken_in(bench: Bench) -> list[tuple[str, str]]:
@@ -206,7 +218,8 @@ def _group(bench: Bench, group: Group, parts: dict[str, Part], gauges: dict[str,
     fitting = [name for name, kind in gauges.items() if kind in group.kinds]
     used = [_gauge_of(bench, box) for box in group.all_boxes]
     now = next((name for name in used if name), fitting[0] if fitting else "")
-    rows = () if group.grid is None else [(name, _cells(bench, row, parts)) for name, row in group.grid.rows]
+    unit = bench.unit_of(group)
+    rows = () if group.grid is None else [(name, _cells(bench, row, parts, unit)) for name, row in group.grid.rows]
     return {
         "id": group.id,
         "title": group.title,
@@ -217,7 +230,7 @@ def _group(bench: Bench, group: Group, parts: dict[str, Part], gauges: dict[str,
         "zeroed": group.zeroed,
         "heads": () if group.grid is None else [(box.at, box.key[1]) for box in group.grid.rows[0][1]],
         "own_zero": False,
-        "unit": bench.unit_of(group),
+        "unit": unit,
         "gauges": [*([now] if now and now not in fitting else []), *fitting],
         "gauge": now,
         "rows": rows,
@@ -232,12 +245,13 @@ def _gauge_of(bench: Bench, box: Box) -> str:
     return "" if on_file is None else on_file.gauge
 
 
-def _cells(bench: Bench, boxes: Iterable[Box], parts: dict[str, Part]) -> list[dict[str, Any]]:
+def _cells(bench: Bench, boxes: Iterable[Box], parts: dict[str, Part], unit: str = "") -> list[dict[str, Any]]:
+    """Return the boxes of a row; `unit` stands in the head above them."""
     following = set(bench.next_boxes)
     return [
         {
             "box": box,
-            "shown": bench.filed[box.key].in_grid if box.key in bench.filed else "",
+            "shown": bench.filed[box.key].beside(unit) if box.key in bench.filed else "",
             "next": box in following,
             "told": parts[f"told-{box.id}"].html(),
         }

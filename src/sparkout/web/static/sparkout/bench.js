@@ -22,6 +22,11 @@
           .map((name) => ({ name, ...JSON.parse(localStorage.getItem(name)) }));
       } catch { return []; }
     },
+    // Later than every entry kept, also when this device's clock was put back or two are made in one millisecond.
+    following() {
+      const last = Math.max(0, ...[...this.read(), ...queue].map(({ name }) => parseInt(name.slice(prefix.length), 10) || 0));
+      return Math.max(Date.now(), last + 1);
+    },
     write(entry) {
       const { name, ...rest } = entry;
       try { localStorage.setItem(name, JSON.stringify(rest)); } catch { status("off", page.dataset.wordsFull); }
@@ -41,11 +46,11 @@
   const keep = (url, fields, spot, lump = false) => {
     const last = queue[queue.length - 1];
     if (lump && last && last.spot === spot && !last.going) {
-      last.fields = { ...fields, key: last.fields.key, expected: last.fields.expected };
+      last.fields = { ...fields, key: last.fields.key, was: last.fields.was };
       store.write(last);
     } else {
       const key = uuid();
-      const entry = { name: `${prefix}${Date.now().toString().padStart(15, "0")}.${key}`, url, spot, fields: { ...fields, key } };
+      const entry = { name: `${prefix}${store.following().toString().padStart(15, "0")}.${key}`, url, spot, fields: { ...fields, key } };
       queue.push(entry);
       store.write(entry);
     }
@@ -87,8 +92,12 @@
         told.dataset.digest = "old";
         const typed = byId(`in-${entry.spot}`);
         if (typed) told.dataset.shown = typed.value;
+        if (entry.fields.rows) told.dataset.rows = entry.fields.rows;
       }
+      const passes = byId("done-passes");
       const code = answer.headers.get("Outcome");
+      if (passes && code === "done") passes.dataset.done = counted(Number(passes.dataset.done), entry);
+      if (code === "done") byId("refused").textContent = "";
       if (code === "done") settle(entry, code);
       if (!more.more) parts(answer, entry, code, turn);
       mark();
@@ -166,9 +175,19 @@
     for (const part of [...made.content.children]) {
       const old = byId(part.id);
       if (old) old.replaceWith(part);
+      if (part.id === "panel-grind") outdated = true;
       if (old && part.querySelector("[hx-get]")) htmx.process(part);
     }
   };
+
+  // What if is worked out anew after a new plan only while somebody looks at it: it costs a second reckoning.
+  const whatIf = byId("what-if");
+  let outdated = false;
+  let compared = false;
+  const compareAnew = () => {
+    if (whatIf && outdated && compared) { outdated = false; htmx.trigger(whatIf, "outdated"); }
+  };
+  if (whatIf) new IntersectionObserver(([part]) => { compared = part.isIntersecting; compareAnew(); }).observe(whatIf);
 
   const place = (html, entry, code) => {
     if (html.startsWith("<!-- kept")) return;
@@ -188,6 +207,7 @@
       if (Math.abs(moved) > 0.5 && top > -50 && top < innerHeight) scrollBy({ top: moved, behavior: "instant" });
     }
     if (entry && code !== "done") settle(entry, code);
+    compareAnew();
     ticked();
     sync();
     here();
@@ -197,7 +217,8 @@
   const settle = (entry, code) => {
     const told = all("[id^=told-]").find((part) => part.id.slice(5) === entry.spot);
     const input = told && byId(`in-${entry.spot}`);
-    if (input && code !== "done" && document.activeElement !== input) { input.value = entry.fields.line; input.dataset.dirty = "1"; }
+    const overtaken = input && (input.dataset.fresh || queue.some((later) => later.spot === entry.spot));
+    if (input && code !== "done" && !overtaken && document.activeElement !== input) { input.value = entry.fields.line; input.dataset.dirty = "1"; }
     if (told && code === "done") {
       for (const later of queue) {
         if (later.spot === entry.spot && later.fields.expected === entry.fields.expected) {
@@ -208,6 +229,12 @@
     }
   };
 
+  // In a grid the unit in its head goes without saying: that of this page, whatever unit somebody else counts in.
+  const beside = (input, shown) => {
+    const unit = input.closest("table") ? ` ${input.closest("[data-group]").dataset.unit}` : "";
+    return unit !== " " && shown.endsWith(unit) ? shown.slice(0, shown.length - unit.length) : shown;
+  };
+
   // Boxes show what is on file, unless somebody is typing there or something typed still waits or was refused.
   const sync = () => {
     const waiting = new Set(queue.map((entry) => entry.spot));
@@ -216,9 +243,12 @@
       told.closest(".box, .cell")?.classList.toggle("next", told.dataset.next === "1");
       input?.closest(".typing")?.classList.toggle("filled", !input.dataset.dirty && input.value !== "");
       if (!input || input.dataset.dirty || waiting.has(told.id.slice(5))) continue;
-      const shown = told.dataset.shown || "";
+      const shown = beside(input, told.dataset.shown || "");
       if (input.value !== shown) input.value = shown;
       input.closest(".typing")?.classList.toggle("filled", shown !== "");
+    }
+    for (const table of all("table.paper")) {
+      if (!waiting.has(table.id)) paperShow(table, byId(`told-${table.id}`).dataset.rows || "");
     }
   };
 
@@ -266,6 +296,7 @@
   const enter = (input) => {
     clearTimeout(pause);
     draft(null);
+    delete input.dataset.fresh;
     const line = input.value.trim();
     if (!input.dataset.dirty || !line) { delete input.dataset.dirty; sync(); return; }
     delete input.dataset.dirty;
@@ -307,6 +338,13 @@
     return order[order.indexOf(input) + step];
   };
 
+  const typedInto = (input) => {
+    input.dataset.dirty = input.dataset.fresh = "1";
+    input.closest(".typing")?.classList.remove("filled");
+    draft(input);
+    ahead(input);
+  };
+
   const go = (box) => {
     if (!box) return;
     const fold = box.closest("details:not([open])");
@@ -319,23 +357,43 @@
   document.addEventListener("input", (event) => {
     if (event.target.matches("[data-words]")) drafts(event.target, false);
     if (!event.target.matches("input[id^=in-]")) return;
-    event.target.dataset.dirty = "1";
-    event.target.closest(".typing")?.classList.remove("filled");
-    draft(event.target);
-    ahead(event.target);
+    typedInto(event.target);
   });
   document.addEventListener("submit", (event) => { for (const input of all("[data-words]", event.target)) drafts(input, true); });
+  // A form of its own leaves the page: only when the server answers, else what is typed in it stays before the eyes.
+  document.addEventListener("submit", async (event) => {
+    const form = event.target;
+    if (form.method !== "post" || !page.contains(form) || form.closest(".attached")) return;
+    event.preventDefault();
+    try { await fetch("/away.js", { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(8000) }); } catch {
+      status("off", page.dataset.wordsForm);
+      return;
+    }
+    form.submit();
+  });
   document.addEventListener("focusin", (event) => { if (event.target.matches("input[id^=in-]")) event.target.select(); });
+  // Big keys make no `change`: a line is entered by leaving its box whatever typed it.
+  document.addEventListener("focusout", (event) => { if (event.target.dataset.fresh && document.hasFocus()) enter(event.target); });
   document.addEventListener("change", (event) => {
     if (event.target.matches("input[id^=in-]")) enter(event.target);
+    if (event.target.matches("[id^=thickness-]")) paperSend(byId(event.target.id.slice(10)));
     if (event.target.matches("[data-order-of]")) byId(event.target.dataset.orderOf).dataset.order = event.target.value;
   });
+  // A gauge that types like a keyboard ends a reading with Enter, with CR and LF (two of them), or with the tabulator:
+  // each of these goes to the next place in measuring order, once. A key held down goes on once too.
+  const ONE_END = 100; // ms between the two keys of one end; no hand enters two lines so fast
+  let entered = -ONE_END;
   document.addEventListener("keydown", (event) => {
+    if (event.repeat && event.key === "Enter" && event.target.closest("button[data-pass]")) event.preventDefault();
     const input = event.target.closest("input[id^=in-]");
     if (!input) return;
-    if (event.key === "Enter") {
-      event.preventDefault();
+    const entering = event.key === "Enter";
+    if (entering && (event.repeat || (!input.dataset.fresh && event.timeStamp - entered < ONE_END))) event.preventDefault();
+    else if (entering || (event.key === "Tab" && input.dataset.fresh && !event.shiftKey)) {
       const to = next(input, event.shiftKey ? -1 : 1);
+      if (!entering && !to) return;
+      event.preventDefault();
+      if (input.dataset.fresh) entered = event.timeStamp;
       enter(input);
       if (to) go(to); else input.blur();
     } else if (input.closest("table") && (event.key === "ArrowDown" || event.key === "ArrowUp")) {
@@ -345,6 +403,8 @@
       if (beside) go(all("input[id^=in-]", beside)[all("input[id^=in-]", row).indexOf(input)]);
     } else if (event.key === "Escape") {
       delete input.dataset.dirty;
+      delete input.dataset.fresh;
+      clearTimeout(pause);
       draft(null);
       sync();
     }
@@ -360,9 +420,11 @@
     if (button.dataset.take) return take(button.dataset.take);
     if (button.dataset.out) return keep(page.dataset.readings, { box: button.dataset.out, line: "-", entry: button.dataset.entry, expected: button.dataset.version }, button.dataset.out);
     if (button.dataset.again) return readAgain(button.dataset.again);
+    if (button.dataset.mine) return paperMine(button);
     if (button.closest(".paper")) return paper(button);
     if (button.matches("[data-all-clean]")) return allClean(button);
     if (button.matches("[data-pass]")) return pass(button);
+    if (button.matches("[data-back]")) return passBack(button);
     if (button.matches("[data-unfold]")) return unfold(button);
     if (button.matches("[data-go]")) return go(byId(`in-${button.dataset.go}`));
     if (button.matches("[data-pad-switch]")) return padSwitch();
@@ -390,15 +452,15 @@
 
   const readAgain = (spot) => {
     const input = byId(`in-${spot}`);
-    input.value = "again ";
+    input.value = `${page.dataset.wordsAgain} `;
     input.dataset.dirty = "1";
     go(input);
-    input.setSelectionRange(6, 6);
+    input.setSelectionRange(input.value.length, input.value.length);
   };
 
   const take = (spot) => {
     const input = byId(`in-${spot}`);
-    delete input.dataset.dirty;
+    if (input) delete input.dataset.dirty;
     sync();
     refresh();
   };
@@ -418,10 +480,26 @@
     button.textContent = words;
     button.setAttribute("aria-label", button.getAttribute("aria-label").replace(/: [^:]*$/, `: ${words}`));
   };
+  // Sent with what the page showed before: of two people at one proof each has changed only what they tapped.
   const paperSend = (table) => {
     const rows = all("tbody tr", table).map((row) => all("button", row).map((button) => button.dataset.is).join(""));
-    const told = byId(`told-${table.id}`);
-    keep(table.dataset.url, { when: table.dataset.when, rows: rows.join(" "), stations: table.dataset.stations, thickness: (byId(`thickness-${table.id}`) || {}).value || "", expected: told.dataset.version || "" }, table.id, true);
+    const before = queue.findLast((entry) => entry.spot === table.id);
+    const paper = byId(`thickness-${table.id}`);
+    keep(table.dataset.url, {
+      when: table.dataset.when, stations: table.dataset.stations, rows: rows.join(" "),
+      was: before ? before.fields.rows : byId(`told-${table.id}`).dataset.rows,
+      thickness: paper.value, thickness_was: paper.defaultValue,
+    }, table.id, true);
+  };
+  const paperShow = (table, rows) => {
+    const letters = rows.replaceAll(" ", "");
+    all("tbody button", table).forEach((button, i) => { if (letters[i] && letters[i] !== button.dataset.is) paperSet(button, letters[i]); });
+  };
+  const paperMine = (button) => {
+    const table = byId(button.dataset.paper);
+    const cells = all("tbody button", table);
+    for (const spot of button.dataset.mine.split(" ")) { const [at, letter] = spot.split(":"); paperSet(cells[at], letter); }
+    paperSend(table);
   };
   const paper = (button) => {
     paperSet(button, CYCLE[(CYCLE.indexOf(button.dataset.is) + 1) % 4]);
@@ -433,24 +511,37 @@
     paperSend(table);
   };
 
-  // The pass after the last one ticked is shown, also while ticks still wait to be sent.
+  // How many passes are done, those ticked or taken back that still wait to be sent among them.
+  const counted = (count, { fields }) => (fields.back ? Number(fields.back) - 1 : Number(fields.pass || count));
+  const done = () => queue.reduce(counted, Number(byId("done-passes")?.dataset.done || 0));
+  // The pass after the last one ticked is shown, and the last one can be taken back.
   const ticked = () => {
-    const last = queue.reduce((most, entry) => Math.max(most, Number(entry.fields.pass || 0)), 0);
-    if (!last) return;
-    const to = byId(`pass-${last + 1}`) ? last + 1 : last;
-    for (const part of all(".pass")) part.hidden = part.id !== `pass-${to}`;
+    const back = byId("take-back");
+    if (!back) return;
+    const count = done();
+    for (const part of all(".pass")) part.hidden = part.id !== `pass-${count + 1}`;
+    back.hidden = count === 0;
+    back.dataset.back = count;
+    back.textContent = back.dataset.words.replace("{n}", count);
   };
 
+  const ONE_TAP = 400; // ms: a traverse takes longer, a glove that bounces does not
+  let tapped = -ONE_TAP;
   const pass = (button) => {
-    const done = Number(button.dataset.pass);
-    const following = byId(`pass-${done + 1}`);
-    byId(`pass-${done}`).hidden = true;
-    if (following) {
-      following.hidden = false;
-      const control = following.querySelector("button");
-      if (control) control.focus({ preventScroll: true });
-    }
-    keep(page.dataset.passes, { pass: done, infeed: button.dataset.infeed }, `pass-${done}`);
+    if (performance.now() - tapped < ONE_TAP) return;
+    tapped = performance.now();
+    const number = Number(button.dataset.pass);
+    keep(page.dataset.passes, { pass: number, infeed: button.dataset.infeed }, `pass-${number}`);
+    ticked();
+    (byId(`tick-${number + 1}`) || byId("take-back")).focus({ preventScroll: true });
+  };
+  const passBack = (button) => {
+    if (performance.now() - tapped < ONE_TAP) return;
+    tapped = performance.now();
+    const number = Number(button.dataset.back);
+    keep(page.dataset.passes, { back: number }, `back-${number}`);
+    ticked();
+    byId(`tick-${number}`)?.focus({ preventScroll: true });
   };
 
   const fold = (open) => {
@@ -492,9 +583,7 @@
     else {
       if (key.dataset.key === "back") box.setRangeText("", Math.max(0, box.selectionStart - (box.selectionStart === box.selectionEnd ? 1 : 0)), box.selectionEnd, "end");
       else box.setRangeText(key.dataset.key, box.selectionStart, box.selectionEnd, "end");
-      box.dataset.dirty = "1";
-      draft(box);
-      ahead(box);
+      typedInto(box);
     }
   });
 
@@ -546,6 +635,7 @@
       if (!worker || root.dataset.seen) return;
       const copy = root.cloneNode(true);
       for (const part of all("[style]", copy)) part.removeAttribute("style"); // set by script, not allowed in a page
+      for (const box of all("[data-dirty]", copy)) { delete box.dataset.dirty; delete box.dataset.fresh; } // the copy holds what is on file
       worker.postMessage({ path: location.pathname, html: `<!doctype html>\n${copy.outerHTML}` });
     }, 1500);
   };
@@ -560,6 +650,7 @@
   for (const entry of queue) {
     const input = byId(`in-${entry.spot}`);
     if (input && entry.fields.line) input.value = entry.fields.line;
+    if (entry.fields.rows) paperShow(byId(entry.spot), entry.fields.rows);
   }
   redraft();
   all("[data-words]").forEach(rewritten);

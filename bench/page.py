@@ -23,6 +23,7 @@ AT_ONCE = "one reading, until state, verdicts and pictures are told, entered at 
 EMPTY = "the same, into an empty box"
 PAUSED = "the same, worked out while somebody paused over it"
 WHOLE, AFTER = "one reading, until the whole page is told anew", "visit page, first time after a reading"
+TOLD = "visit page, first time after a reading whose answer was told"
 
 
 class _Entering:
@@ -115,6 +116,7 @@ def lines(rounds: int) -> list[Line]:
                 PAGE: get(entering.address),
                 READING: lambda: entering.send().close(),
                 WHOLE: entering.whole,
+                TOLD: fresh,
                 AT_ONCE: entering.first,
                 "its rest": entering.ready,
                 "its place emptied": entering.empty,
@@ -129,6 +131,7 @@ def lines(rounds: int) -> list[Line]:
     return [
         Line(BARE, timed[BARE], timed[BARE]),
         Line(PAGE, timed[PAGE], timed[BARE], 8.0),
+        Line(TOLD, timed[TOLD], timed[BARE]),
         Line(AFTER, timed[AFTER], timed[BARE]),
         Line(READING, timed[READING], timed[BARE], 5.0),
         Line(HASTY, timed[HASTY], timed[BARE], 5.0),

@@ -18,10 +18,18 @@ SQLITE_OPTIONS: dict[str, Any] = {
     "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;",
 }
 
+KEPT_FOR = 60
+"""Seconds a thread of the server keeps its connection; to open one takes as long as the answer to a small question."""
+
 
 def sqlite(path: Path) -> dict[str, Any]:
     """Return the settings of a SQLite file."""
-    return {"ENGINE": "django.db.backends.sqlite3", "NAME": str(path), "OPTIONS": dict(SQLITE_OPTIONS)}
+    return {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": str(path),
+        "OPTIONS": dict(SQLITE_OPTIONS),
+        "CONN_MAX_AGE": KEPT_FOR,
+    }
 
 
 def postgresql(address: str) -> dict[str, Any]:
@@ -48,5 +56,5 @@ def postgresql(address: str) -> dict[str, Any]:
         "HOST": given.pop("host", parts.hostname or ""),
         "PORT": str(parts.port or ""),
         "OPTIONS": given,
-        "CONN_MAX_AGE": 60,
+        "CONN_MAX_AGE": KEPT_FOR,
     }

@@ -8,7 +8,7 @@ from django import template
 from django.template.loader import render_to_string
 
 from sparkout.records.life import attachments_of
-from sparkout.web.visit.attached import WITH_FORM, at_step
+from sparkout.web.visit.attached import WITH_FORM, at_step, shown_at
 
 if TYPE_CHECKING:
     from django.template import Context
@@ -25,8 +25,8 @@ def attached(context: Context, bench: Bench, step: str) -> SafeString | str:
     kept = vars(bench)
     if "attached" not in kept:
         kept["attached"] = attachments_of(bench.visit)
-    here = at_step(bench.visit, step, kept["attached"], bench.showing)
-    if not here["shots"] and step not in WITH_FORM:
+    if step not in WITH_FORM and all(shown_at(one.step) != step for one in kept["attached"]):
         return ""
+    here = at_step(bench.visit, step, kept["attached"], bench.showing)
     around = {"reader": context["reader"], "showing": context["showing"], "script": step == WITH_FORM[0]}
     return render_to_string("unit/attached.html", {**around, **here}, context["request"])

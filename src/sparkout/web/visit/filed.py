@@ -6,7 +6,8 @@ import math
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from operator import attrgetter
+from typing import TYPE_CHECKING, Any
 
 from sparkout.records.models import Cell, Gauge, Reading
 from sparkout.units import is_bare, parse
@@ -16,6 +17,7 @@ from sparkout.visit.words import Where
 if TYPE_CHECKING:
     import datetime
 
+    from sparkout.records.models import Sweep
     from sparkout.records.tables import Taken
     from sparkout.web.visit.places import Key
 
@@ -53,18 +55,11 @@ class Filed:
 def filed(taken: Taken, length: float) -> dict[Key, Filed]:
     """Return what stands at each place."""
     found: dict[Key, list[Filed]] = defaultdict(list)
-    sweeps = {sweep.pk: sweep for sweep in taken.sweeps}
-    for cell in sorted(taken.cells, key=lambda cell: cell.pk):
-        if cell.value == "-":
-            continue
-        sweep = sweeps[cell.sweep]
-        blade, angle = row_of(sweep.of, sweep.blades, sweep.angles, cell.row)
-        key = (sweep.of, _x(sweep.at[cell.column], length), blade, angle, sweep.when)
-        shown = str(cell.value)
-        unit = sweep.unit or "mm"
-        told = f"{shown} {unit}" if is_bare(shown) else shown
-        gauge, by = _name(sweep.gauge), cell.entered_by__name
-        found[key].append(Filed(Cell, cell.pk, cell.version, told, unit, gauge, by, cell.entered_at))
+    sweeps = {sweep.pk: _OfSweep(sweep, length) for sweep in taken.sweeps}
+    for cell in sorted(taken.cells, key=attrgetter("pk")):
+        if cell.value != "-":
+            sweep = sweeps[cell.sweep]
+            found[sweep.key_of(cell.row, cell.column)].append(sweep.filed(cell))
     for reading in taken.readings:
         angle = None if reading.angle is None else _degrees(reading.angle)
         key = (reading.of, _x(reading.at, length), reading.blade, angle, reading.when)
@@ -80,7 +75,27 @@ def filed(taken: Taken, length: float) -> dict[Key, Filed]:
                 reading.entered_at,
             )
         )
-    return {key: replace(first, repeats=tuple(others)) for key, (first, *others) in found.items()}
+    return {key: replace(first, repeats=tuple(others)) if others else first for key, (first, *others) in found.items()}
+
+
+class _OfSweep:
+    """The cells of one sweep: what all of them share is looked up once."""
+
+    def __init__(self, sweep: Sweep, length: float) -> None:
+        self.sweep = sweep
+        self._rows = [row_of(sweep.of, sweep.blades, sweep.angles, row) for row in range(sweep.rows)]
+        self._across = [_x(at, length) for at in sweep.at]
+        self._unit, self._gauge = sweep.unit or "mm", _name(sweep.gauge)
+
+    def key_of(self, row: int, column: int) -> Key:
+        """Return the place of a cell."""
+        return (self.sweep.of, self._across[column], *self._rows[row], self.sweep.when)
+
+    def filed(self, cell: Any) -> Filed:
+        """Return a cell as what is on file."""
+        shown = str(cell.value)
+        told = f"{shown} {self._unit}" if is_bare(shown) else shown
+        return Filed(Cell, cell.pk, cell.version, told, self._unit, self._gauge, cell.entered_by__name, cell.entered_at)
 
 
 def row_of(of: str, blades: list[int] | None, angles: list[str] | None, row: int) -> tuple[int | None, int | None]:

@@ -17,22 +17,20 @@ from sparkout.papers.card import write_card
 from sparkout.records.models import Gauge
 from sparkout.visit.quantities import QUANTITIES, READINGS
 from sparkout.visit.writing import to_toml
-from sparkout.web.shell.pages import page, refused, text_of
+from sparkout.web.shell.pages import page, refused, remembered, text_of
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.visit.bench import bench_for
+from sparkout.web.visit.group import group_shown
 from sparkout.web.visit.parts import PANELS, changed, page_parts
 from sparkout.web.visit.steps import TITLES
 from sparkout.web.visit.what_if import RELIEF, Choices, compared, sliders
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from django.http import HttpRequest
 
     from sparkout.showing import Showing
     from sparkout.web.visit.bench import Bench
     from sparkout.web.visit.part import Part
-    from sparkout.web.visit.places import Box, Group
 
 _CAUTIONED = ("take in", "look over", "bearings", "measure reel", "measure knife", "prove")
 """Steps whose cautions stand at their head; those of the others stand with the plan."""
@@ -106,7 +104,7 @@ def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
     gauges = {gauge.name: gauge.kind for gauge in Gauge.objects.filter(retired=False).order_by("name")}
     told: dict[str, str] = {}
     shown = [_step(bench, name, title, parts, gauges, told) for name, title in TITLES.items()]
-    proofs = [{"proof": proof, "part": parts[f"told-{proof.id}"].html()} for proof in bench.proofs]
+    off = "" if bench.visit.is_open else " disabled"
     movable = sliders(bench) if bench.answer is not None and bench.visit.is_open else ()
     figures = compared(bench, Choices({}, {})) if movable else ()
     day = bench.showing.say(dated(bench.visit.date)) if bench.visit.date else ""
@@ -116,8 +114,14 @@ def _context(request: HttpRequest, bench: Bench) -> dict[str, Any]:
         "about": " · ".join(str(part) for part in about if part),
         "parts": {"rail": parts["rail-steps"].html(), "now": parts["now-part"].html()},
         "steps": shown,
-        "proofs": proofs,
-        "off": "" if bench.visit.is_open else " disabled",
+        "proofs": [
+            remembered(
+                "visit/proof.html", bench.showing, visit=bench.visit.pk, off=off, proof=proof,
+                unfolded=i == 0 or proof.entry is not None, told=parts[f"told-{proof.id}"].html(),
+            )
+            for i, proof in enumerate(bench.proofs)
+        ],
+        "off": off,
         "pad": [{"sent": key, "shown": _PAD_WORDS.get(key, key)} for key in pad(bench.showing)],
         "taken_in": taken_in(bench),
         "looked_over": [
@@ -209,51 +213,6 @@ def _step(
         "slug": name.replace(" ", "-"),
         "title_said": say(title),
         "cautions": _cautions(bench, name, title, told),
-        "groups": [_group(bench, group, parts, gauges) for group in bench.groups if group.step == name],
+        "groups": [group_shown(bench, group, parts, gauges) for group in bench.groups if group.step == name],
         "panels": [parts[panel].html() for panel in panels if panel in parts],
     }
-
-
-def _group(bench: Bench, group: Group, parts: dict[str, Part], gauges: dict[str, str]) -> dict[str, Any]:
-    fitting = [name for name, kind in gauges.items() if kind in group.kinds]
-    used = [_gauge_of(bench, box) for box in group.all_boxes]
-    now = next((name for name in used if name), fitting[0] if fitting else "")
-    unit = bench.unit_of(group)
-    rows = () if group.grid is None else [(name, _cells(bench, row, parts, unit)) for name, row in group.grid.rows]
-    return {
-        "id": group.id,
-        "title": group.title,
-        "how": group.how,
-        "when": group.when,
-        "boxes": group.boxes,
-        "grid": group.grid,
-        "zeroed": group.zeroed,
-        "heads": () if group.grid is None else [(box.at, box.key[1]) for box in group.grid.rows[0][1]],
-        "own_zero": False,
-        "unit": unit,
-        "gauges": [*([now] if now and now not in fitting else []), *fitting],
-        "gauge": now,
-        "rows": rows,
-        "cells": _cells(bench, group.boxes, parts),
-        "why": next((box.id for box in group.all_boxes if box.key in bench.filed), next(iter(bench.boxes))),
-        "again": parts[f"again-{group.id}"].html() if group.grid is not None else "",
-    }
-
-
-def _gauge_of(bench: Bench, box: Box) -> str:
-    on_file = bench.filed.get(box.key)
-    return "" if on_file is None else on_file.gauge
-
-
-def _cells(bench: Bench, boxes: Iterable[Box], parts: dict[str, Part], unit: str = "") -> list[dict[str, Any]]:
-    """Return the boxes of a row; `unit` stands in the head above them."""
-    following = set(bench.next_boxes)
-    return [
-        {
-            "box": box,
-            "shown": bench.filed[box.key].beside(unit) if box.key in bench.filed else "",
-            "next": box in following,
-            "told": parts[f"told-{box.id}"].html(),
-        }
-        for box in boxes
-    ]

@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from django.template.loader import render_to_string
 from django.utils.html import format_html
 
 from sparkout.core.phrase import phrase
 from sparkout.records.models import Reading
 from sparkout.telling import finding
-from sparkout.web.shell.pages import text_of
+from sparkout.web.shell.pages import remembered, text_of
 from sparkout.web.visit.part import Part
 
 if TYPE_CHECKING:
-    import datetime
-
     from django.http import HttpRequest
 
     from sparkout.reckoning.readings import Meaning
-    from sparkout.showing import Showing
     from sparkout.web.visit.bench import Bench
     from sparkout.web.visit.filed import Filed
     from sparkout.web.visit.papers import Apart
@@ -101,44 +96,22 @@ def _in_row(bench: Bench, box: Box, own: Said | None) -> Part:
     if not (on_file or meanings or own or asked or following):
         return Part(f"told-{box.id}", "", "div", about)
     first = meanings[0] if meanings else None
-    inside = _row(
+    inside = remembered(
+        "visit/told.html",
         bench.showing,
-        bench.visit.pk,
-        bench.visit.is_open,
-        box,
-        own,
-        None if on_file is None else (on_file.by, on_file.at),
-        _odd(bench, meanings),
-        tuple(asked),
-        following,
-        _means(bench, first),
-        "" if first is None else bench.showing.say(first.why),
-        tuple(repeats(bench, box)),
+        visit=bench.visit.pk,
+        is_open=bench.visit.is_open,
+        box=box,
+        said=own,
+        kept=None if on_file is None else (on_file.by, on_file.at),
+        odd=_odd(bench, meanings),
+        asked=tuple(asked),
+        next=following,
+        means=_means(bench, first),
+        why="" if first is None else bench.showing.say(first.why),
+        repeats=tuple(repeats(bench, box)),
     )
     return Part(f"told-{box.id}", inside, "div", about)
-
-
-@lru_cache(1024)
-def _row(
-    showing: Showing,
-    visit: int,
-    is_open: bool,
-    box: Box,
-    said: Said | None,
-    kept: tuple[str, datetime.datetime] | None,
-    odd: bool,
-    asked: tuple[str, ...],
-    following: bool,
-    means: str,
-    why: str,
-    repeats: tuple[Repeat, ...],
-) -> str:
-    """Remembered by everything that goes in: of all the boxes a new reading changes a few."""
-    context: dict[str, Any] = {
-        "showing": showing, "visit": visit, "is_open": is_open, "box": box, "said": said, "kept": kept, "odd": odd,
-        "asked": asked, "next": following, "means": means, "why": why, "repeats": repeats,
-    }  # fmt: skip
-    return render_to_string("visit/told.html", context)
 
 
 def _means(bench: Bench, meaning: Meaning | None) -> str:

@@ -171,6 +171,7 @@ _ALIASES = {
     "horsepower": "hp", "l/min": "L/min", "lpm": "L/min", "gpm": "US gal/min", "gal/min": "US gal/min",
     "cm3/min": "cm³/min", "hz": "Hz", "khz": "kHz", "m/s2": "m/s²", "m/s^2": "m/s²", "mm/s2": "mm/s²", "ft/s2": "ft/s²",
     "kg mm2": "kg mm²", "kgmm²": "kg mm²", "kgmm2": "kg mm²", "kg m2": "kg m²", "kgm²": "kg m²", "kgm2": "kg m²",
+    "zoll": "in", "grad": "deg", "u/min": "1/min", "std": "h", "std.": "h", "stunden": "h", "tage": "day",
     "lb in2": "lb in²", "db": "dB(A)", "dba": "dB(A)", "db(a)": "dB(A)",
 }  # fmt: skip
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from django.http import QueryDict
 
     from sparkout.showing import Showing
+    from sparkout.units import System
 
 _NO_UNIT = ("number", "fraction", "count")
 _INCH_UNITS = {"km/h": "mph", "m/s": "ft/min", "mm/s": "in/s", "kg": "lb", "N": "lbf"}
@@ -165,30 +166,14 @@ class Form:
             return None
         takes = entry.takes
         if isinstance(takes, Depends):
-            return self._read_depending(entry.name, takes, text)
+            return counted(entry.name, takes, self.values.get(takes.on, ""), text, self.showing.system)
         if takes is None or isinstance(takes, Switch):
             return text
-        counted = text
+        told = text
         if isinstance(takes, Quantity) and _is_bare(text):
-            counted = f"{text} {beside(takes, self.showing)}".strip()
-        checked_value(entry.name, takes, counted)
-        return counted
-
-    def _read_depending(self, name: str, takes: Depends, text: str) -> str:
-        decides = self.values.get(takes.on, "")
-        try:
-            shape = takes.shape({takes.on: decides}) if decides else None
-        except KeyError:
-            shape = None  # refused by the field that decides
-        if shape is None or not _is_bare(text):
-            return text
-        kind, _, _, unit = shape
-        if kind in _NO_UNIT or not unit:
-            return text
-        if self.showing.system == "inch":
-            told = phrase("'{text}' has no unit: write it with the number, as thou, mm or deg", text=AsTyped(text))
-            raise VisitProblems([Problem(name, None, told, value=text)])
-        return f"{text} {unit}"
+            told = f"{text} {beside(takes, self.showing)}".strip()
+        checked_value(entry.name, takes, told)
+        return told
 
     def refuse(self, refusal: Refusal) -> None:
         """Put what is wrong beside its box, else on top."""
@@ -289,6 +274,29 @@ def _is_bare(text: str) -> bool:
         return split(text)[1] == ""
     except UnitProblem:
         return False
+
+
+def counted(name: str, takes: Depends, decides: str, text: str, system: System) -> str:
+    """Return a quantity typed in box `name`, a bare number with its unit; `decides` says what it is of.
+
+    Raises
+    ------
+    VisitProblems
+        When a bare number could be thou or inches.
+    """
+    try:
+        shape = takes.shape({takes.on: decides}) if decides else None
+    except KeyError:
+        shape = None  # refused by the field that decides
+    if shape is None or not _is_bare(text):
+        return text
+    kind, _, _, unit = shape
+    if kind in _NO_UNIT or not unit:
+        return text
+    if system == "inch":
+        told = phrase("'{text}' has no unit: write it with the number, as thou, mm or deg", text=AsTyped(text))
+        raise VisitProblems([Problem(name, None, told, value=text)])
+    return f"{text} {unit}"
 
 
 def beside(takes: Quantity, showing: Showing) -> str:

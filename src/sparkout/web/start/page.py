@@ -106,9 +106,10 @@ def _workshop(form: Form) -> Person | None:
 def _one(row: Row, actor: Person | None, form: Form, showing: Showing) -> bool:
     """Add one gauge or set one limit; False when something is wrong with it. Without an actor it is only checked."""
     key = uuid.uuid5(uuid.UUID(form.key), row.slug)
-    gauge = {"kind": row.name, **row.said()}
-    limit = {"quantity": row.name, "origin": "", **row.said()}
     try:
+        said = row.said("inch" if form.values["units"] == "inch" else "mm")
+        gauge = {"kind": row.name, **said}
+        limit = {"quantity": row.name, "origin": "", **said}
         if row.prefix == "limit" and not limit["origin"]:
             raise refuse("origin", phrase("a limit needs its origin"))
         if actor is None:

@@ -146,7 +146,12 @@ KINDS: dict[str, Kind] = {
     "count": Kind("a whole number", "", "", {"": 1.0}),
 }
 
-_ALIASES = {
+GERMAN = {
+    "zoll": "in", "grad": "deg", "u/min": "1/min", "upm": "1/min", "std": "h", "std.": "h", "stunden": "h",
+    "betriebsstunden": "h", "bh": "h", "tage": "day", "tsd": "thou", "kp": "kgf",
+}  # fmt: skip
+"""Units as they are written in German, in small letters."""
+_ALIASES = GERMAN | {
     '"': "in", "''": "in", "″": "in", "inch": "in", "inches": "in", "ins": "in", "'": "ft", "feet": "ft", "foot": "ft",
     "um": "µm", "μm": "µm", "micron": "µm", "microns": "µm", "thousandth": "thou", "thousandths": "thou",
     "th": "thou",
@@ -171,7 +176,6 @@ _ALIASES = {
     "horsepower": "hp", "l/min": "L/min", "lpm": "L/min", "gpm": "US gal/min", "gal/min": "US gal/min",
     "cm3/min": "cm³/min", "hz": "Hz", "khz": "kHz", "m/s2": "m/s²", "m/s^2": "m/s²", "mm/s2": "mm/s²", "ft/s2": "ft/s²",
     "kg mm2": "kg mm²", "kgmm²": "kg mm²", "kgmm2": "kg mm²", "kg m2": "kg m²", "kgm²": "kg m²", "kgm2": "kg m²",
-    "zoll": "in", "grad": "deg", "u/min": "1/min", "std": "h", "std.": "h", "stunden": "h", "tage": "day",
     "lb in2": "lb in²", "db": "dB(A)", "dba": "dB(A)", "db(a)": "dB(A)",
 }  # fmt: skip
 

@@ -7,7 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
-from sparkout.interchange.values import UNIT_WORDS, as_text, day, plain
+from sparkout.interchange.values import as_text, day, plain
 from sparkout.units import unit_called
 
 if TYPE_CHECKING:
@@ -87,7 +87,6 @@ def unit_named(text: str) -> str:
     ('in', 'in', '1/min', '')
     """
     tidy = text.strip().rstrip(".")
-    tidy = UNIT_WORDS.get(tidy.lower(), tidy)
     if tidy.lower() in ("m", "c", "k", "d", "f", "'", "''") and tidy != "m":
         return ""
     for kind in _MEASURED:

@@ -14,6 +14,7 @@ from sparkout.units import UnitProblem, parse, split
 from sparkout.visit.asked import Asked, Depends, Quantity
 from sparkout.visit.problems import Problem, VisitProblems
 from sparkout.visit.words import Day, Switch, Text, Whole, Word
+from sparkout.web.shell.decimals import marked
 from sparkout.web.shell.labels import LABELS
 
 if TYPE_CHECKING:
@@ -22,10 +23,9 @@ if TYPE_CHECKING:
     from django.http import QueryDict
 
     from sparkout.showing import Showing
-    from sparkout.units import System
 
 _NO_UNIT = ("number", "fraction", "count")
-_INCH_UNITS = {"km/h": "mph", "m/s": "ft/min", "mm/s": "in/s", "kg": "lb", "N": "lbf"}
+_INCH_UNITS = {"km/h": "mph", "m/s": "ft/min", "mm/s": "in/s", "kg": "lb", "N": "lbf", "ha": "acre"}
 SEEN = "seen-"
 """Before a field's name: what stood there when the form was opened."""
 HOLDS = "holds-"
@@ -166,12 +166,15 @@ class Form:
             return None
         takes = entry.takes
         if isinstance(takes, Depends):
-            return counted(entry.name, takes, self.values.get(takes.on, ""), text, self.showing.system)
+            return counted(entry.name, takes, self.values.get(takes.on, ""), text, self.showing)
         if takes is None or isinstance(takes, Switch):
             return text
-        told = text
-        if isinstance(takes, Quantity) and _is_bare(text):
-            told = f"{text} {beside(takes, self.showing)}".strip()
+        untouched = self.seen is not None and text == self.seen.get(entry.name)
+        told = (
+            typed_quantity(entry.name, takes, text, self.showing)
+            if isinstance(takes, Quantity) and not untouched
+            else text
+        )
         checked_value(entry.name, takes, told)
         return told
 
@@ -276,7 +279,29 @@ def _is_bare(text: str) -> bool:
         return False
 
 
-def counted(name: str, takes: Depends, decides: str, text: str, system: System) -> str:
+def typed_quantity(name: str, takes: Quantity, text: str, showing: Showing) -> str:
+    """Return a quantity typed in box `name`: its decimal mark the reader's, a bare number with the unit beside its box.
+
+    Raises
+    ------
+    VisitProblems
+        When the number can be read in two ways.
+    """
+
+    def with_unit(text: str) -> str:
+        return f"{text} {beside(takes, showing)}".strip() if _is_bare(text) else text
+
+    def fits(text: str) -> bool:
+        try:
+            checked_value(name, takes, with_unit(text))
+        except VisitProblems:
+            return False
+        return True
+
+    return with_unit(marked(name, text, showing.decimal, fits))
+
+
+def counted(name: str, takes: Depends, decides: str, text: str, showing: Showing) -> str:
     """Return a quantity typed in box `name`, a bare number with its unit; `decides` says what it is of.
 
     Raises
@@ -288,12 +313,13 @@ def counted(name: str, takes: Depends, decides: str, text: str, system: System) 
         shape = takes.shape({takes.on: decides}) if decides else None
     except KeyError:
         shape = None  # refused by the field that decides
+    text = marked(name, text, showing.decimal, lambda _: False)
     if shape is None or not _is_bare(text):
         return text
     kind, _, _, unit = shape
     if kind in _NO_UNIT or not unit:
         return text
-    if system == "inch":
+    if showing.system == "inch":
         told = phrase("'{text}' has no unit: write it with the number, as thou, mm or deg", text=AsTyped(text))
         raise VisitProblems([Problem(name, None, told, value=text)])
     return f"{text} {unit}"

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from django.http import QueryDict
 
     from sparkout.showing import Showing
-    from sparkout.units import System
 
 FIGURES = ("resolution", "calibration_uncertainty", "calibration_due")
 _TAKES = {
@@ -52,7 +51,7 @@ class Row:
         for name in self.boxes:
             self.boxes[name] = sent.get(f"{self.slug}-{name}", "").strip()
 
-    def said(self, system: System) -> dict[str, Any]:
+    def said(self, showing: Showing) -> dict[str, Any]:
         """Return the boxes that say something, as forms read them: a bare number counts in mm, never in thou or inches.
 
         Raises
@@ -64,7 +63,7 @@ class Row:
         for name, value in self.boxes.items():
             takes = _TAKES.get(name)
             try:
-                found[name] = counted(name, takes, self.name, value, system) if takes and value else value
+                found[name] = counted(name, takes, self.name, value, showing) if takes and value else value
             except VisitProblems as wrong:
                 problems += wrong.problems
         if problems:

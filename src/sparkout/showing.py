@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Literal
 
@@ -86,27 +86,19 @@ class Showing:
         ('Bottom blade on cylinder', 'Bedknife on reel')
         >>> Showing("inch", "us").say("set a gap of 0.0508 mm")
         'set a gap of 2.0 thou'
+        >>> refused = phrase("{given} is too small; allowed: 25.4 to 50.8 mm", given=AsTyped("'-3 mm'"))
+        >>> Showing("inch", "us").say(refused)  # what the user typed stays as it was typed
+        "'-3 mm' is too small; allowed: 1.000 to 2.000 in"
         """
         if isinstance(text, AsTyped):
             return text
+        own = [typed for typed in typed_within(text) if self._said(typed) != typed]
         if self.language != "en":
             text = translated(text, self.language)
-        if not self.kept:
+        if not self.kept and not own:
             return self._said(text)
-        parts = re.split("(" + "|".join(map(re.escape, sorted(self.kept, key=len, reverse=True))) + ")", text)
+        parts = re.split("(" + "|".join(map(re.escape, sorted({*self.kept, *own}, key=len, reverse=True))) + ")", text)
         return "".join(part if i % 2 else self._said(part) for i, part in enumerate(parts))
-
-    def quoting(self, text: str) -> str:
-        """Return text as `say` does, but for what the user typed in it, which stays as it was typed.
-
-        Examples
-        --------
-        >>> refused = phrase("{given} is too small; allowed: 25.4 to 50.8 mm", given=AsTyped("'-3 mm'"))
-        >>> Showing("inch", "us").quoting(refused)
-        "'-3 mm' is too small; allowed: 1.000 to 2.000 in"
-        """
-        own = tuple(dict.fromkeys(typed for typed in typed_within(text) if self._said(typed) != typed))
-        return replace(self, kept=(*self.kept, *own)).say(text)
 
     def typed(self, text: str) -> AsTyped:
         """Return a text around something typed in the reader's language, its numbers and units left as typed."""

@@ -146,7 +146,12 @@ KINDS: dict[str, Kind] = {
     "count": Kind("a whole number", "", "", {"": 1.0}),
 }
 
-_ALIASES = {
+GERMAN = {
+    "zoll": "in", "grad": "deg", "u/min": "1/min", "upm": "1/min", "std": "h", "std.": "h", "stunden": "h",
+    "betriebsstunden": "h", "bh": "h", "tage": "day", "tsd": "thou", "kp": "kgf",
+}  # fmt: skip
+"""Units as they are written in German, in small letters."""
+_ALIASES = GERMAN | {
     '"': "in", "''": "in", "″": "in", "inch": "in", "inches": "in", "ins": "in", "'": "ft", "feet": "ft", "foot": "ft",
     "um": "µm", "μm": "µm", "micron": "µm", "microns": "µm", "thousandth": "thou", "thousandths": "thou",
     "th": "thou",

@@ -192,7 +192,7 @@ def test_a_known_shape_is_known_whatever_the_days() -> None:
 def test_what_was_said_goes_on_to_the_next_file(tmp_path: Path) -> None:
     first = proposed(opened(tmp_path, "Unit,2026-01-02\nU1,100\n"))
     next_one = proposed(opened(tmp_path, "Unit,2026-02-02\nU1,100\n"))
-    assert adapted(first, next_one.sheets).sheets[0].columns[1].of == {"on": "2026-02-02"}
+    assert adapted(first, next_one).sheets[0].columns[1].of == {"on": "2026-02-02"}
 
 
 def test_each_sheet_of_a_workbook_for_itself(tmp_path: Path) -> None:

@@ -37,7 +37,7 @@ def test_why_a_row_is_refused_is_told_in_german(on_bench: Bench, name: str) -> N
     found = reasons(on_bench, TABLES[name])
     assert found
     for why in found:
-        told = Showing(language="de", decimal=",").quoting(why)
+        told = Showing(language="de", decimal=",").say(why)
         assert told != str(why)
         assert not ENGLISH.search(OWN.sub("", told)), told
 
@@ -46,4 +46,4 @@ def test_what_was_typed_stays_as_typed_in_any_language_and_unit(on_bench: Bench)
     for why in reasons(on_bench, TABLES["fleet"]):
         for showing in (Showing("inch", "us"), Showing("inch", "us", language="de")):
             quoted = set(re.findall(r"'[^']*'", str(why)))
-            assert quoted <= set(re.findall(r"'[^']*'", showing.quoting(why))), showing.quoting(why)
+            assert quoted <= set(re.findall(r"'[^']*'", showing.say(why))), showing.quoting(why)

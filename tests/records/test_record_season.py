@@ -428,9 +428,10 @@ def test_areas_entered_tell_what_is_mown_in_an_hour(on_bench: Bench) -> None:
         (60, "550 h", "9 ha"),
         (50, "560 h", "12 acre"),
         (40, "570 h", None),
-        (30, "590 h", "3 greens"),
+        (30, "590 h", None),
     ):
         record_hours(actor=me, unit=unit, on=today() - back * DAY, hours=hours, area=area)
+    HoursEntry.objects.filter(hours="590 h").update(area="3 greens")  # as was kept before areas were checked
     found = units_now(seconds=0.0)
     assert found.units[0].hectares_an_hour == pytest.approx(12 * 0.40468564224 / 10)
     assert any("3 greens" in doubt for _, doubt in found.doubts)

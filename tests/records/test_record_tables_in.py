@@ -488,6 +488,22 @@ def test_a_mapping_is_remembered_for_the_next_file_of_its_shape(on_bench: Bench)
     assert str(HoursEntry.objects.get(hours="130 h").on) == "2025-05-06"
 
 
+@pytest.mark.parametrize(
+    "next_file",
+    [
+        "Unit\tDate\tHours\nunit 3\t06.05.2025\t1.230,5\nunit 3\t13.05.2025\t1.240\n",
+        "All clocks;;\nas of 1.6.2025;;\nUnit;Date;Hours\nunit 3;06.05.2025;1230,5\nunit 3;13.05.2025;1.240\n",
+    ],
+)
+def test_the_next_file_of_a_shape_is_read_as_it_is_written(on_bench: Bench, next_file: str) -> None:
+    """Delimiter, place of the heading, decimal mark and order of days are that file's, not the one's before."""
+    assert entered(on_bench, "Unit,Date,Hours\nunit 3,04/13/2025,120.5\n") == {"adds": 1}
+    assert entered(on_bench, next_file) == {"adds": 2}
+    may = HoursEntry.objects.filter(on__month=5).order_by("on")
+    read = [(str(on), hours) for on, hours in may.values_list("on", "hours")]
+    assert read == [("2025-05-06", "1230.5 h"), ("2025-05-13", "1240 h")]
+
+
 def test_another_kind_is_proposed_when_asked_for(on_bench: Bench) -> None:
     file = received(on_bench, "Name,Type\ngreens 2,x\n")
     again = proposed_again(file, ",", {"table.csv": {"kind": "knife type", "heading": 1, "heading_rows": 1}})

@@ -72,6 +72,10 @@ def brought(actor: Person, content: bytes, name: str) -> tuple[dict[str, int], d
     return said, did
 
 
+def hectares(area: Any) -> str:
+    return "" if area is None else f"{parse(area, 'area', 'ha') / 1e10:.9g}"
+
+
 def core(value: Any) -> Any:
     """A typed quantity as a number of core units, so that 5 in and 127 mm are the same record."""
     if isinstance(value, dict):
@@ -104,7 +108,7 @@ def everything() -> dict[str, Any]:
         "limits": {x.quantity + str(x.reel_type): core(limit_row(x)) for x in Limit.objects.filter(ended_at=None)},
         "units": {str(u): (u.pattern, u.active, *(core(t) for t in (u.carrier, u.height, u.mowing))) for u in Unit.objects.all()},
         "fittings": sorted(map(str, fits)),
-        "hours": sorted((n, str(on), core(h), str(area), str(v)) for n, on, h, area, v in hours),
+        "hours": sorted((n, str(on), core(h), hectares(area), str(v)) for n, on, h, area, v in hours),
         "events": sorted(map(str, events)),
         "visits": sorted((v.state, v.reel.label, str(v.knife), str(v.corrects), text_of(v)) for v in visits),
         "season sheets": {s.what_if: s.tables for s in KeptSheet.objects.filter(ended_at=None)},

@@ -56,6 +56,22 @@ def test_a_killed_holder_lets_go(tmp_path: Path) -> None:
         pass
 
 
+def test_what_cannot_be_written_is_told_before_anything_is_entered(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "serving.lock").mkdir()
+    with pytest.raises(Refusal, match="serving.lock cannot be written: Is a directory"), claimed(tmp_path):
+        pass
+    (tmp_path / "serving.lock").rmdir()
+    records = tmp_path / "records.sqlite3"
+    records.touch()
+    writable = os.access
+    monkeypatch.setattr(os, "access", lambda path, mode: Path(path) != records and writable(path, mode))
+    with pytest.raises(Refusal, match=r"records\.sqlite3 cannot be written: Permission denied"), claimed(tmp_path):
+        pass
+    assert not (tmp_path / "serving.lock").exists()
+
+
 def test_the_data_folder_keeps_one_secret_for_itself(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "a folder with spaces é"
     make_ready(folder)

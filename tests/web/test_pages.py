@@ -9,7 +9,7 @@ from django.urls import get_resolver, reverse
 from tests.records.workshops import Bench
 
 from sparkout.records.board import board as board_rows
-from sparkout.records.models import Person, Unit, Workshop
+from sparkout.records.models import Gauge, Person, Unit, Workshop
 from sparkout.server.security import POLICY
 
 ARGUMENTS = {"form": "xlsx", "kind": "gauges", "number": 1, "unit": 1, "box": "diameter-f-l", "name": "passes"}
@@ -124,6 +124,22 @@ def test_first_start(records: Path) -> None:
     assert (made.units, made.vocabulary, made.decimal, made.paper_size) == ("inch", "us", ",", "Letter")
     assert ask.get("/start/").status_code == 302
     assert b"Bedknife" in ask.get("/workshop/").content or b"Reel" in ask.get("/workshop/").content
+
+
+def test_first_start_counts_no_bare_figure_as_mm_where_inches_are_chosen(records: Path) -> None:
+    ask = Client(SERVER_NAME="localhost", headers={"Accept-Language": "de"})
+    manner = {"units": "inch", "vocabulary": "uk", "decimal": ",", "language": "de", "paper_size": "A4"}
+    form = {"name": "wir", "first_person": "ich"} | manner
+    tape = {"gauge-tape": "on", "gauge-tape-id": "Band", "gauge-tape-calibration_uncertainty": "0,002"}
+    bare = ask.post("/start/", form | tape)
+    assert (bare.status_code, Workshop.objects.exists()) == (422, False)
+    assert "hat keine Einheit" in bare.content.decode()
+    offered = ask.get("/start/").content.decode()
+    assert 'value="Umfangsband 1"' in offered
+    assert 'value="0,25 mm"' in offered
+    told = tape | {"gauge-tape-calibration_uncertainty": "0,002 Zoll", "gauge-tape-resolution": "1/64 Zoll"}
+    assert ask.post("/start/", form | told).status_code == 302
+    assert Gauge.objects.get().spec == {"resolution": "1/64 Zoll", "calibration_uncertainty": "0,002 Zoll"}
 
 
 def test_the_demonstration_is_loaded_once(records: Path) -> None:

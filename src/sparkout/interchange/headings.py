@@ -7,7 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
-from sparkout.interchange.values import UNIT_WORDS, as_text, day, plain
+from sparkout.interchange.values import as_text, day, plain
 from sparkout.units import unit_called
 
 if TYPE_CHECKING:
@@ -25,7 +25,18 @@ _ONE_VOCABULARY = (
     (r"\b(fase|fasenbreite|stegbreite|land width)\b", "land"),
     (r"\b(no|nr|number|num)\b", "no"),
 )
-_MEASURED = ("length", "time", "angle", "speed", "rotation", "mass", "force", "temperature", "energy per volume")
+_MEASURED = (
+    "length",
+    "time",
+    "angle",
+    "speed",
+    "rotation",
+    "mass",
+    "force",
+    "temperature",
+    "energy per volume",
+    "area",
+)
 _IN_BRACKETS = re.compile(r"[(\[]([^)\]]{1,12})[)\]]\s*$")
 _AT_END = re.compile(r"[,;/\s]\s*(?:in\s+)?([^\s,;/]{1,12})\s*$")
 
@@ -71,6 +82,8 @@ def told(heading: str) -> tuple[str, str]:
         if match and (unit := unit_named(match[1])):
             text = text[: match.start()]
             break
+    else:
+        unit = unit_called(text, "area") or ""  # "Acres" says what it is and in what
     words = plain(text)
     for pattern, one in _ONE_VOCABULARY:
         words = re.sub(pattern, one, words)
@@ -87,7 +100,6 @@ def unit_named(text: str) -> str:
     ('in', 'in', '1/min', '')
     """
     tidy = text.strip().rstrip(".")
-    tidy = UNIT_WORDS.get(tidy.lower(), tidy)
     if tidy.lower() in ("m", "c", "k", "d", "f", "'", "''") and tidy != "m":
         return ""
     for kind in _MEASURED:

@@ -164,18 +164,26 @@ def shape_of(headings: Iterable[tuple[str, Iterable[str]]]) -> str:
     return hashlib.sha256(json.dumps(plain).encode()).hexdigest()
 
 
-def adapted(remembered: FileMapping, sheets: Iterable[SheetMapping]) -> FileMapping:
-    """Return a remembered mapping put on a file of the same shape: names and headings are the file's own."""
+def adapted(remembered: FileMapping, fresh: FileMapping) -> FileMapping:
+    """Return a remembered mapping put on a file of the same shape.
+
+    What the file shows of itself is the file's own: names, headings and where they stand, delimiter, and the decimal
+    mark and order of days where its cells leave no doubt. The same list may come with commas today, tabs tomorrow.
+    """
     own = tuple(
         replace(
             old,
             name=new.name,
+            heading=new.heading,
+            heading_rows=new.heading_rows,
             asks_order=new.asks_order,
+            order=old.order if new.asks_order else new.order,
+            decimal=new.decimal or old.decimal,
             columns=tuple(
                 replace(was, heading=now.heading, of=now.of if now.of and set(now.of) == set(was.of) else was.of)
                 for was, now in zip(old.columns, new.columns, strict=False)
             ),
         )
-        for old, new in zip(remembered.sheets, sheets, strict=False)
+        for old, new in zip(remembered.sheets, fresh.sheets, strict=False)
     )
-    return FileMapping(own, remembered.delimiter)
+    return FileMapping(own, fresh.delimiter)

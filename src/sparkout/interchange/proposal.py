@@ -310,14 +310,19 @@ def _twin(text: str) -> bool:
     return len(parts) >= 2 and int(parts[0]) == int(parts[1])
 
 
+_SURE_COMMA = re.compile(r"[+\-−]?\d{1,3}(\.\d{3})+,|[+\-−]?\d*,(\d{1,2}(?!\d)|\d{4,})|[+\-−]?0,\d")
+_SURE_POINT = re.compile(r"[+\-−]?\d{1,3}(,\d{3})+\.|[+\-−]?\d*\.(\d{1,2}(?![.\d/-])|\d{4,})|[+\-−]?0\.\d")
+_PERHAPS_POINT = re.compile(r"[+\-−]?\d{1,3}\.\d{3}(?![.\d/-])")
+
+
 def _decimal(cells: list[Cell]) -> str:
-    """Return the decimal mark when the cells show which it is."""
+    """Return the decimal mark when the cells show which it is; 1.240 beside 3,5 is a thousand, else a decimal."""
     texts = [cell for cell in cells if isinstance(cell, str)]
-    comma = sum(
-        bool(re.match(r"[+\-−]?\d*(\.\d{3})*,\d{1,2}(?!\d)|[+\-−]?\d*,\d{4,}|[+\-−]?0,\d+", text)) for text in texts
-    )
-    point = sum(bool(re.match(r"[+\-−]?\d*(,\d{3})*\.\d+(?![.\d/-])", text)) for text in texts)
-    return "," if comma and not point else "." if point and not comma else ""
+    comma = any(_SURE_COMMA.match(text) for text in texts)
+    point = any(_SURE_POINT.match(text) for text in texts)
+    if comma:
+        return "" if point else ","
+    return "." if point or any(_PERHAPS_POINT.match(text) for text in texts) else ""
 
 
 def _repeats(mapping: SheetMapping, samples: list[list[Cell]]) -> bool:

@@ -12,6 +12,7 @@ from typing import get_args
 from sparkout.interchange.fields import Field, Kind, of_section
 from sparkout.visit.quantities import GAUGE_KINDS, LIMITS
 from sparkout.visit.sections import (
+    AREA_MOWN,
     GaugeEntry,
     GrinderSection,
     HeightSection,
@@ -252,7 +253,7 @@ HOURS = Kind(
         _OF_UNIT,
         _day("on", "date", *_DATE, needed=True),
         of_section(UnitSection, "hours", "hours", *_HOURS, needed=True, spreads=True),
-        _name("area", "area mown", "area", "fläche", "gemähte fläche", "acres", "hectares", longest=60),
+        Field("area", "area mown", AREA_MOWN, ("area", "fläche", "gemähte fläche", "acres", "hectares", "hektar")),
     ),
 )  # fmt: skip
 EVENT = Kind(

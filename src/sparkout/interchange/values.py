@@ -9,12 +9,8 @@ import unicodedata
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.interchange.source import Cell
-from sparkout.units import UnitProblem, split
+from sparkout.units import GERMAN, UnitProblem, split
 
-UNIT_WORDS = {
-    "u/min": "1/min", "upm": "1/min", "std": "h", "std.": "h", "stunden": "h", "betriebsstunden": "h", "bh": "h",
-    "zoll": "in", "grad": "deg", "tsd": "thou", "kp": "kgf",
-}  # fmt: skip
 _MONTHS = {
     name: number
     for number, names in enumerate(
@@ -151,8 +147,8 @@ def quantity(cell: Cell, unit: str, decimal: str) -> str | int | float:
         _, typed = split(text)
     except UnitProblem:
         return text  # the field itself says what is wrong with it
-    if typed and typed.lower() in UNIT_WORDS:
-        return f"{text.removesuffix(typed).rstrip()} {UNIT_WORDS[typed.lower()]}"
+    if typed.lower() in GERMAN:
+        return f"{text.removesuffix(typed).rstrip()} {GERMAN[typed.lower()]}"
     return f"{text} {unit}" if unit and not typed else text
 
 

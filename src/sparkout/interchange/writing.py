@@ -14,7 +14,7 @@ from typing import IO, TYPE_CHECKING, Any
 
 from sparkout.interchange.fields import Field
 from sparkout.interchange.text import defused
-from sparkout.units import KINDS, from_core, parse
+from sparkout.units import KINDS, UnitProblem, from_core, parse
 from sparkout.visit.asked import Depends, Quantity
 from sparkout.visit.quantities import QUANTITIES
 from sparkout.visit.words import Text
@@ -66,7 +66,7 @@ def column_unit(field: Field, system: System) -> str:
     """
     if not isinstance(field.asked, Quantity) or not field.unit:
         return ""
-    if system == "inch" and field.unit_kind in ("length", "speed", "mass", "force", "temperature"):
+    if system == "inch" and field.unit_kind in ("length", "speed", "mass", "force", "temperature", "area"):
         return KINDS[field.unit_kind].imperial
     return field.unit
 
@@ -88,12 +88,19 @@ def cell_of(field: Field, row: Row, system: System) -> Cell:
         case list() | tuple():
             return " / ".join(_with_unit(part, field) for part in value)
         case _ if isinstance(field.asked, Quantity):
-            return _number(value, field.unit_kind, field.unit, column_unit(field, system) or field.unit)
+            return _quantity(value, field, column_unit(field, system) or field.unit)
         case _ if isinstance(field.asked, Depends) and "of" in row:
             entry = QUANTITIES[row["of"]]
             return _number(value, entry.kind, entry.unit, _reading_unit(row["of"], system))
         case _:
             return value if isinstance(value, str | int | float | datetime.date | datetime.time) else str(value)
+
+
+def _quantity(value: Any, field: Field, unit: str) -> Cell:
+    try:
+        return _number(value, field.unit_kind, field.unit, unit)
+    except UnitProblem:
+        return str(value)  # kept before it was asked as a quantity: out as it is, sooner than lost
 
 
 def _reading_unit(of: str, system: System) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from contextlib import contextmanager
@@ -9,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
+from sparkout.server.data_folder import database_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -45,9 +47,11 @@ def claimed(data: Path) -> Iterator[Callable[[str], None]]:
     ------
     AlreadyServed
         When another process holds it.
+    Refusal
+        When nothing can be written in it.
     """
     path = data / "serving.lock"
-    with path.open("a+b") as handle:
+    with _opened(path, data) as handle:
         try:
             _lock(handle)
         except OSError:
@@ -62,6 +66,21 @@ def claimed(data: Path) -> Iterator[Callable[[str], None]]:
         tell("")
         yield tell
         handle.truncate(0)
+
+
+def _opened(path: Path, data: Path) -> BinaryIO:
+    """Open the lock; a folder or records that can only be read are told now, not at the first entry."""
+    try:
+        for kept in (data, database_file(data), data / "attachments"):
+            if kept.exists() and not os.access(kept, os.W_OK):
+                raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(kept))
+        return path.open("a+b")
+    except OSError as error:
+        told = phrase(
+            "{path} cannot be written: {why}. Give this user the right to write there, or give another --data",
+            path=AsTyped(error.filename or path), why=AsTyped(error.strerror or error),
+        )  # fmt: skip
+        raise Refusal(told) from None
 
 
 def _address(path: Path) -> str:

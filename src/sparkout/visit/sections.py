@@ -21,6 +21,10 @@ ReliefWish = Literal["yes", "no", "if due"]
 USUAL_RISK = 0.05
 
 
+AREA_MOWN = Quantity("area mown since the entry before", "3 ha", "area", 0, 10_000, "ha")
+"""What stands beside hours in the records; the visit file itself has no area."""
+
+
 class Section(BaseModel):
     """A table of the visit file: unknown keys are errors, and nothing changes after reading."""
 

@@ -51,7 +51,7 @@ def _proposal(source: Source) -> FileMapping:
     known = KnownShape.objects.filter(shape=_shape(fresh)).first()
     if known is None:
         return fresh
-    return adapted(FileMapping.from_data(known.mapping), fresh.sheets)
+    return adapted(FileMapping.from_data(known.mapping), fresh)
 
 
 def _shape(mapping: FileMapping) -> str:

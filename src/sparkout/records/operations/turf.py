@@ -13,6 +13,7 @@ from sparkout.records.models.history import EVENTS
 from sparkout.records.operations.doing import Conflict, Key, as_key, asking, now, operation
 from sparkout.visit.asked import Quantity
 from sparkout.visit.problems import Problem, VisitProblems
+from sparkout.visit.sections import AREA_MOWN
 from sparkout.visit.words import Day, Text, Word
 
 if TYPE_CHECKING:
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 
 _DAY = Day("a day", "2026-11-25")
 _HOURS = Quantity(phrase("hours run since new, as on the machine's clock"), "1240 h", "time", 0, 100_000, "h")
-_AREA = Text(phrase("area mown, with its unit"), "3 ha", 60, 1)
 _NOTE = Text("what happened", "", 500)
 _KIND = Word("what happened", "sand", tuple(name for name, _ in EVENTS))
 
@@ -148,16 +148,16 @@ def _clock(on: datetime.date | str, hours: str | float, area: Any) -> dict[str, 
     """Return an entry's columns, with everything wrong told at once."""
     found: dict[str, Any] = {}
     problems: list[Problem] = []
-    for name, declaration, value in (("on", _DAY, on), ("hours", _HOURS, hours), ("area", _AREA, area)):
+    for name, declaration, value in (("on", _DAY, on), ("hours", _HOURS, hours), ("area", AREA_MOWN, area)):
         if name == "area" and value is None:
             continue
         try:
-            found[name] = checked_value(name, declaration, str(value) if name == "area" else value)
+            found[name] = checked_value(name, declaration, value)
         except VisitProblems as wrong:
             problems += wrong.problems
     if problems:
         raise VisitProblems(problems)
-    return {"on": found["on"], "hours": found["hours"].typed, "area": found.get("area")}
+    return {"on": found["on"], "hours": found["hours"].typed, "area": area and found["area"].typed}
 
 
 def _told(entry: HoursEntry) -> dict[str, Any]:

@@ -155,8 +155,7 @@ def rows(request: HttpRequest, number: int) -> HttpResponse:
         "pages": pages,
         "counts": [(w, say(words), counts.get(w, 0), _MARKS[w]) for w, words in _WORDS[stage].items()],
         "lines": [
-            (line, say(_WORDS[stage].get(line.what, line.what)), _MARKS[line.what], showing.quoting(line.why))
-            for line in lines
+            (line, say(_WORDS[stage].get(line.what, line.what)), _MARKS[line.what], say(line.why)) for line in lines
         ],
         "many_sheets": len({line.sheet for line in lines}) > 1,
         "count": counts,
@@ -221,7 +220,7 @@ def refused_file(request: HttpRequest, number: int, form: str) -> HttpResponseBa
     showing = reader_of(request).showing
     try:
         made = tempfile.TemporaryFile(dir=folder())  # noqa: SIM115 - the answer closes it
-        write_refused(made, form, refused_rows(file, stage, showing.quoting), showing.decimal)
+        write_refused(made, form, refused_rows(file, stage, showing.say), showing.decimal)
     except (Refusal, OSError) as trouble:
         return refused(request, showing.say(trouble.words if isinstance(trouble, Refusal) else str(trouble)))
     made.seek(0)

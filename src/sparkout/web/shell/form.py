@@ -14,6 +14,7 @@ from sparkout.units import is_bare, parse
 from sparkout.visit.asked import Asked, Depends, Quantity
 from sparkout.visit.problems import Problem, VisitProblems
 from sparkout.visit.words import Day, Switch, Text, Whole, Word
+from sparkout.web.shell.decimals import marked
 from sparkout.web.shell.labels import LABELS
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
 
 _NO_UNIT = ("number", "fraction", "count")
-_INCH_UNITS = {"km/h": "mph", "m/s": "ft/min", "mm/s": "in/s", "kg": "lb", "N": "lbf"}
+_INCH_UNITS = {"km/h": "mph", "m/s": "ft/min", "mm/s": "in/s", "kg": "lb", "N": "lbf", "ha": "acre"}
 SEEN = "seen-"
 """Before a field's name: what stood there when the form was opened."""
 HOLDS = "holds-"
@@ -165,30 +166,17 @@ class Form:
             return None
         takes = entry.takes
         if isinstance(takes, Depends):
-            return self._read_depending(entry.name, takes, text)
+            return counted(entry.name, takes, self.values.get(takes.on, ""), text, self.showing)
         if takes is None or isinstance(takes, Switch):
             return text
-        counted = text
-        if isinstance(takes, Quantity) and is_bare(text):
-            counted = f"{text} {beside(takes, self.showing)}".strip()
-        checked_value(entry.name, takes, counted)
-        return counted
-
-    def _read_depending(self, name: str, takes: Depends, text: str) -> str:
-        decides = self.values.get(takes.on, "")
-        try:
-            shape = takes.shape({takes.on: decides}) if decides else None
-        except KeyError:
-            shape = None  # refused by the field that decides
-        if shape is None or not is_bare(text):
-            return text
-        kind, _, _, unit = shape
-        if kind in _NO_UNIT or not unit:
-            return text
-        if self.showing.system == "inch":
-            told = phrase("'{text}' has no unit: write it with the number, as thou, mm or deg", text=AsTyped(text))
-            raise VisitProblems([Problem(name, None, told, value=text)])
-        return f"{text} {unit}"
+        untouched = self.seen is not None and text == self.seen.get(entry.name)
+        told = (
+            typed_quantity(entry.name, takes, text, self.showing)
+            if isinstance(takes, Quantity) and not untouched
+            else text
+        )
+        checked_value(entry.name, takes, told)
+        return told
 
     def refuse(self, refusal: Refusal) -> None:
         """Put what is wrong beside its box, else on top."""
@@ -282,6 +270,52 @@ def _nearest(path: str, names: set[str]) -> str | None:
         if candidate in names:
             return candidate
     return None
+
+
+def typed_quantity(name: str, takes: Quantity, text: str, showing: Showing) -> str:
+    """Return a quantity typed in box `name`: its decimal mark the reader's, a bare number with the unit beside its box.
+
+    Raises
+    ------
+    VisitProblems
+        When the number can be read in two ways.
+    """
+
+    def with_unit(text: str) -> str:
+        return f"{text} {beside(takes, showing)}".strip() if is_bare(text) else text
+
+    def fits(text: str) -> bool:
+        try:
+            checked_value(name, takes, with_unit(text))
+        except VisitProblems:
+            return False
+        return True
+
+    return with_unit(marked(name, text, showing.decimal, fits))
+
+
+def counted(name: str, takes: Depends, decides: str, text: str, showing: Showing) -> str:
+    """Return a quantity typed in box `name`, a bare number with its unit; `decides` says what it is of.
+
+    Raises
+    ------
+    VisitProblems
+        When a bare number could be thou or inches.
+    """
+    try:
+        shape = takes.shape({takes.on: decides}) if decides else None
+    except KeyError:
+        shape = None  # refused by the field that decides
+    text = marked(name, text, showing.decimal, lambda _: False)
+    if shape is None or not is_bare(text):
+        return text
+    kind, _, _, unit = shape
+    if kind in _NO_UNIT or not unit:
+        return text
+    if showing.system == "inch":
+        told = phrase("'{text}' has no unit: write it with the number, as thou, mm or deg", text=AsTyped(text))
+        raise VisitProblems([Problem(name, None, told, value=text)])
+    return f"{text} {unit}"
 
 
 def beside(takes: Quantity, showing: Showing) -> str:

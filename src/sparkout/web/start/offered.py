@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Any
 from sparkout.core.gauges.instrument import USUAL_REPEATABILITY, USUAL_REPEATABILITY_ORIGIN
 from sparkout.core.phrase import phrase
 from sparkout.demonstration.workshop import PRACTICE, limits
+from sparkout.visit.asked import Depends
 from sparkout.visit.problems import VisitProblems
 from sparkout.visit.quantities import GAUGE_KINDS, GAUGE_MEANING, QUANTITIES, gauge_shows
-from sparkout.web.shell.form import without_place
+from sparkout.web.shell.form import counted, without_place
+from sparkout.web.workshop.sections import GaugeEntry, LimitEntry, fields_of
 
 if TYPE_CHECKING:
     from django.http import QueryDict
@@ -19,7 +21,11 @@ if TYPE_CHECKING:
     from sparkout.showing import Showing
 
 FIGURES = ("resolution", "calibration_uncertainty", "calibration_due")
-SIDES = ("at_least", "at_most")
+_TAKES = {
+    entry.name: entry.takes
+    for entry in (*fields_of(GaugeEntry, FIGURES), *fields_of(LimitEntry, ("at_most",)))
+    if isinstance(entry.takes, Depends)
+}
 
 
 @dataclass(slots=True)
@@ -45,9 +51,24 @@ class Row:
         for name in self.boxes:
             self.boxes[name] = sent.get(f"{self.slug}-{name}", "").strip()
 
-    def said(self) -> dict[str, Any]:
-        """Return the boxes that say something."""
-        return {name: value for name, value in self.boxes.items() if value}
+    def said(self, showing: Showing) -> dict[str, Any]:
+        """Return the boxes that say something, as forms read them: a bare number counts in mm, never in thou or inches.
+
+        Raises
+        ------
+        VisitProblems
+            Naming each box whose unit is missing.
+        """
+        found, problems = {}, []
+        for name, value in self.boxes.items():
+            takes = _TAKES.get(name)
+            try:
+                found[name] = counted(name, takes, self.name, value, showing) if takes and value else value
+            except VisitProblems as wrong:
+                problems += wrong.problems
+        if problems:
+            raise VisitProblems(problems)
+        return {name: value for name, value in found.items() if value}
 
     def refuse(self, problems: VisitProblems, showing: Showing) -> None:
         """Put what is wrong beside its box; what belongs to none, beside the first."""
@@ -68,7 +89,7 @@ def gauges(showing: Showing) -> list[Row]:
             usual=usual,
             origin=phrase(USUAL_REPEATABILITY_ORIGIN),
         )
-        boxes = {"id": f"{kind} 1", **dict.fromkeys(FIGURES, "")}
+        boxes = {"id": f"{showing.say(phrase(kind))} 1", **dict.fromkeys(FIGURES, "")}
         made.append(Row(kind, showing.say(phrase(kind)), showing.say(about), boxes))
     return made
 
@@ -80,7 +101,7 @@ def offered_limits(showing: Showing) -> list[Row]:
         if row["origin"] != PRACTICE:
             continue
         name = row["quantity"]
-        boxes = {"at_most": str(row["at_most"]), "origin": showing.say(phrase(PRACTICE))}
+        boxes = {"at_most": showing.say(str(row["at_most"])), "origin": showing.say(phrase(PRACTICE))}
         about = phrase(
             "{meaning}; offered: at most {figure}, {origin}",
             meaning=phrase(QUANTITIES[name].meaning),

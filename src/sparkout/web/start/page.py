@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from django.shortcuts import redirect
@@ -103,12 +104,22 @@ def _workshop(form: Form) -> Person | None:
     return Person.objects.get()
 
 
+def _chosen(form: Form, showing: Showing) -> Showing:
+    """Return how figures on this very form are meant: in the units and with the decimal mark chosen on it."""
+    return replace(
+        showing,
+        system="inch" if form.values["units"] == "inch" else "mm",
+        decimal="," if form.values["decimal"] == "," else ".",
+    )
+
+
 def _one(row: Row, actor: Person | None, form: Form, showing: Showing) -> bool:
     """Add one gauge or set one limit; False when something is wrong with it. Without an actor it is only checked."""
     key = uuid.uuid5(uuid.UUID(form.key), row.slug)
-    gauge = {"kind": row.name, **row.said()}
-    limit = {"quantity": row.name, "origin": "", **row.said()}
     try:
+        said = row.said(_chosen(form, showing))
+        gauge = {"kind": row.name, **said}
+        limit = {"quantity": row.name, "origin": "", **said}
         if row.prefix == "limit" and not limit["origin"]:
             raise refuse("origin", phrase("a limit needs its origin"))
         if actor is None:

@@ -15,12 +15,14 @@ from sparkout.records.models import Unit
 from sparkout.records.operations.job import keep_plan, record_work
 from sparkout.records.operations.readings import record_reading
 from sparkout.records.operations.visits import correct_signed_visit, open_visit, set_aside_visit, sign_visit
+from sparkout.web.shell.form import typed_quantity
 from sparkout.web.shell.pages import refused, text_of
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.visit.entries import short
 from sparkout.web.visit.page import bench_of
 from sparkout.web.visit.typed import PLACES, understood
 from sparkout.web.visit.what_if import choices_from, compared, sliders
+from sparkout.web.workshop.hours import HOURS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -141,7 +143,8 @@ def opened(request: HttpRequest, unit: int) -> HttpResponse:
     taken = get_object_or_404(Unit, pk=unit)
     sent = {name: request.POST.get(name, "").strip() or None for name in ("complaint", "hours")}
     try:
-        made = open_visit(actor=reader_of(request).actor, unit=taken, complaint=sent["complaint"], hours=sent["hours"])
+        hours = sent["hours"] and typed_quantity("hours", HOURS, sent["hours"], reader_of(request).showing)
+        made = open_visit(actor=reader_of(request).actor, unit=taken, complaint=sent["complaint"], hours=hours)
     except Refusal as refusal:
         return refused(request, reader_of(request).showing.say(refusal.words))
     return redirect("visit", made.pk)

@@ -20,8 +20,9 @@ from sparkout.records.operations.turf import Clock, correct_hours, record_hours_
 from sparkout.units import UnitProblem, parse
 from sparkout.visit.asked import Quantity
 from sparkout.visit.problems import Problem, VisitProblems
-from sparkout.visit.words import Day, Text
-from sparkout.web.shell.form import Field, Form, Group, as_shown, without_place
+from sparkout.visit.sections import AREA_MOWN
+from sparkout.visit.words import Day
+from sparkout.web.shell.form import Field, Form, Group, as_shown, typed_quantity, without_place
 from sparkout.web.shell.pages import page
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.workshop.telling import day, kept_query
@@ -40,7 +41,7 @@ _ENTRY = (
         (
             Field("on", label=phrase("Read on"), takes=Day(""), needed=True),
             Field("hours", takes=HOURS, needed=True),
-            Field("area", takes=Text(phrase("such as 3 ha"), "", 60)),
+            Field("area", takes=AREA_MOWN),
         ),
     ),
 )
@@ -134,6 +135,12 @@ def _record(rows: list[Row], form: Form, actor: Any) -> int:
         raise Refusal(phrase("nothing was typed: write the hours of at least one unit"))
     problems = []
     for row in said:
+        try:
+            row.hours = row.hours and typed_quantity(f"{row.unit.pk}.hours", HOURS, row.hours, form.showing)
+            row.area = row.area and typed_quantity(f"{row.unit.pk}.area", AREA_MOWN, row.area, form.showing)
+        except VisitProblems as wrong:
+            problems += wrong.problems
+            continue
         if not row.hours:
             problems.append(Problem(f"{row.unit.pk}.hours", None, phrase("hours are needed with an area")))
         elif _runs_back(row) and not row.changed:
@@ -146,12 +153,8 @@ def _record(rows: list[Row], form: Form, actor: Any) -> int:
             problems.append(Problem(f"{row.unit.pk}.hours", None, told))
     if problems:
         raise VisitProblems(problems)
-    clocks = [Clock(row.unit, _counted(row.hours), row.area or None) for row in said]
+    clocks = [Clock(row.unit, row.hours, row.area or None) for row in said]
     return len(record_hours_of(actor=actor, on=typed["on"] or "", clocks=clocks, key=uuid.UUID(form.key)))
-
-
-def _counted(text: str) -> str:
-    return as_shown(text, HOURS)
 
 
 def _runs_back(row: Row) -> bool:
@@ -180,7 +183,7 @@ def entry(request: HttpRequest, number: int) -> HttpResponse:
     """One entry of hours, to correct by a new one that names it, or to withdraw."""
     reader = reader_of(request)
     found = get_object_or_404(HoursEntry.everything.select_related("unit__position__machine"), pk=number)
-    values = {"on": str(found.on or ""), "hours": as_shown(found.hours, HOURS), "area": as_shown(found.area, None)}
+    values = {"on": str(found.on or ""), "hours": as_shown(found.hours, HOURS), "area": as_shown(found.area, AREA_MOWN)}
     form = Form(_ENTRY, reader.showing, values)
     if request.method == "POST":
         form.take(request.POST)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sparkout.records import models
 from sparkout.records.models.history import EVENTS
 from sparkout.records.operations import turf
+from sparkout.visit.sections import AREA_MOWN
 from sparkout.visit.words import Day, Text, Word
 from sparkout.web.api import records
 from sparkout.web.api.body import Body, Field, record, rows, text, typed
@@ -14,7 +15,7 @@ from sparkout.web.api.told.happened import EventTold, HoursTold
 
 _ON = typed("on", Day("on which day", "2026-11-25"), needed=True)
 _HOURS = Field("hours", "hours run since new, as on the machine's clock", HOURS_SCHEMA, True, "1240 h")
-_AREA = text("area", "what was mown since the entry before, with its unit", "3 ha")
+_AREA = typed("area", AREA_MOWN)
 _WHY = text("why", "why, in a few words", "the clock of another unit")
 _COUNTS = by_presence("ended", "whether it was corrected or withdrawn")
 _CLOCK = Body((record("unit", models.Unit, "the unit, by its id", needed=True), _HOURS, _AREA))

@@ -14,6 +14,7 @@ from django.utils.timezone import localtime
 from sparkout.core.days import at_time, dated
 from sparkout.showing import Showing
 from sparkout.translation import LANGUAGES, translated
+from sparkout.web.shell.read import as_read
 
 if TYPE_CHECKING:
     from django.template import Context
@@ -64,6 +65,12 @@ def moment(context: Context, at: datetime.datetime) -> str:
     """Return a moment, told to this reader by the clock on the wall."""
     showing: Showing = context["showing"]
     return showing.say(at_time(localtime(at)))
+
+
+@register.simple_tag(takes_context=True)
+def read(context: Context, typed: str | None) -> str:
+    """Return what was typed as this reader reads it; a dash for nothing."""
+    return as_read(typed, context["showing"]) if typed else "–"
 
 
 @register.filter

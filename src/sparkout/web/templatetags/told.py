@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -30,6 +31,9 @@ _MARKS = {
     "agree": "good",
     "do not agree: find out why": "bad",
 }
+
+_PARTED = re.compile(r"(?<=\d) (?=(?:mm|thou|in|h|s|N|%|K|±)(?![\w]))|(?<=±) (?=\d)")
+"""The blank between a number and its unit or uncertainty, where a line must not end."""
 
 PHONE = 36
 """Letters that stand side by side on a phone, blanks between columns included; own choice, for 390 px."""
@@ -75,9 +79,17 @@ def read(context: Context, typed: str | None) -> str:
 
 @register.filter
 def mark(text: str) -> str | SafeString:
-    """Return a verdict as a mark (shape, word and colour), anything else as it is."""
+    """Return a verdict as a mark (shape, word and colour), anything else as it is, no unit parted from its number."""
     kind = _marks().get(text.strip().lower())
-    return text if kind is None else format_html('<span class="mark {}">{}</span>', kind, text.lower())
+    if kind is None:
+        return whole(text)
+    return format_html('<span class="mark {}">{}</span>', kind, text.lower())
+
+
+@register.filter
+def whole(text: str) -> str:
+    """Return a text in which no line ends between a number and its unit."""
+    return _PARTED.sub("\N{NO-BREAK SPACE}", text)
 
 
 @register.filter

@@ -182,6 +182,7 @@ def _interchanged() -> list[str]:
 def _code_words() -> list[str]:
     """Words the code decides by and that are told as they stand: faults, faces, stages, kinds of pass."""
     from sparkout.core.bedknife.life import Cause, Face
+    from sparkout.core.cautions import STEPS
     from sparkout.core.reel.explanations import FAULTS, WORK
     from sparkout.core.setting.heat import EXPANSION
     from sparkout.core.verdict.conformity import Outcome
@@ -193,6 +194,7 @@ def _code_words() -> list[str]:
     literals = (Face, Cause, Outcome, Pattern, Datum, ReliefWish, Direction, Roller, Step, When, Drive)
     return [
         *FAULTS,
+        *STEPS,
         *WORK.values(),
         *(str(word) for literal in literals for word in get_args(literal)),
         *PLACE_WORDS,

@@ -404,7 +404,7 @@ def test_sand_and_stones(client: Client, on_bench: Bench) -> None:
     assert client.post(f"/workshop/turf/{event.pk}/", {**sand, "on": "2026-11-19"}).status_code == 302
     made = Event.objects.get(corrects=event)
     page = client.get(f"/workshop/turf/{made.pk}/").content.decode()
-    assert "2026-11-20" in page
+    assert "20 Nov 2026" in page
     assert "counts no longer" in client.get(f"/workshop/turf/{event.pk}/").content.decode()
     assert client.post(f"/workshop/turf/{made.pk}/", {"withdraw": "1"}).status_code == 302
     assert not Event.objects.filter(kind="sand").exists()

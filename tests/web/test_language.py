@@ -9,13 +9,16 @@ from django.test import Client
 from django.utils.translation import get_language
 from tests.records.workshops import Bench
 
+from sparkout.core.cautions import STEPS
 from sparkout.core.days import at_time, dated, month_of
 from sparkout.records.models import Person, Workshop
 from sparkout.records.operations.workshop import change_workshop, set_preferences
 from sparkout.records.queries import visit_file
 from sparkout.showing import Showing
+from sparkout.translation import translated
 from sparkout.units import parse
 from sparkout.visit.problems import VisitProblems
+from sparkout.web.exchange import page as exchange
 
 GERMAN = {"HTTP_ACCEPT_LANGUAGE": "fr;q=0.9, de-AT;q=0.8, en;q=0.5"}
 
@@ -114,3 +117,72 @@ def test_a_number_proposed_to_a_reader_with_a_comma_can_be_read_again() -> None:
     german = Showing(language="de", decimal=",")
     for value in (124.5858, 3.512, 49.815, 1.25, 90.0, -4.125):
         assert parse(german.boxed(value), "length") == pytest.approx(value, abs=0.0005)
+
+
+@pytest.fixture
+def german(visitor: Client) -> Client:
+    assert visitor.post("/who/manner/", {"language": "de", "decimal": ",", "next": "/"}).status_code == 302
+    return visitor
+
+
+CODE = re.compile(r"\[\d|\['|\d{4}-\d\d-\d\d|\d\.\d|\b(True|False|if due|run-out|weeks|skills|uk)\b")
+
+
+@pytest.mark.parametrize("path", ["settings/", "limits/", "units/1/", "reel-types/1/", "gauges/1/", "grinders/1/"])
+def test_what_was_and_what_became_is_told_as_the_page_is(german: Client, path: str) -> None:
+    told = german.get(f"/workshop/{path}").content.decode().partition('id="history"')[2].partition("</details>")[0]
+    lines = re.findall(r"<li>([^<].*?)</li>", told)
+    assert lines
+    own = ("tape 1", "(invented")
+    wrong = [line for line in lines if CODE.search(line) and not any(name in line for name in own)]
+    assert not wrong
+
+
+def test_the_season_sheets_history_is_told_as_the_sheet_is(german: Client) -> None:
+    told = german.get("/season/sheet/").content.decode().partition('id="history"')[2]
+    assert "Erster Tag: " in re.sub(r"<[^>]*>", "", told)
+    assert "Mo 6 · Mi 6 · Fr 6" in told
+    assert not CODE.search(told.partition("</details>")[0].partition("<ol>")[2].replace('class="', ""))
+
+
+def test_a_box_shows_what_is_on_file_with_the_readers_mark_and_sending_it_back_changes_nothing(german: Client) -> None:
+    page = german.get("/workshop/settings/").content.decode()
+    boxes = dict(re.findall(r'<input id="[^"]*" name="(\w+)"[^>]*? value="([^"]*)"', page))
+    assert boxes["gap"] == "0,03 mm"
+    before = Workshop.objects.get()
+    sent = {**boxes, "units": "mm", "vocabulary": "uk", "decimal": ".", "language": "en", "paper_size": "A4"}
+    sent |= {"relief": "if due"}
+    seen = {f"seen-{name}": value for name, value in re.findall(r'name="seen-(\w+)" value="([^"]*)"', page)}
+    assert german.post("/workshop/settings/", {**sent, **seen}).status_code == 302
+    assert Workshop.objects.get().wanted == before.wanted
+    assert german.post("/workshop/settings/", {**sent, **seen, "gap": "0,04 mm"}).status_code == 302
+    assert Workshop.objects.get().wanted["gap"] == "0,04 mm"
+
+
+def test_what_became_of_a_tables_rows_and_a_step_of_the_work_are_told_in_german() -> None:
+    for one in (*(word for words in exchange._WORDS.values() for word in words.values()), *STEPS):
+        assert translated(one, "de") != one
+
+
+def test_an_address_with_nothing_at_it_and_a_page_too_old_are_told_in_the_readers_language(german: Client) -> None:
+    for path in ("/nowhere/", "/units/999/", "/visits/999/", "/workshop/reels/999/"):
+        answer = german.get(path)
+        assert answer.status_code == 404
+        page = answer.content.decode()
+        assert "<h1>Hier ist nichts</h1>" in page
+        assert 'href="/"' in page
+    strict = Client(SERVER_NAME="localhost", enforce_csrf_checks=True)
+    answer = strict.post("/who/", {"person": "1"})
+    assert answer.status_code == 403
+    assert "Nothing was changed" in answer.content.decode()
+
+
+def test_a_fault_of_the_program_has_a_page_of_its_own(german: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fall(*_: object) -> None:
+        raise RuntimeError
+
+    german.raise_request_exception = False
+    monkeypatch.setattr("sparkout.web.search.page.search", fall, raising=True)
+    answer = german.get("/search/?q=fairway")
+    assert answer.status_code == 500
+    assert "Ein Fehler des Programms" in answer.content.decode()

@@ -48,6 +48,7 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 20_000_000
 
+CSRF_FAILURE_VIEW = "sparkout.web.shell.pages.forbidden"
 ROOT_URLCONF = "sparkout.server.urls"
 WSGI_APPLICATION = "sparkout.server.wsgi.application"
 TEMPLATES = [

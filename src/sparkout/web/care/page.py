@@ -34,16 +34,33 @@ def _people() -> tuple[tuple[str, str], ...]:
     return tuple((str(p.pk), AsTyped(p.name)) for p in Person.objects.filter(active=True).order_by("name"))
 
 
+_TASK = {
+    "person": phrase("Who"),
+    "task": phrase("What was done"),
+    "hours": phrase("How long"),
+    "vibration": phrase("Vibration at the hand"),
+    "level": phrase("Noise at the ear"),
+    "dust": phrase("Dust"),
+    "origin": phrase("Where the figures are from"),
+}
+_MAY = {
+    "work": phrase("May"),
+    "given_by": phrase("Given by"),
+    "since": phrase("First day"),
+    "until": phrase("Last day"),
+}
+
+
 def _task_form(showing: Showing, person: Person, day: datetime.date) -> Form:
     fields = (
         Field("person", label=phrase("Whose day"), choices=_people(), needed=True),
         Field("on", label=phrase("Day"), takes=operations.ON, needed=True),
-        Field("task", label=phrase("What was done"), takes=operations.TASK, needed=True),
-        Field("hours", label=phrase("How long"), takes=operations.HOURS, needed=True),
-        Field("vibration", label=phrase("Vibration at the hand"), takes=operations.VIBRATION),
-        Field("level", label=phrase("Noise at the ear"), takes=operations.LEVEL),
-        Field("dust", label=phrase("Dust"), takes=operations.DUST),
-        Field("origin", label=phrase("Where the figures are from"), takes=operations.ORIGIN, needed=True),
+        Field("task", label=_TASK["task"], takes=operations.TASK, needed=True),
+        Field("hours", label=_TASK["hours"], takes=operations.HOURS, needed=True),
+        Field("vibration", label=_TASK["vibration"], takes=operations.VIBRATION),
+        Field("level", label=_TASK["level"], takes=operations.LEVEL),
+        Field("dust", label=_TASK["dust"], takes=operations.DUST),
+        Field("origin", label=_TASK["origin"], takes=operations.ORIGIN, needed=True),
     )
     return Form([Group("", fields)], showing, {"person": str(person.pk), "on": day.isoformat()}, prefix="t")
 
@@ -52,10 +69,10 @@ def _may_form(showing: Showing) -> Form:
     works = tuple((name, phrase(words)) for name, words in WORKS)
     fields = (
         Field("person", label=phrase("Who"), choices=_people(), needed=True),
-        Field("work", label=phrase("May"), choices=works, needed=True),
-        Field("given_by", label=phrase("Given by"), takes=operations.GIVEN_BY, needed=True),
-        Field("since", label=phrase("First day"), takes=operations.SINCE, needed=True),
-        Field("until", label=phrase("Last day"), takes=operations.UNTIL),
+        Field("work", label=_MAY["work"], choices=works, needed=True),
+        Field("given_by", label=_MAY["given_by"], takes=operations.GIVEN_BY, needed=True),
+        Field("since", label=_MAY["since"], takes=operations.SINCE, needed=True),
+        Field("until", label=_MAY["until"], takes=operations.UNTIL),
     )
     return Form([Group("", fields)], showing, {"since": today().isoformat()}, prefix="m")
 
@@ -169,7 +186,7 @@ def _page(
         "task_form": task or _task_form(showing, person, day),
         "may_form": may or _may_form(showing),
         "held": [(one, showing.say(phrase(one.work)), _standing(one, showing)) for one in held if one.ended_at is None],
-        "history": history(showing, *entries, *held),
+        "history": history(showing, *entries, *held, labels={**_TASK, **_MAY}),
         "done": request.GET.get("done", ""),
     }
     return page(request, "care/page.html", context, 422 if wrong else 200)

@@ -40,13 +40,18 @@ if TYPE_CHECKING:
 _A_PAGE = 100
 _LAST = 20
 _WORDS = {
-    TRIAL: {"adds": "would be added", "changes": "would change", "same": "there already", "refused": "refused"},
+    TRIAL: {
+        "adds": phrase("would be added"),
+        "changes": phrase("would change"),
+        "same": phrase("there already"),
+        "refused": phrase("refused"),
+    },
     ENTERING: {
-        "adds": "added",
-        "changes": "changed",
+        "adds": phrase("added"),
+        "changes": phrase("changed"),
         "left": phrase("left as it was"),
-        "same": "there already",
-        "refused": "refused",
+        "same": phrase("there already"),
+        "refused": phrase("refused"),
     },
 }
 _MARKS = {"adds": "good", "same": "plain", "changes": "ask", "left": "plain", "refused": "bad"}

@@ -119,7 +119,7 @@ PARTS = {
             phrase("To be fresh for"),
             phrase("A day to be fresh for"),
             phrase("Add a day to be fresh for"),
-            {"at": phrase("Place, machine or unit"), "on": phrase("The day"), "name": phrase("What it is")},
+            {"at": phrase("Place, machine or unit"), "on": phrase("The day"), "name": phrase("What for")},
         ),
         Part(
             "machines",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+from functools import partial
 from itertools import chain
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
@@ -39,6 +40,12 @@ if TYPE_CHECKING:
     from sparkout.web.season.sections import Part
 
 
+_LABELS = {
+    **{name: label for part in PARTS.values() if not part.listed for name, label in part.labels.items()},
+    **{part.name: part.many for part in PARTS.values() if part.listed},
+}
+
+
 def what_if_of(request: HttpRequest) -> str:
     """Return the what-if that an address names; empty for the workshop's own season."""
     return str(request.POST.get("of", "") or request.GET.get("of", "")).strip()
@@ -64,7 +71,9 @@ def sheet(request: HttpRequest) -> HttpResponse:
         "lists": [_listed(part, tables, showing) for part in PARTS.values() if part.listed],
         "singles": [_single(part, tables, showing) for part in PARTS.values() if not part.listed],
         "done": request.GET.get("done", ""),
-        "history": history(showing, *([kept] if kept is not None else [])),
+        "history": history(
+            showing, *([kept] if kept is not None else []), labels=_LABELS, told=partial(_became, showing=showing)
+        ),
     }
     return page(request, "season/sheet.html", context)
 
@@ -107,6 +116,15 @@ def _told(value: Any, takes: Asked | None, showing: Showing) -> str:
     if isinstance(takes, Day) and shown:
         return showing.say(dated(datetime.date.fromisoformat(shown)))
     return showing.say(shown) if isinstance(takes, Quantity) else shown
+
+
+def _became(name: str, value: Any, showing: Showing) -> str | None:
+    """Return one of the sheet's lists as it stands on the page, in a line; None for a single figure."""
+    part = PARTS.get(name)
+    if part is None or not isinstance(value, list):
+        return None
+    rows = ([cell for each in part.labels if (cell := _cell(part, row, each, showing))] for row in value)
+    return "; ".join(", ".join(cells) for cells in rows)
 
 
 def _single(part: Part, tables: dict[str, Any], showing: Showing) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 _NO_UNIT = ("number", "fraction", "count")
 _INCH_UNITS = {"km/h": "mph", "m/s": "ft/min", "mm/s": "in/s", "kg": "lb", "N": "lbf", "ha": "acre"}
+_LEADING = re.compile(r"^([-−]?\d+)\.(\d+)\b")
 SEEN = "seen-"
 """Before a field's name: what stood there when the form was opened."""
 HOLDS = "holds-"
@@ -116,6 +118,12 @@ class Form:
     rest: list[str] = field(default_factory=list)
     """What is wrong with no single box."""
     prefix: str = "f"
+    _filed: dict[str, str] = field(init=False)
+    """What the form was opened with, as it stands on file."""
+
+    def __post_init__(self) -> None:
+        """Keep what the form was opened with."""
+        self._filed = dict(self.values)
 
     @property
     def fields(self) -> list[Field]:
@@ -131,7 +139,9 @@ class Form:
         """Take what was sent, with what was decided where two people changed the same."""
         self.key = sent.get("key") or self.key
         for entry in self.fields:
-            self.values[entry.name] = sent.get(entry.name, "").strip()
+            came = sent.get(entry.name, "").strip()
+            filed = self._filed.get(entry.name, "")
+            self.values[entry.name] = filed if filed and came == self._marked(entry, filed) else came
         if self.seen is None:
             return
         for entry in self.fields:
@@ -219,14 +229,22 @@ class Form:
         found = [(box.id, box.label, box.wrong or said) for box in boxes if box.wrong or box.clash]
         return found + [("", "", text) for text in self.rest]
 
+    def _marked(self, entry: Field, value: str) -> str:
+        """Return what stands on file as a box shows it: a quantity's number with the reader's decimal mark."""
+        if self.showing.decimal == "." or not isinstance(entry.takes, Quantity):
+            return value
+        return _LEADING.sub(_with_comma, value)
+
     def _box(self, entry: Field) -> Box:
         say, takes = self.showing.say, entry.takes
         value = self.values.get(entry.name, "")
+        if value == self._filed.get(entry.name):
+            value = self._marked(entry, value)
         return Box(
             name=entry.name,
             id=f"{self.prefix}-{entry.name}",
             label=say(entry.words),
-            unit=beside(takes, self.showing) if isinstance(takes, Quantity) else "",
+            unit=_sign(beside(takes, self.showing)) if isinstance(takes, Quantity) else "",
             help="; ".join(say(part) for part in _helping(entry, self.showing)),
             value=value,
             kind=_kind(entry),
@@ -270,6 +288,16 @@ def _nearest(path: str, names: set[str]) -> str | None:
         if candidate in names:
             return candidate
     return None
+
+
+def _with_comma(number: re.Match[str]) -> str:
+    """Return a number with a decimal comma; three figures after it get a fourth, else they could be thousands."""
+    return f"{number[1]},{number[2]}" + ("0" if len(number[2]) == 3 else "")
+
+
+def _sign(unit: str) -> str:
+    """Return a unit as it is printed; both are taken where it is typed."""
+    return "°" if unit == "deg" else re.sub(r"\bday\b", "d", unit)
 
 
 def typed_quantity(name: str, takes: Quantity, text: str, showing: Showing) -> str:
@@ -360,7 +388,9 @@ def _helping(entry: Field, showing: Showing) -> list[str]:
 
 def _range(takes: Quantity, showing: Showing) -> str:
     """Return the allowed range in the unit beside the box."""
-    return showing.bounds(takes.low, takes.high, takes.kind, takes.unit, beside(takes, showing))
+    unit = beside(takes, showing)
+    told = showing.bounds(takes.low, takes.high, takes.kind, takes.unit, unit)
+    return (told.removesuffix(unit) + _sign(unit)).replace(" °", "°") if unit else told
 
 
 def _kind(entry: Field) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ from django.utils.timezone import localtime
 from sparkout.core.days import at_time, dated
 from sparkout.showing import Showing
 from sparkout.translation import LANGUAGES, translated
+from sparkout.web.shell.read import as_read
 
 if TYPE_CHECKING:
     from django.template import Context
@@ -29,6 +31,9 @@ _MARKS = {
     "agree": "good",
     "do not agree: find out why": "bad",
 }
+
+_PARTED = re.compile(r"(?<=\d) (?=(?:mm|thou|in|h|s|N|%|K|±)(?![\w]))|(?<=±) (?=\d)")
+"""The blank between a number and its unit or uncertainty, where a line must not end."""
 
 PHONE = 36
 """Letters that stand side by side on a phone, blanks between columns included; own choice, for 390 px."""
@@ -66,11 +71,25 @@ def moment(context: Context, at: datetime.datetime) -> str:
     return showing.say(at_time(localtime(at)))
 
 
+@register.simple_tag(takes_context=True)
+def read(context: Context, typed: str | None) -> str:
+    """Return what was typed as this reader reads it; a dash for nothing."""
+    return as_read(typed, context["showing"]) if typed else "–"
+
+
 @register.filter
 def mark(text: str) -> str | SafeString:
-    """Return a verdict as a mark (shape, word and colour), anything else as it is."""
+    """Return a verdict as a mark (shape, word and colour), anything else as it is, no unit parted from its number."""
     kind = _marks().get(text.strip().lower())
-    return text if kind is None else format_html('<span class="mark {}">{}</span>', kind, text.lower())
+    if kind is None:
+        return whole(text)
+    return format_html('<span class="mark {}">{}</span>', kind, text.lower())
+
+
+@register.filter
+def whole(text: str) -> str:
+    """Return a text in which no line ends between a number and its unit."""
+    return _PARTED.sub("\N{NO-BREAK SPACE}", text)
 
 
 @register.filter

@@ -55,7 +55,11 @@ def tokens(request: HttpRequest) -> HttpResponse:
             (token, reader.showing.say(phrase(dict(SCOPES)[token.scope]))) for token in everyone if _open(token)
         ],
         "past": [token for token in everyone if not _open(token)],
-        "history": history(reader.showing, *everyone),
+        "history": history(
+            reader.showing,
+            *everyone,
+            told=lambda name, value: reader.showing.say(phrase(dict(SCOPES)[value])) if name == "scope" else None,
+        ),
         "done": request.GET.get("done", ""),
     }
     return page(request, "tokens/page.html", context, 422 if form.is_wrong else 200)

@@ -17,6 +17,7 @@ from sparkout.records.operations.equipment import (
 from sparkout.units import split
 from sparkout.visit.quantities import GAUGE_KINDS, GAUGE_MEANING
 from sparkout.web.shell.form import Field, Group, given
+from sparkout.web.shell.read import as_read
 from sparkout.web.workshop.kind import Column, Kind, Side
 from sparkout.web.workshop.sections import GaugeEntry, GrinderSection, fields_of, figure
 from sparkout.web.workshop.where import name_field
@@ -60,10 +61,10 @@ def _due(gauge: Any, showing: Showing) -> str:
     return showing.say(phrase("overdue since {day}", day=told)) if gauge.calibration_due < today() else told
 
 
-def _step(gauge: Any, _: Showing) -> str:
+def _step(gauge: Any, showing: Showing) -> str:
     """Return the smallest step a gauge shows; nothing where it goes without steps, as leaves do."""
     step = str(gauge.spec.get("resolution", ""))
-    return step if step and split(step)[0] > 0.0 else ""
+    return as_read(step, showing) if step and split(step)[0] > 0.0 else ""
 
 
 def _calibrations(gauge: Any, showing: Showing) -> dict[str, Any]:

@@ -7,22 +7,36 @@ from typing import TYPE_CHECKING, Any
 
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.changes import changes_of
+from sparkout.records.models.workshop import DECIMALS, UNITS, VOCABULARIES
+from sparkout.translation import LANGUAGES
 from sparkout.web.shell.labels import LABELS
+from sparkout.web.shell.read import as_read
 
 if TYPE_CHECKING:
     import datetime
+    from collections.abc import Callable, Mapping
 
     from django.db.models import Model
 
     from sparkout.records.changes import Change
     from sparkout.showing import Showing
 
+_SETTINGS: dict[str, list[tuple[str, str]]] = {
+    "units": UNITS,
+    "vocabulary": VOCABULARIES,
+    "decimal": DECIMALS,
+    "language": [(code, AsTyped(name)) for code, name in LANGUAGES.items()],
+}
+"""Settings kept by a sign of the code's own, with the words for it."""
+_WORDS = {"kind", "pattern", "quantity", "relief", "relief_datum", "work"}
+"""Entries that hold one of the code's own words."""
+
 ACTIONS = {
     "make_token": phrase("made"),
     "end_token": phrase("ended"),
     "add": phrase("added"),
     "change": phrase("changed"),
-    "set": phrase("set"),
+    "set": phrase("laid down"),
     "set_up_workshop": phrase("set up"),
     "end": phrase("put out of use"),
     "end_limit": phrase("ended"),
@@ -76,25 +90,40 @@ class Told:
     file: str
 
 
-def history(showing: Showing, *things: Model) -> list[Told]:
-    """Return what was done to these things, the last first."""
-    return [_told(change, showing) for change in changes_of(*things)]
+def history(
+    showing: Showing,
+    *things: Model,
+    labels: Mapping[str, str] | None = None,
+    told: Callable[[str, Any], str | None] = lambda _name, _value: None,
+) -> list[Told]:
+    """Return what was done to these things, the last first.
+
+    `labels` name entries as the page's own form does where another form asks something else by that name; `told` tells
+    an entry's value, or None for the usual telling.
+    """
+
+    def entry(change: Change, name: str) -> Entry:
+        sides = []
+        for side in (change.was, change.became):
+            value = side.get(name)
+            said = told(name, value) if value is not None else ""
+            sides.append(_value(name, value, showing) if said is None else said)
+        return Entry(label_of(name, showing, labels or {}), *sides)
+
+    return [_told(change, showing, entry) for change in changes_of(*things)]
 
 
-def _told(change: Change, showing: Showing) -> Told:
-    names = dict.fromkeys((*change.was, *change.became))
-    entries = tuple(
-        Entry(label_of(name, showing), _value(change.was.get(name)), _value(change.became.get(name))) for name in names
-    )
+def _told(change: Change, showing: Showing, entry: Callable[[Change, str], Entry]) -> Told:
+    entries = tuple(entry(change, name) for name in dict.fromkeys((*change.was, *change.became)))
     who = change.who
     if change.through:
         who = showing.say(phrase("{who}, by API ({token})", who=AsTyped(who), token=AsTyped(change.through)))
     return Told(change.at, who, action_words(change.action, showing), entries, change.file)
 
 
-def label_of(name: str, showing: Showing) -> str:
+def label_of(name: str, showing: Showing, labels: Mapping[str, str]) -> str:
     """Return an entry's name for people."""
-    return showing.say(LABELS.get(name) or phrase(name.replace("_", " ")))
+    return showing.say(labels.get(name) or LABELS.get(name) or phrase(name.replace("_", " ")))
 
 
 def action_words(action: str, showing: Showing) -> str:
@@ -103,7 +132,21 @@ def action_words(action: str, showing: Showing) -> str:
     return showing.say(known or phrase(action.replace("_", " ")))
 
 
-def _value(value: Any) -> str:
+def _value(name: str, value: Any, showing: Showing) -> str:
+    """Return a value on file as it is read, not typed: days, numbers and the code's own words told to the reader."""
     if isinstance(value, list):
-        return "; ".join(", ".join(map(str, item.values())) if isinstance(item, dict) else str(item) for item in value)
-    return "" if value is None else str(value)
+        return "; ".join(_value(name, item, showing) for item in value)
+    if isinstance(value, dict):
+        return ", ".join(_value(each, item, showing) for each, item in value.items())
+    if isinstance(value, bool):
+        return showing.say(phrase("yes") if value else phrase("no"))
+    text = "" if value is None else str(value)
+    if name in _SETTINGS:
+        text = showing.say(dict(_SETTINGS[name]).get(text, AsTyped(text)))
+    elif name in _WORDS:
+        text = showing.say(phrase(text))
+    elif name == "origin":
+        text = showing.typed(text)
+    else:
+        text = as_read(text, showing)
+    return text

@@ -77,6 +77,7 @@ def told_limits(found: Iterable[Limit], showing: Showing) -> list[dict[str, Any]
     return [
         {
             "limit": limit,
+            "origin": showing.typed(limit.origin),
             "quantity": showing.say(phrase(limit.quantity)),
             "at_least": _figure(limit, limit.at_least, showing),
             "at_most": _figure(limit, limit.at_most, showing),

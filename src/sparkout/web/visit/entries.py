@@ -52,11 +52,11 @@ def reading(request: HttpRequest, number: int) -> HttpResponseBase:
         version = entered(places, partial(enter, reader.actor, places, sent)).version
     except Conflict as conflict:
         told = phrase("changed meanwhile: it now reads {value}", value=AsTyped(conflict.theirs))
-        said = Said(name, reader.showing.quoting(told), sent.get("line", ""), conflict.theirs)
+        said = Said(name, reader.showing.say(told), sent.get("line", ""), conflict.theirs)
         return _fresh(request, number, CONFLICT, said=said)
     except Refusal as refusal:
         return _fresh(
-            request, number, REFUSED, said=Said(name, reader.showing.quoting(short(refusal)), meant=meant(refusal))
+            request, number, REFUSED, said=Said(name, reader.showing.say(short(refusal)), meant=meant(refusal))
         )
     return _kept(version) if sent.get("more") else _fresh(request, number, DONE, version)
 
@@ -113,7 +113,7 @@ def _parts(request: HttpRequest, number: int, said: Said | None) -> Iterator[str
 
 
 def _plainly(request: HttpRequest, why: str) -> HttpResponse:
-    told = format_html("{}", reader_of(request).showing.quoting(why))
+    told = format_html("{}", reader_of(request).showing.say(why))
     return HttpResponse(Part("refused", told, "div", ' role="alert"').html(), headers={"Outcome": REFUSED})
 
 

@@ -59,7 +59,7 @@ def test_turns_are_those_of_the_catalogue(client: Client) -> None:
 def test_clip_is_that_of_the_catalogue(client: Client) -> None:
     """4.5 km/h and 1500 turns a minute with 11 blades: 1250 mm/s / (25 x 11) = 4.545 mm."""
     text = shown(client, "/clip/", clip.EXAMPLE)
-    assert re.search(r"Clip</th><td>4\.5\d* ", text)
+    assert re.search(r"Clip</th><td>4\.5\d*\s", text)
     assert "once per cylinder turn" in text
     assert "mow a stretch at" in text
 
@@ -131,13 +131,13 @@ def test_a_refusal_of_the_whole_is_told_and_keeps_what_was_typed(client: Client)
 @pytest.mark.parametrize("path", EXAMPLES)
 def test_both_vocabularies_and_unit_systems(client: Client, path: str) -> None:
     uk = shown(client, path, EXAMPLES[path]).split('id="told"', 1)[1].split("<footer")[0]
-    assert re.search(r"\d mm\b", uk)
+    assert re.search(r"\d\smm\b", uk)
     assert re.search(r"\b(?:bedkni|reel\b)", re.sub(r"<[^>]*>", " ", uk), re.IGNORECASE) is None
     for name, value in (("vocabulary", "us"), ("units", "inch")):
         client.post("/who/manner/", {name: value, "next": "/"})
     told = shown(client, path, EXAMPLES[path]).split('id="told"', 1)[1].split("<footer")[0]
     assert re.search(r"\b(?:cylinder|bottom blade)\b", told, re.IGNORECASE) is None
-    assert re.search(r"\d (?:in|thou)\b", told)
+    assert re.search(r"\d\s(?:in|thou)\b", told)
     assert not re.search(r"\d mm\b", told)
 
 

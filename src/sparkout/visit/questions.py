@@ -223,7 +223,7 @@ def _too_fine(look: _Look) -> Asking:
 
 
 _UNSEEN = 0.1
-"""Of the usual repeatability: no gauge of the kind shows so little."""
+"""Of what a gauge tells apart: so little it does not show."""
 _NEXT_UNIT = {"thou": "in", "µm": "mm"}
 
 
@@ -231,11 +231,11 @@ def _tiny(look: _Look) -> Asking:
     """A reading next to nothing, such as .002 beside a box that counts in thou: .002 in, as dials are marked."""
     found: dict[str, list[Placed]] = defaultdict(list)
     for path, reading in look.placed:
-        entry, gauge = QUANTITIES[reading.of], look.gauges.get(reading.gauge or "")
-        if entry.kind == "length" and entry.gauges and reading.value is not None:
-            usual = USUAL_REPEATABILITY[entry.gauges[0] if gauge is None else gauge.kind]
-            if 0.0 < abs(reading.value) < _UNSEEN * usual:
-                found[reading.of].append((path, reading))
+        entry = QUANTITIES[reading.of]
+        if entry.kind != "length" or not entry.gauges or reading.value is None:
+            continue
+        if 0.0 < abs(reading.value) < _UNSEEN * _finest(look, reading):
+            found[reading.of].append((path, reading))
     for placed in found.values():
         path, value = placed[0][0], placed[0][1].value
         assert value is not None
@@ -245,6 +245,15 @@ def _tiny(look: _Look) -> Asking:
             path,
             phrase("{what}. Did you mean {meant}?", what=_and_more(less, [p for p, _ in placed]), meant=meant),
         )
+
+
+def _finest(look: _Look, reading: Reading) -> float:
+    """Return what the gauge of a reading tells apart, mm: its own figures, else what is usual of its kind."""
+    gauge = look.gauges.get(reading.gauge or "")
+    if gauge is None:
+        return min(USUAL_REPEATABILITY[kind] for kind in QUANTITIES[reading.of].gauges)
+    own = [float(said) for said in (gauge.resolution, gauge.repeatability) if said]
+    return min([*own, USUAL_REPEATABILITY[gauge.kind]])
 
 
 def _wheel(look: _Look) -> Asking:

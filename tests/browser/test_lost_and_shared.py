@@ -123,8 +123,8 @@ def test_two_people_on_one_visit(sit_down: Any, open_visit: Any) -> None:
     enter(first, "diameter-f-l", "125.1 mm")
     first.saved()
     enter(second, "diameter-f-l", "125.9 mm")  # on a page that still shows the place empty
-    second.page.wait_for_selector("#told-diameter-f-l .no")
-    told = second.page.inner_text("#told-diameter-f-l")
+    second.page.wait_for_selector("#said-diameter-f-l .no")
+    told = second.page.inner_text("#said-diameter-f-l")
     assert "125.1 mm" in told
     assert "125.9 mm" in told
     assert values(first, path, "diameter") == ["125.1 mm"]  # nothing is settled silently
@@ -133,7 +133,7 @@ def test_two_people_on_one_visit(sit_down: Any, open_visit: Any) -> None:
     assert values(first, path, "diameter") == ["125.9 mm"]
     enter(first, "diameter-f-l", "125.2 mm")
     first.page.get_by_role("button", name="Leave theirs: 125.9 mm").click()
-    first.page.wait_for_selector("#told-diameter-f-l .no", state="detached")
+    first.page.wait_for_selector("#said-diameter-f-l .no", state="detached")
     assert first.page.input_value("#in-diameter-f-l") == "125.9 mm"
     assert values(first, path, "diameter") == ["125.9 mm"]
 
@@ -142,8 +142,8 @@ def test_wrong_unit_is_noticed_and_asked(sit_down: Any, open_visit: Any) -> None
     bench = sit_down()
     path = open_visit(bench)
     enter(bench, "land-f-l", "40")
-    bench.page.wait_for_selector("#told-land-f-l .no")
-    assert "0 to 20 mm" in bench.page.inner_text("#told-land-f-l")
+    bench.page.wait_for_selector("#said-land-f-l .no")
+    assert "0 to 20 mm" in bench.page.inner_text("#said-land-f-l")
     assert bench.page.input_value("#in-land-f-l") == "40"  # what was typed stays to be put right
     bench.page.get_by_role("button", name="40 thou").click()
     bench.saved()
@@ -168,6 +168,24 @@ def test_the_page_does_not_jump_under_the_finger(sit_down: Any, open_visit: Any)
         page.evaluate(FILL, row)
         bench.saved()
         assert abs(box.bounding_box()["y"] - before) < 2
+
+
+def test_the_page_does_not_jump_where_somebody_has_scrolled_to(sit_down: Any, open_visit: Any) -> None:
+    """The box typed in last is out of sight; as on a telephone whose browser does not hold the page by itself."""
+    bench = sit_down(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    open_visit(bench)
+    page = bench.page
+    page.evaluate("document.documentElement.style.overflowAnchor = 'none'")
+    page.focus("#in-diameter-f-c")
+    page.evaluate("document.getElementById('g-diameter_as_left').scrollIntoView({ block: 'center' })")
+    page.wait_for_timeout(300)
+    box = page.locator("#g-diameter_as_left")
+    before = box.bounding_box()["y"]
+    assert page.evaluate("document.activeElement.getBoundingClientRect().bottom < 0")
+    for row in range(1, 1 + page.locator("#g-run-out_as_found tbody tr").count()):
+        page.evaluate(FILL, row)
+    bench.saved()
+    assert abs(box.bounding_box()["y"] - before) < 2
 
 
 def test_a_server_that_knows_nobody_keeps_nothing_and_so_the_page_does(sit_down: Any, open_visit: Any) -> None:
@@ -321,10 +339,11 @@ def test_two_people_tap_one_paper_proof(sit_down: Any, open_visit: Any) -> None:
     tap(second, 3, 3)  # their page does not know of the first tap
     second.until(lambda: shown(second) == rows(second) == "c--p-")
     tap(first, 3)
-    first.page.locator("#told-paper-as_left", has_text="yours clean, theirs pinched").wait_for()
+    first.page.locator("#said-paper-as_left", has_text="yours clean, theirs pinched").wait_for()
     assert shown(first) == "c--p-"
     first.page.get_by_role("button", name="Enter mine").click()
-    first.until(lambda: first.page.inner_text("#told-paper-as_left") == "")
+    assert first.page.locator("#said-paper-as_left").count() == 0
+    first.until(lambda: rows(first) == "c--c-")
     assert rows(first) == shown(first) == "c--c-"
     first.page.fill("#thickness-paper-as_left", "0.08")
     first.page.press("#thickness-paper-as_left", "Tab")
@@ -333,6 +352,28 @@ def test_two_people_tap_one_paper_proof(sit_down: Any, open_visit: Any) -> None:
     second.page.reload()
     assert second.page.input_value("#thickness-paper-as_left") == "0.08 mm"
     assert shown(second) == "c--c-"
+
+
+def test_what_is_asked_about_one_box_stays_while_others_are_typed(sit_down: Any, open_visit: Any) -> None:
+    """In a row and in the dial's grid, where a finger finds no title: both values, and the buttons that settle it."""
+    first, second = sit_down(person=0), sit_down(person=1)
+    path = open_visit(first)
+    second.go(path)
+    enter(first, "run-out-f-2-l", "0.02")
+    first.saved()
+    enter(second, "run-out-f-2-l", "0.03")
+    enter(second, "land-f-l", "25 mm")
+    second.page.locator("#said-land-f-l", has_text="too large").wait_for()
+    enter(second, "diameter-f-l", "125.1 mm")
+    second.until(lambda: values(second, path, "diameter") == ["125.1 mm"])
+    asked = second.page.locator("#s-run-out_as_found .said")
+    assert "left, blade 2: changed meanwhile: it now reads 0.02 mm" in asked.inner_text()
+    assert second.page.locator("#said-land-f-l").is_visible()
+    enter(second, "land-f-l", "2.5 mm")
+    asked.get_by_role("button", name="Leave theirs: 0.02 mm").click()
+    second.until(lambda: second.page.locator(".said").count() == 0)
+    second.saved()
+    assert second.page.input_value("#in-run-out-f-2-l") == "0.02"
 
 
 def test_a_refused_line_is_not_said_to_be_saved(sit_down: Any, open_visit: Any) -> None:

@@ -334,3 +334,17 @@ def test_opened_by_mistake(client: Client, on_bench: Bench) -> None:
     assert client.post("/visits/1/set-aside/", {"reason": "wrong unit"}).status_code == 302
     assert "Set aside" in client.get("/visits/1/").content.decode()
     assert enter(client, "diameter-f-l", "125.4")["Outcome"] == "refused"
+
+
+def test_what_comes_after_the_signature_is_refused_with_the_day_as_it_is_told(client: Client, on_bench: Bench) -> None:
+    enter(client, "diameter-f-l", "125.4")
+    client.post("/visits/1/sign/", {"name": "AB", "statement": "set and proved"})
+    signed = Visit.objects.get(pk=1).signed_on
+    assert signed is not None
+    day = f"{signed:%-d %b %Y}"
+    assert f"was signed by AB on {day} and is closed" in enter(client, "diameter-f-c", "125.4").content.decode()
+    for address, sent in (("pass", {"pass": "1", "infeed": "0.02 mm"}), ("paper", {"rows": ALL, "was": NONE})):
+        sent |= {"stations": "left|centre|right", "key": str(uuid.uuid4())}
+        answer = whole(client.post(f"/visits/1/{address}/", sent)).content.decode()
+        assert '<div id="refused"' in answer
+        assert day in answer

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
+from sparkout.core.days import dated
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import checked_table, checked_value, refuse
 from sparkout.records.models import Fitting, Grinder, HoursEntry, Visit
@@ -47,7 +48,7 @@ def still_open(visit: int, look_up: Callable[[int], Visit] = _whole) -> Visit:
             phrase(
                 "this visit was signed by {person} on {day} and is closed",
                 person=held.signed_by,
-                day=held.signed_on or phrase("an unknown day"),
+                day=dated(held.signed_on) if held.signed_on else phrase("an unknown day"),
             ),
             suggestion=phrase("A correction is a new visit that names this one."),
         )

@@ -18,7 +18,7 @@ from sparkout.web.shell.pages import text_of
 from sparkout.web.visit.drawn import drawn_at
 from sparkout.web.visit.grinding import done_passes, lapsed, passes_at_the_bench
 from sparkout.web.visit.part import Part
-from sparkout.web.visit.told import again_parts, beside
+from sparkout.web.visit.told import again_parts, beside, said_parts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -54,11 +54,8 @@ def changed(request: HttpRequest, bench: Bench, have: str, said: Said | None = N
     """Return the parts that differ from those the page says it has, stage by stage."""
     known = set(have.split())
     for stage in (AT_ONCE, AFTER):
-        fresh = [
-            part
-            for part in _parts(request, bench, stage, said)
-            if f"{part.id}:{part.digest}" not in known or (said and part.id == f"told-{said.box}")
-        ]
+        parts = _parts(request, bench, stage, said)
+        fresh = [part for part in parts if f"{part.id}:{part.digest}" not in known]
         yield "".join(part.html() for part in fresh) + MORE
 
 
@@ -68,9 +65,8 @@ def _parts(request: HttpRequest, bench: Bench, names: tuple[str, ...], said: Sai
 
 def _named(request: HttpRequest, bench: Bench, name: str, said: Said | None) -> list[Part]:
     if name == "told":
-        return [beside(bench, group, box, said) for group in bench.groups for box in group.all_boxes]
-    if name == "proofs":
-        return [_proof(request, proof, said) for proof in bench.proofs]
+        told = [beside(bench, group, box) for group in bench.groups for box in group.all_boxes]
+        return told if said is None else [*told, *said_parts(request, bench, said)]
     if name in OF_THE_ANSWER:
         return bench.made_once(name, lambda: _made(request, bench, name))
     if name not in bench.made:
@@ -95,14 +91,14 @@ def _made(request: HttpRequest, bench: Bench, name: str) -> list[Part]:
         return [_now(request, bench)]
     if name == "again":
         return again_parts(request, bench)
+    if name == "proofs":
+        return [_proof(proof) for proof in bench.proofs]
     return [_panel(request, bench, name)]
 
 
-def _proof(request: HttpRequest, proof: ProofAtTheBench, said: Said | None) -> Part:
-    about = f' data-version="{proof.version}" data-rows="{proof.rows_filed}" class="told" role="status"'
-    apart = said.apart if said is not None and said.box == proof.id else ()
-    inside = text_of(request, "visit/paper_apart.html", {"proof": proof, "apart": apart}) if apart else ""
-    return Part(f"told-{proof.id}", inside, "div", about)
+def _proof(proof: ProofAtTheBench) -> Part:
+    about = f' data-version="{proof.version}" data-rows="{proof.rows_filed}" class="unseen"'
+    return Part(f"told-{proof.id}", "", "div", about)
 
 
 def _now(request: HttpRequest, bench: Bench) -> Part:

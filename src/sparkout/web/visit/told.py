@@ -49,17 +49,28 @@ class Repeat:
     place: str
 
 
-def beside(bench: Bench, group: Group, box: Box, said: Said | None) -> Part:
+def beside(bench: Bench, group: Group, box: Box) -> Part:
     """Return what stands beside one box."""
     name = f"told-{box.id}"
-    own = said if said is not None and said.box == box.id else None
-    if own is None and name in bench.made:
-        kept: Part = bench.made[name]
-        return kept
-    made = (_in_grid if group.grid is not None else _in_row)(bench, box, own)
-    if own is None:
-        bench.made[name] = made
-    return made
+    if name not in bench.made:
+        bench.made[name] = (_in_grid if group.grid is not None else _in_row)(bench, box)
+    kept: Part = bench.made[name]
+    return kept
+
+
+def said_parts(request: HttpRequest, bench: Bench, said: Said) -> list[Part]:
+    """Return what a refusal or a conflict says: a part of its own, which stays until it is settled at its box.
+
+    It goes beside the box, below the grid the box is in, or to its paper proof.
+    """
+    group, box = bench.every_box.get(said.box, (None, None))
+    if group is None:
+        into, inside = f"d-{said.box}", text_of(request, "visit/paper_apart.html", {"said": said})
+    else:
+        in_grid = group.grid is not None
+        into = f"s-{group.id}" if in_grid else f"b-{said.box}"
+        inside = text_of(request, "visit/said.html", {"said": said, "box": box, "in_grid": in_grid})
+    return [Part(f"said-{said.box}", inside, "div", f' class="told said" role="alert" data-into="{into}"')]
 
 
 def _about(bench: Bench, box: Box) -> str:
@@ -74,26 +85,23 @@ def _odd(bench: Bench, meanings: list[Meaning]) -> bool:
     return any(meaning.label in bench.outliers for meaning in meanings)
 
 
-def _in_grid(bench: Bench, box: Box, own: Said | None) -> Part:
+def _in_grid(bench: Bench, box: Box) -> Part:
     on_file, asked = bench.filed.get(box.key), bench.asked.get(box.key, [])
     odd = _odd(bench, bench.meanings.get(box.key, []))
     count = 1 + len(on_file.repeats) if on_file else 0
-    state = "no" if own else "odd" if odd else ""
-    inside = "✕" if own else "!" if odd else "?" if asked else "✓" if on_file else ""
+    inside = "!" if odd else "?" if asked else "✓" if on_file else ""
     inside += f"{count}" if count > 1 else ""
-    words = own.why if own else phrase("does not fit the others") if odd else " ".join(asked)
+    words = phrase("does not fit the others") if odd else " ".join(asked)
     about = _about(bench, box)
-    about += format_html(' class="{}" title="{}"', state, bench.showing.say(words)) if words else ""
-    if own is not None:
-        inside += format_html('<span class="unseen">{}</span>', own.why)
+    about += format_html(' class="{}" title="{}"', "odd" if odd else "", bench.showing.say(words)) if words else ""
     return Part(f"told-{box.id}", inside, "output", about)
 
 
-def _in_row(bench: Bench, box: Box, own: Said | None) -> Part:
+def _in_row(bench: Bench, box: Box) -> Part:
     on_file, asked = bench.filed.get(box.key), bench.asked.get(box.key, [])
     meanings = bench.meanings.get(box.key, [])
     following, about = box in bench.next_boxes, ' class="told"' + _about(bench, box)
-    if not (on_file or meanings or own or asked or following):
+    if not (on_file or meanings or asked or following):
         return Part(f"told-{box.id}", "", "div", about)
     first = meanings[0] if meanings else None
     inside = remembered(
@@ -102,7 +110,6 @@ def _in_row(bench: Bench, box: Box, own: Said | None) -> Part:
         visit=bench.visit.pk,
         is_open=bench.visit.is_open,
         box=box,
-        said=own,
         kept=None if on_file is None else (on_file.by, on_file.at),
         odd=_odd(bench, meanings),
         asked=tuple(asked),

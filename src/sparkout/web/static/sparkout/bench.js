@@ -97,13 +97,19 @@
       const passes = byId("done-passes");
       const code = answer.headers.get("Outcome");
       if (passes && code === "done") passes.dataset.done = counted(Number(passes.dataset.done), entry);
-      if (code === "done") byId("refused").textContent = "";
+      if (code === "done") { byId("refused").textContent = ""; if (!entry.fields.rows) settled(entry.spot); }
       if (code === "done") settle(entry, code);
       if (!more.more) parts(answer, entry, code, turn);
       mark();
     }
     busy = false;
     if (!queue.length && !beingReckoned && !root.dataset.seen) saved();
+  };
+
+  // What a refusal or a conflict says stays beside its box until that box is settled, whatever else is entered meanwhile.
+  const settled = (spot) => {
+    byId(`said-${spot}`)?.remove();
+    byId(`in-${spot}`)?.removeAttribute("aria-invalid");
   };
 
   // What was refused, or not entered yet, stands in its box and is not on file.
@@ -174,7 +180,8 @@
     made.innerHTML = html;
     for (const part of [...made.content.children]) {
       const old = byId(part.id);
-      if (old) old.replaceWith(part);
+      if (old) old.replaceWith(part); else if (part.dataset.into) byId(part.dataset.into)?.append(part);
+      if (part.dataset.into) byId(`in-${part.id.slice(5)}`)?.setAttribute("aria-invalid", "true");
       if (part.id === "panel-grind") outdated = true;
       if (old && part.querySelector("[hx-get]")) htmx.process(part);
     }
@@ -191,8 +198,9 @@
 
   const place = (html, entry, code) => {
     if (html.startsWith("<!-- kept")) return;
-    const hold = document.activeElement && document.activeElement !== document.body
-      ? document.activeElement : document.elementFromPoint(innerWidth / 2, innerHeight / 3);
+    const active = document.activeElement;
+    const seen = active && active !== document.body && active.getBoundingClientRect();
+    const hold = seen && seen.bottom > 0 && seen.top < innerHeight ? active : document.elementFromPoint(innerWidth / 2, innerHeight / 3);
     const anchor = hold && hold.closest("[id]");
     const id = anchor && anchor.id;
     const top = anchor && anchor.getBoundingClientRect().top;
@@ -406,6 +414,7 @@
       delete input.dataset.fresh;
       clearTimeout(pause);
       draft(null);
+      settled(input.id.slice(3));
       sync();
     }
   });
@@ -461,6 +470,7 @@
   const take = (spot) => {
     const input = byId(`in-${spot}`);
     if (input) delete input.dataset.dirty;
+    settled(spot);
     sync();
     refresh();
   };
@@ -499,6 +509,7 @@
     const table = byId(button.dataset.paper);
     const cells = all("tbody button", table);
     for (const spot of button.dataset.mine.split(" ")) { const [at, letter] = spot.split(":"); paperSet(cells[at], letter); }
+    settled(table.id);
     paperSend(table);
   };
   const paper = (button) => {

@@ -1,19 +1,23 @@
-"""A table on a phone: every word of it reached without moving it sideways, and still a table to a screen reader."""
+"""A table on any screen: every word of it reached without moving it sideways, and still a table to a screen reader."""
 
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 from tests.browser.test_access import SIZES
 from tests.browser.test_exchange import FLEET, file, read
 from tests.browser.test_season_page import planned
 
+from sparkout.web.stand import clip, matching, stance
 from sparkout.web.workshop.kinds import KINDS
 
+LIVE = {"stance": stance, "matching": matching, "clip": clip}
 PAGES = ("/season/", "/season/wall/", "/season/load/", "/season/what-if/", "/season/sheet/", "/workshop/hours/",
          "/workshop/care/", "/workshop/limits/", "/workshop/tokens/", "/workshop/turf/", "/tables/", "/why/",
-         "/stance/", "/matching/", "/clip/", *(f"/workshop/{kind}/" for kind in KINDS))  # fmt: skip
+         *(f"/{name}/?{urlencode(live.EXAMPLE)}" for name, live in LIVE.items()),
+         *(f"/workshop/{kind}/{one}" for kind in KINDS for one in ("", "1/")))  # fmt: skip
 
 SIDEWAYS = """() => [...document.querySelectorAll('main table')].filter(t => t.offsetParent && !t.closest('svg'))
 .map(t => [t, t.closest('.wide') || t.parentElement]).filter(([t, box]) => box.scrollWidth > box.clientWidth + 1)
@@ -77,9 +81,9 @@ def every_page(bench: Any, tmp_path: Path, manner: str) -> Iterator[str]:
         yield path
 
 
-@pytest.mark.parametrize("manner", MANNERS)
-def test_no_table_is_moved_sideways_on_a_phone(sit_down: Any, tmp_path: Path, manner: str) -> None:
-    bench = sit_down(viewport={"width": 390, "height": SIZES[390]}, has_touch=True)
+@pytest.mark.parametrize(("manner", "width"), [("de", 390), ("us", 390), ("de", 820), ("de", 1440)])
+def test_no_table_is_moved_sideways(sit_down: Any, tmp_path: Path, manner: str, width: int) -> None:
+    bench = sit_down(viewport={"width": width, "height": SIZES[width]}, has_touch=True)
     wrong = []
     for path in every_page(bench, tmp_path, manner):
         wrong += [f"{path} {text}" for look in (SIDEWAYS, BARE, UNNAMED) for text in bench.page.evaluate(look)]

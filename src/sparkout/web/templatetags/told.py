@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -31,8 +32,13 @@ _MARKS = {
     "do not agree: find out why": "bad",
 }
 
+_PARTED = re.compile(r"(?<=\d) (?=(?:mm|thou|in|h|s|N|%|K)(?!\w))")
+"""The blank between a number and its unit, where a line must not end."""
+
 PHONE = 36
 """Letters that stand side by side on a phone, blanks between columns included; own choice, for 390 px."""
+BROAD = 56
+"""Letters that stand side by side in half a desktop, counted likewise; own choice, for 660 px."""
 SHORT = 14
 """Letters of a cell of which two stand side by side there, each with its heading; own choice."""
 
@@ -75,20 +81,33 @@ def read(context: Context, typed: str | None) -> str:
 
 @register.filter
 def mark(text: str) -> str | SafeString:
-    """Return a verdict as a mark (shape, word and colour), anything else as it is."""
+    """Return a verdict as a mark (shape, word and colour), anything else as it is, no unit parted from its number."""
     kind = _marks().get(text.strip().lower())
-    return text if kind is None else format_html('<span class="mark {}">{}</span>', kind, text.lower())
+    if kind is None:
+        return whole(text)
+    return format_html('<span class="mark {}">{}</span>', kind, text.lower())
+
+
+@register.filter
+def whole(text: str) -> str:
+    """Return a text in which no line ends between a number and its unit."""
+    return _PARTED.sub("\N{NO-BREAK SPACE}", text)
 
 
 @register.filter
 def on_a_phone(table: Table) -> str:
-    """Return the class that sets a table row by row on a phone, where its columns have no room there side by side."""
+    """Return the classes that set a table row by row where its columns have no room side by side.
+
+    On a phone, or (broad) with anything less than a desktop's width.
+    """
     columns = list(zip(table.head, *table.rows, strict=True))
-    words = [max(len(word) for cell in column for word in cell.split() or [""]) for column in columns]
-    if sum(words) + len(words) <= PHONE:
+    words = [max(len(word) for cell in column for word in re.split(r"[ \n]+", whole(cell))) for column in columns]
+    letters = sum(words) + len(words)
+    if letters <= PHONE:
         return ""
     cells = [cell for row in table.rows for cell in row[1:]]
-    return "cards short" if all(len(text) <= SHORT for text in (*cells, *table.head[1:])) else "cards"
+    short = " short" if all(len(text) <= SHORT for text in (*cells, *table.head[1:])) else ""
+    return f"cards{short}{' broad' if letters > BROAD else ''}"
 
 
 @register.filter

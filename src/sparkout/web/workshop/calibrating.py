@@ -51,7 +51,7 @@ def _groups() -> list[Group]:
     return [
         Group("", head),
         Group(phrase("What it found; what is left empty stays as it is"), figures),
-        Group(phrase("The certificate's lines"), (lines,)),
+        Group("", (lines,)),
     ]
 
 

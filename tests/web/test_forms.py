@@ -327,7 +327,7 @@ def test_a_calibration_is_entered_with_its_certificate(client: Client) -> None:
     kept = Calibration.objects.get()
     assert kept.lines == [{"at": "100 mm", "error": "0.01 mm"}, {"at": "5 in", "error": "-1 thou"}]
     page = client.get(f"/workshop/gauges/{gauge.pk}/").content.decode()
-    for text in ("C 7", "a laboratory", "2 Nov 2027", "-1 thou", "readings are not corrected"):
+    for text in ("C 7", "a laboratory", "2 Nov 2027", "−1 thou", "readings are not corrected"):
         assert text in page
     Gauge.objects.update(calibration_due="2020-01-01")
     assert "overdue since 1 Jan 2020" in client.get("/workshop/gauges/").content.decode()

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from sparkout.core.errors import Refusal
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.exchange import visit_from_file
 from sparkout.records.models import Event, Gauge, Limit, Workshop
 from sparkout.records.models.workshop import DECIMALS, PAPERS, UNITS, VOCABULARIES
@@ -62,7 +62,8 @@ def manner_fields() -> tuple[Field, ...]:
     """Return the fields that say how a workshop wants to be told things."""
     return (
         Field("units", choices=_chosen(UNITS)),
-        Field("vocabulary", choices=_chosen(VOCABULARIES)),
+        # As they are, whichever of the two the reader is told in: both would be told alike.
+        Field("vocabulary", choices=tuple((value, AsTyped(words)) for value, words in VOCABULARIES)),
         Field("decimal", choices=_chosen(DECIMALS)),
         Field("language", choices=tuple(LANGUAGES.items())),
         Field("paper_size", choices=_chosen(PAPERS)),

@@ -186,3 +186,12 @@ def test_a_fault_of_the_program_has_a_page_of_its_own(german: Client, monkeypatc
     answer = german.get("/search/?q=fairway")
     assert answer.status_code == 500
     assert "Ein Fehler des Programms" in answer.content.decode()
+
+
+@pytest.mark.parametrize("vocabulary", ["uk", "us"])
+def test_the_two_trade_vocabularies_can_be_told_apart_in_either(client: Client, vocabulary: str) -> None:
+    client.post("/who/manner/", {"vocabulary": vocabulary, "next": "/"})
+    page = client.get("/workshop/settings/").content.decode()
+    offered = re.search(r'<select id="f-vocabulary".*?</select>', page, re.S)
+    assert offered is not None
+    assert re.findall(r">([^<]+)</option>", offered[0]) == ["cylinder and bottom blade", "reel and bedknife"]

@@ -123,7 +123,7 @@ def _became(name: str, value: Any, showing: Showing) -> str | None:
     part = PARTS.get(name)
     if part is None or not isinstance(value, list):
         return None
-    rows = ([cell for each in part.labels if (cell := _cell(part, row, each, showing))] for row in value)
+    rows = ([cell for each in part.labels if (cell := _cell(part, row, each, showing).strip())] for row in value)
     return "; ".join(", ".join(cells) for cells in rows)
 
 

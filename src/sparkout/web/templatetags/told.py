@@ -32,11 +32,13 @@ _MARKS = {
     "do not agree: find out why": "bad",
 }
 
-_PARTED = re.compile(r"(?<=\d) (?=(?:mm|thou|in|h|s|N|%|K|±)(?![\w]))|(?<=±) (?=\d)")
-"""The blank between a number and its unit or uncertainty, where a line must not end."""
+_PARTED = re.compile(r"(?<=\d) (?=(?:mm|thou|in|h|s|N|%|K)(?!\w))")
+"""The blank between a number and its unit, where a line must not end."""
 
 PHONE = 36
 """Letters that stand side by side on a phone, blanks between columns included; own choice, for 390 px."""
+BROAD = 56
+"""Letters that stand side by side in half a desktop, counted likewise; own choice, for 660 px."""
 SHORT = 14
 """Letters of a cell of which two stand side by side there, each with its heading; own choice."""
 
@@ -94,13 +96,18 @@ def whole(text: str) -> str:
 
 @register.filter
 def on_a_phone(table: Table) -> str:
-    """Return the class that sets a table row by row on a phone, where its columns have no room there side by side."""
+    """Return the classes that set a table row by row where its columns have no room side by side.
+
+    On a phone, or (broad) with anything less than a desktop's width.
+    """
     columns = list(zip(table.head, *table.rows, strict=True))
-    words = [max(len(word) for cell in column for word in cell.split() or [""]) for column in columns]
-    if sum(words) + len(words) <= PHONE:
+    words = [max(len(word) for cell in column for word in re.split(r"[ \n]+", whole(cell))) for column in columns]
+    letters = sum(words) + len(words)
+    if letters <= PHONE:
         return ""
     cells = [cell for row in table.rows for cell in row[1:]]
-    return "cards short" if all(len(text) <= SHORT for text in (*cells, *table.head[1:])) else "cards"
+    short = " short" if all(len(text) <= SHORT for text in (*cells, *table.head[1:])) else ""
+    return f"cards{short}{' broad' if letters > BROAD else ''}"
 
 
 @register.filter

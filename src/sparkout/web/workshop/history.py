@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 _SETTINGS: dict[str, list[tuple[str, str]]] = {
     "units": UNITS,
-    "vocabulary": VOCABULARIES,
+    "vocabulary": [(code, AsTyped(words)) for code, words in VOCABULARIES],
     "decimal": DECIMALS,
     "language": [(code, AsTyped(name)) for code, name in LANGUAGES.items()],
 }

@@ -60,7 +60,7 @@ def test_what_cannot_be_written_is_told_before_anything_is_entered(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (tmp_path / "serving.lock").mkdir()
-    with pytest.raises(Refusal, match="serving.lock cannot be written: Is a directory"), claimed(tmp_path):
+    with pytest.raises(Refusal, match=r"serving\.lock cannot be written: Is a directory"), claimed(tmp_path):
         pass
     (tmp_path / "serving.lock").rmdir()
     records = tmp_path / "records.sqlite3"

@@ -10,7 +10,7 @@ from sparkout.core.phrase import phrase
 from sparkout.records.checked import checked_value, refuse
 from sparkout.records.models import Event, HoursEntry
 from sparkout.records.models.history import EVENTS
-from sparkout.records.operations.doing import Conflict, Key, as_key, asking, now, operation
+from sparkout.records.operations.doing import Conflict, Key, as_key, asking, happened, now, operation
 from sparkout.visit.asked import Quantity
 from sparkout.visit.problems import Problem, VisitProblems
 from sparkout.visit.sections import AREA_MOWN
@@ -152,7 +152,7 @@ def _clock(on: datetime.date | str, hours: str | float, area: Any) -> dict[str, 
         if name == "area" and value is None:
             continue
         try:
-            found[name] = checked_value(name, declaration, value)
+            found[name] = happened(name, on) if name == "on" else checked_value(name, declaration, value)
         except VisitProblems as wrong:
             problems += wrong.problems
     if problems:
@@ -272,7 +272,7 @@ def _happening(kind: str, on: datetime.date | str, note: str) -> dict[str, Any]:
     problems: list[Problem] = []
     for name, declaration, value in (("kind", _KIND, kind), ("on", _DAY, on), ("note", _NOTE, note)):
         try:
-            found[name] = checked_value(name, declaration, value)
+            found[name] = happened(name, on) if name == "on" else checked_value(name, declaration, value)
         except VisitProblems as wrong:
             problems += wrong.problems
     if problems:

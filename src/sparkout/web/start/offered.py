@@ -10,7 +10,7 @@ from sparkout.core.gauges.instrument import USUAL_REPEATABILITY, USUAL_REPEATABI
 from sparkout.core.phrase import phrase
 from sparkout.demonstration.workshop import PRACTICE, limits
 from sparkout.visit.asked import Depends
-from sparkout.visit.problems import VisitProblems
+from sparkout.visit.problems import Problem, VisitProblems
 from sparkout.visit.quantities import GAUGE_KINDS, GAUGE_MEANING, QUANTITIES, gauge_shows
 from sparkout.web.shell.form import counted, without_place
 from sparkout.web.workshop.sections import GaugeEntry, LimitEntry, fields_of
@@ -59,7 +59,8 @@ class Row:
         VisitProblems
             Naming each box whose unit is missing.
         """
-        found, problems = {}, []
+        found: dict[str, Any] = {}
+        problems: list[Problem] = []
         for name, value in self.boxes.items():
             takes = _TAKES.get(name)
             try:

@@ -133,7 +133,7 @@ def _record(rows: list[Row], form: Form, actor: Any) -> int:
     typed, said = form.typed(), [row for row in rows if row.hours or row.area]
     if not said:
         raise Refusal(phrase("nothing was typed: write the hours of at least one unit"))
-    problems = []
+    problems: list[Problem] = []
     for row in said:
         try:
             row.hours = row.hours and typed_quantity(f"{row.unit.pk}.hours", HOURS, row.hours, form.showing)

@@ -317,3 +317,17 @@ def test_a_part_was_never_in_two_units_at_once(on_bench: Bench) -> None:
     move_part(actor=me, part=on_bench.reel, to=there, on=LATER)
     with pytest.raises(VisitProblems, match="reel 7 was in unit 3"):
         fitted.correct_fitting(actor=me, fitting=there.fittings.get(), since=BETWEEN)
+
+
+def test_a_clock_that_runs_back_is_asked_about_at_every_door(on_bench: Bench) -> None:
+    """Against what was read on that day or before: a day typed late is no clock that fell."""
+    asked = {"actor": on_bench.me, "unit": on_bench.unit}
+    turf.record_hours(**asked, on=BETWEEN, hours="700 h")
+    with pytest.raises(VisitProblems, match=rf"69 h is less than 700 h read before, on {BETWEEN}\. Say that the clock"):
+        turf.record_hours(**asked, on=LATER, hours="69 h")
+    turf.record_hours(**asked, on=LATER, hours="900 h")
+    turf.record_hours(**asked, on=LATER - datetime.timedelta(days=9), hours="800 h")
+    clocks = [turf.Clock(on_bench.unit, "5 h")]
+    with pytest.raises(VisitProblems, match="1, hours: 5 h is less"):
+        turf.record_hours_of(actor=on_bench.me, on=LATER, clocks=clocks)
+    turf.record_hours_of(actor=on_bench.me, on=LATER, clocks=[turf.Clock(on_bench.unit, "5 h", None, True)])

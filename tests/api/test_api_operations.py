@@ -249,6 +249,10 @@ THINGS: dict[str, Case] = {
     ),
     "correct_hours": (clock, lambda on: {"on": "2026-11-02", "hours": "691 h"}),
     "withdraw_hours": (clock, lambda on: {"why": "another unit"}),
+    "correct_fitting": (
+        lambda on: on.unit.fittings.get(reel=on.reel),
+        lambda on: {"since": "2026-01-02", "since_hours": "3 h"},
+    ),
     "record_event": (nothing, lambda on: {"kind": "sand", "on": "2026-11-01", "machine": machine(on).pk}),
     "correct_event": (stone, lambda on: {"kind": "sand", "on": "2026-11-02", "unit": on.unit.pk}),
     "withdraw_event": (stone, lambda on: {"why": "another unit"}),

@@ -11,15 +11,16 @@ from tests.records.workshops import REEL, Bench, key
 from sparkout.records.board import board
 from sparkout.records.life import unit_life
 from sparkout.records.models import Calibration, Event, Fitting, HistoryLine, HoursEntry, Person, Reel, Unit
-from sparkout.records.operations import equipment, parts, turf, units, visits, workshop
-from sparkout.records.operations.doing import Conflict
+from sparkout.records.operations import equipment, fitted, parts, turf, units, visits, workshop
+from sparkout.records.operations.doing import Conflict, today
 from sparkout.records.operations.ending import end, take_up_again
 from sparkout.records.operations.meanwhile import Clashes, agreed
 from sparkout.records.operations.moving import move_part
 from sparkout.records.queries import visit_file
 from sparkout.visit.problems import VisitProblems
 
-LATER = datetime.date(2030, 1, 1)
+LATER = today() + datetime.timedelta(days=300)
+BETWEEN = today() + datetime.timedelta(days=100)
 
 
 def spare(on: Bench, label: str = "reel 8") -> Reel:
@@ -74,10 +75,10 @@ def test_moves_that_are_refused(on_bench: Bench) -> None:
     move_part(actor=me, part=reel, to=None, on=LATER)
     for ask, says in (
         (lambda: move_part(actor=me, part=loose, to=None), "on the shelf already"),
-        (lambda: move_part(actor=me, part=scrapped, to=unit), "was scrapped on 2030-01-01"),
+        (lambda: move_part(actor=me, part=scrapped, to=unit), f"was scrapped on {LATER}"),
         (lambda: move_part(actor=me, part=loose, to=there, swap=True), "not two units"),
-        (lambda: move_part(actor=me, part=loose, to=unit, on=datetime.date(2029, 1, 1)), "taken out of unit 3"),
-        (lambda: move_part(actor=me, part=reel, to=there, on=datetime.date(2029, 1, 1)), "from 2030-01-01"),
+        (lambda: move_part(actor=me, part=loose, to=unit, on=BETWEEN), "taken out of unit 3"),
+        (lambda: move_part(actor=me, part=reel, to=there, on=BETWEEN), f"from {LATER}"),
         (lambda: move_part(actor=me, part=loose, to=there, hours="12 mm"), "hours"),
     ):
         with pytest.raises(VisitProblems, match=says):
@@ -86,7 +87,7 @@ def test_moves_that_are_refused(on_bench: Bench) -> None:
     with pytest.raises(VisitProblems, match="is in unit 4 already"):
         move_part(actor=me, part=loose, to=there)
     with pytest.raises(VisitProblems, match="before the day reel 8 was fitted"):
-        move_part(actor=me, part=loose, to=None, on=datetime.date(2029, 1, 1))
+        move_part(actor=me, part=loose, to=None, on=BETWEEN)
 
 
 def test_things_end_with_a_day_and_come_back(on_bench: Bench) -> None:
@@ -268,3 +269,65 @@ def test_a_unit_whose_visit_is_signed_can_end(on_bench: Bench) -> None:
     visits.set_aside_visit(actor=on_bench.me, visit=on_bench.visit, reason="mistake")
     end(actor=on_bench.me, thing=on_bench.unit)
     assert board() == []
+
+
+def test_a_day_far_ahead_is_a_slip_of_the_pen(on_bench: Bench) -> None:
+    me, unit, reel = on_bench.me, on_bench.unit, on_bench.reel
+    for ask in (
+        lambda: move_part(actor=me, part=reel, to=None, on="2062-04-21"),
+        lambda: parts.remove_reel(actor=me, unit=unit, on=datetime.date(2062, 4, 21)),
+        lambda: end(actor=me, thing=spare(on_bench), on="2062-04-21"),
+        lambda: turf.record_hours(actor=me, unit=unit, on="2062-04-21", hours="700 h"),
+        lambda: turf.record_event(actor=me, kind="sand", unit=unit, on="2062-04-21"),
+    ):
+        with pytest.raises(VisitProblems, match="2062-04-21 is more than a year ahead; allowed: up to"):
+            ask()
+
+
+def test_a_fitting_entered_wrongly_is_put_right(on_bench: Bench) -> None:
+    """A reel that was in the unit for years before it came on file; a day and a clock typed wrongly."""
+    me, unit = on_bench.me, on_bench.unit
+    first = unit.fittings.get(reel=on_bench.reel)
+    fitted.correct_fitting(actor=me, fitting=first, since="2024-03-01", since_hours="12 h")
+    line = HistoryLine.objects.order_by("-pk")[0]
+    assert (line.action, line.before["since_hours"], line.after["since"]) == ("correct_fitting", "100 h", "2024-03-01")
+    move_part(actor=me, part=spare(on_bench), to=unit, on="2026-05-02", hours="500 h")
+    other = unit.fittings.get(until=None, reel__isnull=False)
+    for fitting, told, says in (
+        (other, {"since": "2026-04-01"}, r"reel 7 was in unit 3 .* from 2024-03-01 to 2026-05-02"),
+        (other, {"since": "2026-05-02", "until": "2026-06-01"}, "still in"),
+        (first, {"since": "2024-03-01"}, "say on which day"),
+        (first, {"since": "2024-03-01", "until": "2024-02-01"}, "before the day it was fitted"),
+        (first, {"since": "2024-03-01", "until": "2026-05-03"}, r"reel 8 was in unit 3 .* from 2026-05-02"),
+        (first, {"since": "2062-03-01", "until": "2062-03-02"}, "a year ahead"),
+        (first, {"since": "2024-03-01", "since_hours": "4 mm", "until": "2026-05-02"}, "since_hours"),
+    ):
+        fitting.refresh_from_db()
+        with pytest.raises(VisitProblems, match=says):
+            fitted.correct_fitting(actor=me, fitting=fitting, **told)
+    first.refresh_from_db()
+    right = {"since": "2024-03-02", "since_hours": "13 h", "until": "2026-05-01", "until_hours": "490 h"}
+    fitted.correct_fitting(actor=me, fitting=first, **right)
+    first.refresh_from_db()
+    assert {name: str(getattr(first, name)) for name in right} == right
+
+
+def test_a_part_was_never_in_two_units_at_once(on_bench: Bench) -> None:
+    me, there = on_bench.me, second(on_bench)
+    move_part(actor=me, part=on_bench.reel, to=there, on=LATER)
+    with pytest.raises(VisitProblems, match="reel 7 was in unit 3"):
+        fitted.correct_fitting(actor=me, fitting=there.fittings.get(), since=BETWEEN)
+
+
+def test_a_clock_that_runs_back_is_asked_about_at_every_door(on_bench: Bench) -> None:
+    """Against what was read on that day or before: a day typed late is no clock that fell."""
+    asked = {"actor": on_bench.me, "unit": on_bench.unit}
+    turf.record_hours(**asked, on=BETWEEN, hours="700 h")
+    with pytest.raises(VisitProblems, match=rf"69 h is less than 700 h read before, on {BETWEEN}\. Say that the clock"):
+        turf.record_hours(**asked, on=LATER, hours="69 h")
+    turf.record_hours(**asked, on=LATER, hours="900 h")
+    turf.record_hours(**asked, on=LATER - datetime.timedelta(days=9), hours="800 h")
+    clocks = [turf.Clock(on_bench.unit, "5 h")]
+    with pytest.raises(VisitProblems, match="1, hours: 5 h is less"):
+        turf.record_hours_of(actor=on_bench.me, on=LATER, clocks=clocks)
+    turf.record_hours_of(actor=on_bench.me, on=LATER, clocks=[turf.Clock(on_bench.unit, "5 h", None, True)])

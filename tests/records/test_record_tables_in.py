@@ -504,6 +504,13 @@ def test_the_next_file_of_a_shape_is_read_as_it_is_written(on_bench: Bench, next
     assert read == [("2025-05-06", "1230.5 h"), ("2025-05-13", "1240 h")]
 
 
+def test_a_day_far_ahead_is_refused_row_by_row(on_bench: Bench) -> None:
+    table = "Unit,Date,Hours\nunit 3,2026-05-06,120\nunit 3,2062-05-06,130\n"
+    assert entered(on_bench, table) == {"adds": 1, "refused": 1}
+    assert entered(on_bench, "Unit,Date,Event\nunit 3,2062-05-06,stone\n") == {"refused": 1}
+    assert not HoursEntry.objects.filter(on__year=2062).exists()
+
+
 def test_another_kind_is_proposed_when_asked_for(on_bench: Bench) -> None:
     file = received(on_bench, "Name,Type\ngreens 2,x\n")
     again = proposed_again(file, ",", {"table.csv": {"kind": "knife type", "heading": 1, "heading_rows": 1}})

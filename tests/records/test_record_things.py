@@ -10,7 +10,7 @@ from tests.records.workshops import REEL, Bench, diameter, key
 
 from sparkout.records.models import Fitting, HistoryLine, Limit, Machine, Person, Place, Unit, Workshop
 from sparkout.records.operations import equipment, job, parts, turf, units, visits, workshop
-from sparkout.records.operations.doing import KeyUsed, at_moment, operation
+from sparkout.records.operations.doing import KeyUsed, at_moment, operation, today
 from sparkout.records.queries import visit_file
 from sparkout.visit.problems import VisitProblems
 
@@ -59,7 +59,7 @@ def test_a_reel_lives_in_one_unit_at_a_time(on_bench: Bench) -> None:
     spare = parts.add_reel(actor=me, part_type=reel.type, label="reel 8")
     with pytest.raises(VisitProblems, match="holds the reel reel 7"):
         parts.fit_reel(actor=me, unit=unit, reel=spare)
-    later = datetime.date(2030, 1, 1)
+    later = today() + datetime.timedelta(days=300)
     parts.remove_reel(actor=me, unit=unit, on=later, hours="700 h")
     parts.fit_reel(actor=me, unit=unit, reel=spare, on=later, hours="700 h")
     parts.fit_reel(actor=me, unit=other, reel=reel, on=later)

@@ -59,7 +59,7 @@ SEASON = {
 def season_set(on: Bench, what_if: str = "") -> Any:
     """Put the unit's clock and the season sheet on file; its reel came in long ago."""
     Fitting.objects.filter(unit=on.unit).update(since=today() - datetime.timedelta(days=200))
-    record_hours(actor=on.me, unit=on.unit, on=today(), hours="640 h")
+    record_hours(actor=on.me, unit=on.unit, on=today(), hours="640 h", clock_changed=True)
     return set_sheet(actor=on.me, tables=SEASON, what_if=what_if)
 
 

@@ -33,6 +33,7 @@ from sparkout.records.models import (
     Visit,
     Workshop,
 )
+from sparkout.records.operations.doing import today
 from sparkout.records.operations.moving import move_part
 from sparkout.records.operations.parts import add_reel, fit_reel
 from sparkout.records.operations.turf import record_event, record_hours
@@ -336,29 +337,30 @@ def test_a_calibration_is_entered_with_its_certificate(client: Client) -> None:
 
 def test_hours_of_many_units_in_one_go(client: Client, on_bench: Bench) -> None:
     me, unit = on_bench.me, on_bench.unit
+    read_on = str(today() + datetime.timedelta(days=30))
     machine = unit.position.machine
     second = add_unit(actor=me, name="unit 4", machine=machine, position="front right")
     loose = add_unit(actor=me, name="loose")
     first, others = f"m-{unit.pk}", f"h-{loose.pk}"
     assert first in client.get("/workshop/hours/").content.decode()
-    assert client.post("/workshop/hours/", {"on": "2030-11-20"}).status_code == 422
-    sent = {"on": "2030-11-20", "key": str(uuid.uuid4()), first: "700", f"h-{second.pk}": "40,5 h", others: "5"}
+    assert client.post("/workshop/hours/", {"on": read_on}).status_code == 422
+    sent = {"on": read_on, "key": str(uuid.uuid4()), first: "700", f"h-{second.pk}": "40,5 h", others: "5"}
     sent[f"a-{second.pk}"] = "3 ha"
     for _ in range(2):
         assert client.post("/workshop/hours/", sent)["Location"] == "/workshop/hours/?done=3"
     found = {entry.unit.name: (entry.hours, entry.area) for entry in HoursEntry.objects.filter(visit=None)}
     assert found == {"unit 3": ("700 h", None), "unit 4": ("40,5 h", "3 ha"), "loose": ("5 h", None)}
-    back = client.post("/workshop/hours/", {"on": "2030-11-21", f"h-{unit.pk}": "70", f"h-{second.pk}": "4 mm"})
+    back = client.post("/workshop/hours/", {"on": read_on, f"h-{unit.pk}": "70", f"h-{second.pk}": "4 mm"})
     page = back.content.decode()
     assert back.status_code == 422
     assert "is less than 700 h read before" in page
     assert 'value="4 mm"' in page
     assert "the clock was changed" in page
     assert HoursEntry.objects.filter(visit=None).count() == 3
-    again = {"on": "2030-11-21", f"h-{unit.pk}": "70", f"c-{unit.pk}": "on"}
+    again = {"on": read_on, f"h-{unit.pk}": "70", f"c-{unit.pk}": "on"}
     assert client.post("/workshop/hours/", again).status_code == 302
-    assert client.post("/workshop/hours/", {"on": "2030-11-21", f"a-{unit.pk}": "3 ha"}).status_code == 422
-    wrong = client.post("/workshop/hours/", {"on": "2030-11-21", f"h-{second.pk}": "4 mm"}).content.decode()
+    assert client.post("/workshop/hours/", {"on": read_on, f"a-{unit.pk}": "3 ha"}).status_code == 422
+    wrong = client.post("/workshop/hours/", {"on": read_on, f"h-{second.pk}": "4 mm"}).content.decode()
     assert "unit of length" in wrong
     assert "loose" not in client.get("/workshop/hours/?machine=greens+machine+1").content.decode()
 
@@ -531,3 +533,18 @@ def test_two_at_a_bench_see_one_anothers_names(client: Client, on_bench: Bench) 
     other = sat_down(add_person(actor=on_bench.me, name="CD"))
     event = record_event(actor=on_bench.me, kind="stone", on="2026-11-20", unit=on_bench.unit)
     assert "AB, " in other.get(f"/workshop/turf/{event.pk}/").content.decode()
+
+
+def test_when_a_part_was_fitted_is_put_right_on_a_page(client: Client, on_bench: Bench) -> None:
+    unit, fitting = on_bench.unit, on_bench.unit.fittings.get(reel=on_bench.reel)
+    address = f"/workshop/fittings/{fitting.pk}/"
+    assert address in client.get(f"/workshop/units/{unit.pk}/parts/").content.decode()
+    assert 'name="until"' not in client.get(address).content.decode()
+    slip = client.post(address, {"since": "2062-03-01", "since_hours": "12"})
+    assert (slip.status_code, "more than a year ahead" in slip.content.decode()) == (422, True)
+    assert 'value="2062-03-01"' in slip.content.decode()
+    done = client.post(address, {"since": "2024-03-01", "since_hours": "12"})
+    assert done["Location"] == f"/workshop/units/{unit.pk}/parts/?done=changed"
+    fitting.refresh_from_db()
+    assert (str(fitting.since), fitting.since_hours, fitting.until) == ("2024-03-01", "12 h", None)
+    assert "day or hours of a part put right" in client.get(done["Location"]).content.decode()

@@ -136,7 +136,7 @@ def test_a_corrected_visit_gives_way_and_says_so(client: Client, on_bench: Bench
 
 def test_a_clock_that_fell_makes_dates_the_measure(client: Client, on_bench: Bench) -> None:
     later = on_bench.visit.date + datetime.timedelta(days=9)
-    record_hours(actor=on_bench.me, unit=on_bench.unit, on=later, hours="3 h")
+    record_hours(actor=on_bench.me, unit=on_bench.unit, on=later, hours="3 h", clock_changed=True)
     page = client.get("/units/1/?by=hours").content.decode()
     assert "The clock once showed 640 h, then 3 h" in page
     assert re.search(r'by=date#life" aria-current="true"', page)

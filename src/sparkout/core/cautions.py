@@ -28,9 +28,9 @@ STEPS = (
     "deburr",
     "set",
     "prove",
-    "lifting",
-    "dust",
-    "noise and vibration",
+    phrase("lifting"),
+    phrase("dust"),
+    phrase("noise and vibration"),
 )
 """The steps cautions are kept for, in the order of the job; the last three go with any of them."""
 

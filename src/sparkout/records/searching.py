@@ -188,9 +188,21 @@ def _holding(words: Iterable[str], columns: Iterable[str]) -> Q:
     return every
 
 
+_GERMAN = (("ae", "ä"), ("oe", "ö"), ("ue", "ü"), ("ss", "ß"))
+
+
 def _spellings(word: str) -> set[str]:
-    """Return the word as small and capital letters where a database knows only ASCII ones to be the same."""
-    return {word} if word.isascii() else {word, word.lower(), word.upper(), word.capitalize()}
+    """Return how a word may stand on file.
+
+    As small and capital letters where a database knows only ASCII ones to be the same, and with ä for ae or ss for ß:
+    not every keyboard has them.
+    """
+    small = word.lower()
+    there, back = small, small
+    for two, one in _GERMAN:
+        there, back = there.replace(two, one), back.replace(one, two)
+    told = {word, there, back}
+    return {form for one in told for form in ({one} if one.isascii() else {one, one.upper(), one.capitalize()})}
 
 
 _NAMED: tuple[tuple[type[Model] | Any, str], ...] = (

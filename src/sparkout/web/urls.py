@@ -90,6 +90,7 @@ urlpatterns = [
     path("workshop/limits/<int:number>/end/", limits.ended, name="end-limit"),
     path("workshop/gauges/<int:number>/calibrate/", calibrating.calibrate, name="calibrate"),
     path("workshop/units/<int:number>/parts/", fitting.parts, name="parts"),
+    path("workshop/fittings/<int:number>/", fitting.entry, name="fitting"),
     path("workshop/tokens/", tokens.tokens, name="tokens"),
     path("workshop/tokens/<int:number>/end/", tokens.ended, name="end-token"),
     path("workshop/<kind:kind>/", things.listed, name="things"),

@@ -14,6 +14,7 @@ from sparkout.records.bringing.known import none_called
 from sparkout.records.bringing.outcome import ADDS, CHANGES, SAME, Outcome, Touched, changed, outcome, told_changes
 from sparkout.records.bringing.things import touched
 from sparkout.records.models import Event, HoursEntry, Machine, Place
+from sparkout.records.operations.doing import happened
 from sparkout.records.operations.turf import correct_hours
 
 if TYPE_CHECKING:
@@ -67,6 +68,7 @@ class Hours:
 
     def _unit(self, draft: Draft) -> Any:
         try:
+            happened("on", draft.entries["on"])
             return self.known.unit_named(draft.entries.get("machine", ""), draft.entries["unit"])
         except Refusal as refusal:
             return told_by(refusal)
@@ -124,6 +126,7 @@ class Events:
             told, entries = draft.entries, draft.entries
             label = AsTyped(f"{told['kind']}, {told['on']}")
             try:
+                happened("on", told["on"])
                 where = self._where(entries)
             except Refusal as refusal:
                 found.append(outcome(sheet, draft, ADDS, label).refused(told_by(refusal)))

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, nullcontext
 from contextvars import ContextVar
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from django.db import IntegrityError, OperationalError, connection, transaction
@@ -19,9 +20,10 @@ from django.utils import timezone
 
 from sparkout.core.errors import Refusal
 from sparkout.core.phrase import AsTyped, phrase
-from sparkout.records.checked import refuse
+from sparkout.records.checked import checked_value, refuse
 from sparkout.records.models import HistoryLine
 from sparkout.records.worded import Worded
+from sparkout.visit.words import Day
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -32,6 +34,7 @@ P = ParamSpec("P")
 T = TypeVar("T")
 M = TypeVar("M", bound=Model)
 Key = uuid.UUID | str | None
+_DAY = Day("a day", "2026-11-25")
 
 _writer = threading.RLock()
 """SQLite lets one writer in at a time; waiting here is fair and quick, its own waiting is neither."""
@@ -86,6 +89,25 @@ def now() -> datetime:
 def today() -> date:
     """Return the day at which things are recorded."""
     return timezone.localtime(now()).date()
+
+
+def happened(field: str, on: date | str) -> date:
+    """Return the day of something that has happened.
+
+    Up to a year ahead is taken, because the clock of a machine in a workshop may be wrong; further is a slip of the
+    pen, and a part fitted in 2062 would stay fitted for as long.
+
+    Raises
+    ------
+    VisitProblems
+        When it is no day, or more than a year ahead.
+    """
+    day: date = checked_value(field, _DAY, on)
+    most = today() + timedelta(days=366)
+    if day > most:
+        told = phrase("{day} is more than a year ahead", day=str(day))
+        raise refuse(field, told, value=str(day), allowed=phrase("up to {day}", day=str(most)))
+    return day
 
 
 @contextmanager

@@ -21,14 +21,13 @@ from sparkout.records.models import (
     Visit,
 )
 from sparkout.records.models.visits import OPEN
-from sparkout.records.operations.doing import Key, asking, operation, today
-from sparkout.visit.words import Day, Text
+from sparkout.records.operations.doing import Key, asking, happened, operation, today
+from sparkout.visit.words import Text
 
 if TYPE_CHECKING:
     import datetime
 
 Thing = TypeVar("Thing", Gauge, Grinder, Knife, KnifeType, Machine, Person, Place, Reel, ReelType, Unit)
-_DAY = Day("a day", "2026-11-25")
 _WHY = Text("why", "", 500)
 
 
@@ -44,7 +43,7 @@ def end(*, actor: Person, thing: Thing, on: datetime.date | str | None = None, w
     ask = asking("end", actor, key, str(thing), of=thing._meta.model_name, thing=thing, on=on, why=why)
     if (done := ask.answered(type(thing))) is not None:
         return done
-    day = today() if on is None else checked_value("on", _DAY, on)
+    day = today() if on is None else happened("on", on)
     told = checked_value("why", _WHY, why).strip()
     if _ended(thing):
         raise refuse("on", phrase("{thing} is out of use already", thing=thing), value=str(day))

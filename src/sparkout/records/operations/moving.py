@@ -7,16 +7,14 @@ from typing import TYPE_CHECKING, Any
 from sparkout.core.phrase import phrase
 from sparkout.records.checked import checked_value, refuse
 from sparkout.records.models import Fitting, Reel
-from sparkout.records.operations.doing import Asking, Key, asking, operation, today
+from sparkout.records.operations.doing import Asking, Key, asking, happened, operation, today
 from sparkout.visit.asked import Quantity
-from sparkout.visit.words import Day
 
 if TYPE_CHECKING:
     import datetime
 
     from sparkout.records.models import Knife, Person, Unit
 
-_DAY = Day("a day", "2026-11-25")
 _HOURS = Quantity(phrase("hours run since new"), "1240 h", "time", 0, 100_000, "h")
 Clock = str | float | None
 
@@ -48,7 +46,7 @@ def move_part(
     ask = asking("move_part", actor, key, f"{part} to {to or 'the shelf'}", **{name: part}, **content)
     if ask.was_done():
         return None if to is None else _fitting(**{name: part})
-    day = today() if on is None else checked_value("on", _DAY, on)
+    day = today() if on is None else happened("on", on)
     clock = {"hours": _clock("hours", hours), "hours_there": _clock("hours_there", hours_there)}
     source, held = (
         _fitting(**{name: part}),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import BLADE_KEYS, Table, checked_table, checked_value, only, refuse
 from sparkout.records.models import Fitting, Knife, KnifeType, Reel, ReelType
-from sparkout.records.operations.doing import Asking, Key, asking, operation, today
+from sparkout.records.operations.doing import Asking, Key, asking, happened, operation, today
 from sparkout.visit.asked import Quantity
 from sparkout.visit.words import Text
 
@@ -243,7 +243,7 @@ def remove_knife(
 def _fit(
     action: str, actor: Person, unit: Unit, part: dict[str, Any], on: datetime.date | None, hours: Any, key: Key
 ) -> Fitting:
-    (name, fitted), day = next(iter(part.items())), on or today()
+    (name, fitted), day = next(iter(part.items())), today() if on is None else happened("on", on)
     ask = asking(
         action,
         actor,
@@ -286,7 +286,7 @@ def _remove(
     fitting = Fitting.objects.filter(unit=unit, until=None, **{f"{name}__isnull": False}).first()
     if fitting is None:
         raise refuse(name, phrase("{unit} holds no {name}", unit=unit, name=name))
-    day = on or today()
+    day = today() if on is None else happened("on", on)
     if day < fitting.since:
         raise refuse(
             "on",

@@ -6,11 +6,12 @@ import uuid
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from sparkout.core.phrase import phrase
+from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import checked_value, refuse
 from sparkout.records.models import Event, HoursEntry
 from sparkout.records.models.history import EVENTS
-from sparkout.records.operations.doing import Conflict, Key, as_key, asking, now, operation
+from sparkout.records.operations.doing import Conflict, Key, as_key, asking, happened, now, operation
+from sparkout.units import parse
 from sparkout.visit.asked import Quantity
 from sparkout.visit.problems import Problem, VisitProblems
 from sparkout.visit.sections import AREA_MOWN
@@ -25,24 +26,36 @@ if TYPE_CHECKING:
 _DAY = Day("a day", "2026-11-25")
 _HOURS = Quantity(phrase("hours run since new, as on the machine's clock"), "1240 h", "time", 0, 100_000, "h")
 _NOTE = Text("what happened", "", 500)
+CLOCK_CHANGED = phrase("Say that the clock was changed, or put it right.")
+"""What to do where a clock would have run backwards."""
 _KIND = Word("what happened", "sand", tuple(name for name, _ in EVENTS))
 
 
 @operation
 def record_hours(
-    *, actor: Person, unit: Unit, on: datetime.date | str, hours: str | float, area: Any = None, key: Key = None
+    *,
+    actor: Person,
+    unit: Unit,
+    on: datetime.date | str,
+    hours: str | float,
+    area: Any = None,
+    clock_changed: bool = False,
+    key: Key = None,
 ) -> HoursEntry:
     """Record a unit's hours since new on a day; `area` is what was mown since the entry before, as typed ("3 ha").
 
     Raises
     ------
     Refusal
-        When an entry is wrong.
+        When an entry is wrong, or the clock would have run backwards and nobody says that it was changed.
     """
     ask = asking("record_hours", actor, key, str(hours), unit=unit, on=on, hours=hours, area=area)
     if (done := ask.answered(HoursEntry)) is not None:
         return done
-    entry: HoursEntry = HoursEntry.objects.create(unit=unit, **_clock(on, hours, area))
+    read = _clock(on, hours, area)
+    if not clock_changed:
+        _refuse_running_back(unit, read["on"], read["hours"])
+    entry: HoursEntry = HoursEntry.objects.create(unit=unit, **read)
     ask.note(entry, after={"unit": str(unit), **_told(entry)})
     return entry
 
@@ -54,6 +67,7 @@ class Clock:
     unit: Unit
     hours: str | float
     area: str | None = None
+    clock_changed: bool = False
 
 
 @operation
@@ -76,7 +90,8 @@ def record_hours_of(
     for clock in read:
         own = None if base is None else uuid.uuid5(base, str(clock.unit.pk))
         try:
-            made.append(record_hours(actor=actor, unit=clock.unit, on=on, hours=clock.hours, area=clock.area, key=own))
+            read_now: dict[str, Any] = {name: getattr(clock, name) for name in ("hours", "area", "clock_changed")}
+            made.append(record_hours(actor=actor, unit=clock.unit, on=on, key=own, **read_now))
         except VisitProblems as wrong:
             problems += [replace(p, path=_path(clock.unit, p.path)) for p in wrong.problems]
     if problems:
@@ -152,12 +167,28 @@ def _clock(on: datetime.date | str, hours: str | float, area: Any) -> dict[str, 
         if name == "area" and value is None:
             continue
         try:
-            found[name] = checked_value(name, declaration, value)
+            found[name] = happened(name, on) if name == "on" else checked_value(name, declaration, value)
         except VisitProblems as wrong:
             problems += wrong.problems
     if problems:
         raise VisitProblems(problems)
     return {"on": found["on"], "hours": found["hours"].typed, "area": area and found["area"].typed}
+
+
+def _refuse_running_back(unit: Unit, on: datetime.date, hours: str | float) -> None:
+    """Refuse hours that are fewer than were read on that day or before."""
+    before = HoursEntry.objects.filter(unit=unit, on__lte=on).order_by("-on", "-pk").first()
+    if before is None or parse(before.hours, "time", "h") <= parse(hours, "time", "h"):
+        return
+    told = phrase(
+        "{hours} is less than {read} read before, on {day}",
+        hours=AsTyped(hours), read=AsTyped(_with_unit(before.hours)), day=str(before.on),
+    )  # fmt: skip
+    raise refuse("hours", told, value=str(hours), suggestion=CLOCK_CHANGED)
+
+
+def _with_unit(hours: Any) -> str:
+    return f"{hours} h" if isinstance(hours, int | float) else str(hours)
 
 
 def _told(entry: HoursEntry) -> dict[str, Any]:
@@ -272,7 +303,7 @@ def _happening(kind: str, on: datetime.date | str, note: str) -> dict[str, Any]:
     problems: list[Problem] = []
     for name, declaration, value in (("kind", _KIND, kind), ("on", _DAY, on), ("note", _NOTE, note)):
         try:
-            found[name] = checked_value(name, declaration, value)
+            found[name] = happened(name, on) if name == "on" else checked_value(name, declaration, value)
         except VisitProblems as wrong:
             problems += wrong.problems
     if problems:

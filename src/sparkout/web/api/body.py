@@ -7,11 +7,14 @@ import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from django.conf import settings
+from django.core.exceptions import RequestDataTooBig
+
 from sparkout.core.errors import did_you_mean
 from sparkout.core.phrase import AsTyped, phrase, starting_large
 from sparkout.records.checked import checked_value, refuse
 from sparkout.visit.problems import Problem, VisitProblems, printable, shown
-from sparkout.web.api.errors import JSON, WrongForm
+from sparkout.web.api.errors import JSON, TooMuch, WrongForm
 from sparkout.web.api.units import as_typed, number_schemas
 
 if TYPE_CHECKING:
@@ -254,10 +257,17 @@ def sent_in(request: HttpRequest) -> Table:
     ------
     WrongForm
         When it is sent as something else.
+    TooMuch
+        When it is longer than is read at once.
     Refusal
         When it is no JSON, or no table.
     """
-    if not request.body.strip():
+    try:
+        body = request.body
+    except RequestDataTooBig:
+        most = f"{settings.DATA_UPLOAD_MAX_MEMORY_SIZE // 1_000_000} MB"
+        raise TooMuch(phrase("more was sent than is read here; allowed: up to {most}", most=AsTyped(most))) from None
+    if not body.strip():
         return {}
     kind = (request.content_type or "").lower()
     if kind != JSON:
@@ -265,7 +275,7 @@ def sent_in(request: HttpRequest) -> Table:
         raise WrongForm(
             phrase("what is sent here has the form '{form}'; allowed: {allowed}", form=form, allowed=AsTyped(JSON))
         )
-    data = json_in(request.body)
+    data = json_in(body)
     if not isinstance(data, dict):
         _no_json(phrase("{given} stands where a table is wanted", given=shown(data)))
     return data

@@ -51,6 +51,10 @@ class WrongForm(Refusal):
     """What was sent is not in a form that is read here."""
 
 
+class TooMuch(Refusal):
+    """More was sent than is read at once."""
+
+
 class Stale(Refusal):
     """What was to be changed is no longer as the sender saw it; `current` is how it is told now."""
 
@@ -125,6 +129,7 @@ _STATUS: dict[type[Refusal], int] = {
     Conflict: 409,
     Clashes: 409,
     Stale: 412,
+    TooMuch: 413,
     WrongForm: 415,
     NotKept: 503,
 }

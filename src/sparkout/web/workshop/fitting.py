@@ -15,10 +15,11 @@ from sparkout.core.phrase import AsTyped, phrase
 from sparkout.records.checked import refuse
 from sparkout.records.models import Fitting, HoursEntry, Knife, Reel, Unit
 from sparkout.records.operations.doing import today
+from sparkout.records.operations.fitted import correct_fitting
 from sparkout.records.operations.moving import move_part
 from sparkout.visit.asked import Quantity
 from sparkout.visit.words import Day
-from sparkout.web.shell.form import Field, Form, Group
+from sparkout.web.shell.form import Field, Form, Group, shown_values
 from sparkout.web.shell.pages import page
 from sparkout.web.shell.reader import reader_of, somebody
 from sparkout.web.workshop.history import history
@@ -146,3 +147,38 @@ def _move(name: str, unit: Unit, held: Fitting | None, form: Form, actor: Any) -
     swap = typed["what"] == "swap"
     hours = {"hours": typed["hours"], "hours_there": typed["hours_there"]}
     move_part(actor=actor, part=part, to=unit, swap=swap, **hours, **when)
+
+
+def _when(fitting: Fitting) -> list[Group]:
+    went_in = (
+        Field("since", label=phrase("Fitted on"), takes=Day(""), needed=True),
+        Field("since_hours", label=phrase("Hours on the unit's clock then"), takes=HOURS),
+    )
+    came_out = (
+        Field("until", label=phrase("Taken out on"), takes=Day(""), needed=True),
+        Field("until_hours", label=phrase("Hours on the unit's clock when it came out"), takes=HOURS),
+    )
+    return [Group("", went_in if fitting.until is None else (*went_in, *came_out))]
+
+
+@somebody
+@require_http_methods(["GET", "POST"])
+def entry(request: HttpRequest, number: int) -> HttpResponse:
+    """When a part was in a unit, to be put right."""
+    reader = reader_of(request)
+    found = get_object_or_404(Fitting.objects.select_related("unit__position__machine", "reel", "knife"), pk=number)
+    groups = _when(found)
+    table = {name: getattr(found, name) for name in ("since", "since_hours", "until", "until_hours")}
+    values = shown_values(groups[0].fields, table)
+    form = Form(groups, reader.showing, values, seen=dict(values))
+    if request.method == "POST":
+        form.take(request.POST)
+        try:
+            typed: dict[str, Any] = form.typed()
+            correct_fitting(actor=reader.actor, fitting=found, key=form.key, **typed)
+        except Refusal as refusal:
+            form.refuse(refusal)
+        else:
+            return redirect(reverse("parts", args=[found.unit_id]) + "?done=changed")
+    context = {"form": form, "fitting": found, "history": history(reader.showing, found)}
+    return page(request, "workshop/fitting.html", context, 422 if form.is_wrong else 200)

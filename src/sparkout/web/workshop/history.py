@@ -48,6 +48,7 @@ ACTIONS = {
     "fit_knife": phrase("knife fitted"),
     "remove_reel": phrase("reel taken out"),
     "remove_knife": phrase("knife taken out"),
+    "correct_fitting": phrase("day or hours of a part put right"),
     "place_unit": phrase("put in another place"),
     "record_hours": phrase("hours read"),
     "correct_hours": phrase("hours corrected"),

@@ -16,8 +16,7 @@ from sparkout.core.errors import Refusal
 from sparkout.core.phrase import phrase
 from sparkout.records.models import HoursEntry, Machine, Unit
 from sparkout.records.operations.doing import today
-from sparkout.records.operations.turf import Clock, correct_hours, record_hours_of, withdraw_hours
-from sparkout.units import UnitProblem, parse
+from sparkout.records.operations.turf import CLOCK_CHANGED, Clock, correct_hours, record_hours_of, withdraw_hours
 from sparkout.visit.asked import Quantity
 from sparkout.visit.problems import Problem, VisitProblems
 from sparkout.visit.sections import AREA_MOWN
@@ -143,25 +142,10 @@ def _record(rows: list[Row], form: Form, actor: Any) -> int:
             continue
         if not row.hours:
             problems.append(Problem(f"{row.unit.pk}.hours", None, phrase("hours are needed with an area")))
-        elif _runs_back(row) and not row.changed:
-            row.asked = True
-            told = phrase(
-                "{hours} is less than {last} read before; say that the clock was changed, or put it right",
-                hours=row.hours,
-                last=row.last,
-            )
-            problems.append(Problem(f"{row.unit.pk}.hours", None, told))
     if problems:
         raise VisitProblems(problems)
-    clocks = [Clock(row.unit, row.hours, row.area or None) for row in said]
+    clocks = [Clock(row.unit, row.hours, row.area or None, row.changed) for row in said]
     return len(record_hours_of(actor=actor, on=typed["on"] or "", clocks=clocks, key=uuid.UUID(form.key)))
-
-
-def _runs_back(row: Row) -> bool:
-    try:
-        return bool(row.last) and parse(row.hours, "time", "h") < parse(row.last, "time", "h")
-    except UnitProblem:
-        return False  # refused by the operation, in its own words
 
 
 def _refuse(rows: list[Row], form: Form, refusal: Refusal, showing: Showing) -> None:
@@ -175,6 +159,7 @@ def _refuse(rows: list[Row], form: Form, refusal: Refusal, showing: Showing) -> 
             form.refuse(VisitProblems([problem]))
         elif not row.wrong:
             row.wrong = showing.say(without_place(problem))
+            row.asked = problem.suggestion == CLOCK_CHANGED
 
 
 @somebody

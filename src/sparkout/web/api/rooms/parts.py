@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sparkout.records import models
-from sparkout.records.operations import moving, parts
+from sparkout.records.operations import fitted, moving, parts
 from sparkout.visit.sections import KnifeSection, ReelSection
 from sparkout.visit.words import Day, Switch
 from sparkout.web.api import records
-from sparkout.web.api.body import Field, read, record, table, text
+from sparkout.web.api.body import Field, read, record, table, text, typed
 from sparkout.web.api.making import by_number, by_presence, doing, listed, one
 from sparkout.web.api.rooms.workshop import out_of_use_and_back
 from sparkout.web.api.told.things import FittingTold, KnifeTold, KnifeTypeTold, ReelTold, ReelTypeTold
@@ -101,5 +101,15 @@ ROUTES = (
         filters=(by_number("unit", "unit"), by_number("reel", "reel"), by_number("knife", "knife"),
                  by_presence("out", "whether it has come out again")),
         lookups={"out": "until__isnull"},
+    ),
+    one("fittings/{int:number}", "fitting", "units", records.FITTING, FittingTold, "One part in one unit."),
+    doing(
+        "POST", "fittings/{int:number}/correct", fitted.correct_fitting, "units", FittingTold, about=records.FITTING,
+        takes=(
+            typed("since", Day("the day it was fitted", "2026-11-25"), needed=True),
+            Field("since_hours", "the unit's clock then", HOURS_SCHEMA, example="1240 h"),
+            typed("until", Day("the day it was taken out; only where it has come out", "2026-11-26")),
+            Field("until_hours", "the unit's clock when it came out", HOURS_SCHEMA, example="1300 h"),
+        ),
     ),
 )  # fmt: skip

@@ -6,9 +6,9 @@ from sparkout.records import models
 from sparkout.records.models.history import EVENTS
 from sparkout.records.operations import turf
 from sparkout.visit.sections import AREA_MOWN
-from sparkout.visit.words import Day, Text, Word
+from sparkout.visit.words import Day, Switch, Text, Word
 from sparkout.web.api import records
-from sparkout.web.api.body import Body, Field, record, rows, text, typed
+from sparkout.web.api.body import Body, Field, read, record, rows, text, typed
 from sparkout.web.api.making import by_number, by_presence, doing, listed, one
 from sparkout.web.api.rooms.parts import HOURS_SCHEMA
 from sparkout.web.api.told.happened import EventTold, HoursTold
@@ -18,7 +18,8 @@ _HOURS = Field("hours", "hours run since new, as on the machine's clock", HOURS_
 _AREA = typed("area", AREA_MOWN)
 _WHY = text("why", "why, in a few words", "the clock of another unit")
 _COUNTS = by_presence("ended", "whether it was corrected or withdrawn")
-_CLOCK = Body((record("unit", models.Unit, "the unit, by its id", needed=True), _HOURS, _AREA))
+_CHANGED = read("clock_changed", Switch("whether the clock was changed, so that it shows less than before", True))
+_CLOCK = Body((record("unit", models.Unit, "the unit, by its id", needed=True), _HOURS, _AREA, _CHANGED))
 _EVENT = (
     typed("kind", Word("what happened", "sand", tuple(name for name, _ in EVENTS)), needed=True),
     _ON,
@@ -36,7 +37,7 @@ HOURS = (
     ),
     doing(
         "POST", "units/{int:number}/hours", turf.record_hours, "hours", HoursTold, about=records.UNIT,
-        takes=(_ON, _HOURS, _AREA), status=201,
+        takes=(_ON, _HOURS, _AREA, _CHANGED), status=201,
     ),
     doing(
         "POST", "hours", turf.record_hours_of, "hours", HoursTold, status=201, many=True,

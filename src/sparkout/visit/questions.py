@@ -8,44 +8,30 @@ from __future__ import annotations
 import datetime
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
-from itertools import combinations, islice
-from statistics import fmean
+from collections.abc import Callable, Iterator
 
 from sparkout.core.days import dated
-from sparkout.core.gauges.instrument import USUAL_REPEATABILITY
 from sparkout.core.phrase import AsTyped, phrase
 from sparkout.units import from_core, to_core
 from sparkout.visit.entered import LIKELY, Entered
+from sparkout.visit.looking import Asking, Look, Placed, allowance, and_more
 from sparkout.visit.problems import Path, Question, path_text
-from sparkout.visit.quantities import QUANTITIES, gauge_shows
+from sparkout.visit.quantities import QUANTITIES
+from sparkout.visit.questions_of_ends import exchanged
+from sparkout.visit.questions_of_gauges import tiny, too_fine, unusual_gauge, without_gauge, without_set_up
 from sparkout.visit.schema import Visit
-from sparkout.visit.sections import GaugeEntry
 from sparkout.visit.taken import Reading
-
-Asking = Iterator[tuple[Path, str]]
-Placed = tuple[Path, Reading]
-
-
-@dataclass(frozen=True, slots=True)
-class _Look:
-    """The visit with what every part below looks at, made once."""
-
-    visit: Visit
-    placed: tuple[Placed, ...]
-    gauges: dict[str, GaugeEntry]
 
 
 def questions(
     visit: Visit, today: datetime.date | None = None, line_of: Callable[[Path], int | None] = lambda _: None
 ) -> tuple[Question, ...]:
     """Return the questions a careful reader would put; without `today` none about dates."""
-    look = _Look(visit, visit.placed_readings, {gauge.id: gauge for gauge in visit.gauges})
+    look = Look(visit, visit.placed_readings, {gauge.id: gauge for gauge in visit.gauges})
     asked: list[tuple[Path, str]] = []
-    for part in (_relief, _limits, _without_gauge, _without_set_up, _bare, _unusual_gauge, _too_fine, _tiny, _wheel):
+    for part in (_relief, _limits, without_gauge, without_set_up, _bare, unusual_gauge, too_fine, tiny, _wheel):
         asked += part(look)
-    for part in (_larger_than_new, _grown, _slips, _thick_leaves, _twice, _exchanged):
+    for part in (_larger_than_new, _grown, _slips, _thick_leaves, _twice, exchanged):
         asked += part(look)
     if today is not None:
         asked += _dates(look, today)
@@ -53,17 +39,7 @@ def questions(
     return tuple(sorted(found, key=lambda question: question.line or 0))
 
 
-def _length(look: _Look, value: float) -> str:
-    return f"{value / 25.4:.3g} in" if look.visit.visit.units == "inch" else f"{value:.3g} mm"
-
-
-def _and_more(what: str, paths: list[Path]) -> str:
-    """Return what was found, with how many more there are like it."""
-    rest = len(paths) - 1
-    return phrase("{what} (and {rest} more like it)", what=what, rest=rest) if rest else what
-
-
-def _dates(look: _Look, today: datetime.date) -> Asking:
+def _dates(look: Look, today: datetime.date) -> Asking:
     used = {reading.gauge for _, reading in look.placed}
     for i, gauge in enumerate(look.visit.gauges):
         if gauge.calibration_due is not None and gauge.calibration_due < today and gauge.id in used:
@@ -81,7 +57,7 @@ def _dates(look: _Look, today: datetime.date) -> Asking:
         yield ("visit", "date"), phrase("{day} lies in the future. Is the date right?", day=dated(day))
 
 
-def _relief(look: _Look) -> Asking:
+def _relief(look: Look) -> Asking:
     reel = look.visit.reel
     if reel.relief_angle is not None and reel.relief_from_tangent is None:
         yield (
@@ -93,7 +69,7 @@ def _relief(look: _Look) -> Asking:
         )
 
 
-def _limits(look: _Look) -> Asking:
+def _limits(look: Look) -> Asking:
     for i, limit in enumerate(look.visit.limits):
         if limit.origin is None:
             yield (
@@ -102,33 +78,7 @@ def _limits(look: _Look) -> Asking:
             )
 
 
-def _without_gauge(look: _Look) -> Asking:
-    paths = [path for path, reading in look.placed if reading.gauge is None and QUANTITIES[reading.of].gauges]
-    if paths:
-        yield (
-            paths[0],
-            phrase(
-                "{what}; its uncertainty is then a guess. Which was it?",
-                what=_and_more(phrase("no gauge is named"), paths),
-            ),
-        )
-
-
-def _without_set_up(look: _Look) -> Asking:
-    zeroed = ("run-out", "shaft", "frame", "knife straightness")
-    paths: list[Path] = [
-        ("readings", i)
-        for i, reading in enumerate(look.visit.readings)
-        if reading.of in zeroed and reading.set_up is None
-    ]
-    if len(paths) > 1:
-        yield (
-            paths[0],
-            phrase("{what}. Did all these share one zero?", what=_and_more(phrase("no set_up is named"), paths)),
-        )
-
-
-def _bare(look: _Look) -> Asking:
+def _bare(look: Look) -> Asking:
     if look.visit.visit.units != "inch":
         return
     paths = [path for path, value in _lengths(look) if not value.unit and float(value) != 0.0]
@@ -137,12 +87,12 @@ def _bare(look: _Look) -> Asking:
             paths[0],
             phrase(
                 "{what}, but the visit is in inches. Was that meant? Write the unit.",
-                what=_and_more(phrase("this number has no unit and counts in mm"), paths),
+                what=and_more(phrase("this number has no unit and counts in mm"), paths),
             ),
         )
 
 
-def _lengths(look: _Look) -> Iterator[tuple[Path, Entered]]:
+def _lengths(look: Look) -> Iterator[tuple[Path, Entered]]:
     """Every length entered in the file that a workshop in inches could have meant in inches."""
     for name in ("reel", "knife", "height", "grinder", "wanted"):
         section = getattr(look.visit, name)
@@ -172,91 +122,7 @@ def _is_length(section: str, key: str) -> bool:
     return isinstance(asked, Quantity) and asked.kind == "length"
 
 
-def _unusual_gauge(look: _Look) -> Asking:
-    seen = set()
-    for path, reading in look.placed:
-        gauge, usual = look.gauges.get(reading.gauge or ""), QUANTITIES[reading.of].gauges
-        if gauge is not None and usual and gauge.kind not in usual and (gauge.kind, reading.of) not in seen:
-            seen.add((gauge.kind, reading.of))
-            yield (
-                path,
-                phrase(
-                    "{quantity} is seldom read with a gauge of kind '{kind}'. Is the gauge right?",
-                    quantity=reading.of,
-                    kind=AsTyped(gauge.kind),
-                ),
-            )
-
-
-_ESTIMATED = 10.0
-"""A reading between two marks is taken at most to a tenth of their distance."""
-
-
-def _too_fine(look: _Look) -> Asking:
-    found: dict[str, list[Placed]] = defaultdict(list)
-    for path, reading in look.placed:
-        gauge = look.gauges.get(reading.gauge or "")
-        if gauge is not None and gauge.resolution and reading.value is not None:
-            usual = gauge_shows(gauge.kind)[1]
-            tenths = reading.value / gauge.resolution * _ESTIMATED
-            between = abs(tenths - round(tenths)) > 1e-6 * max(1.0, abs(tenths))
-            if between and (reading.value.unit or usual) == (gauge.resolution.unit or usual):
-                found[gauge.id].append((path, reading))
-    for name, placed in found.items():
-        path, reading = placed[0]
-        step, text = (getattr(typed, "text", "") for typed in (look.gauges[name].resolution, reading.value))
-        yield (
-            path,
-            phrase(
-                "{what}. Is it right?",
-                what=_and_more(
-                    phrase(
-                        "'{name}' shows steps of {step}; {reading} is finer than it can be read",
-                        name=AsTyped(name),
-                        step=step,
-                        reading=text,
-                    ),
-                    [p for p, _ in placed],
-                ),
-            ),
-        )
-
-
-_UNSEEN = 0.1
-"""Of what a gauge tells apart: so little it does not show."""
-_NEXT_UNIT = {"thou": "in", "µm": "mm"}
-
-
-def _tiny(look: _Look) -> Asking:
-    """A reading next to nothing, such as .002 beside a box that counts in thou: .002 in, as dials are marked."""
-    found: dict[str, list[Placed]] = defaultdict(list)
-    for path, reading in look.placed:
-        entry = QUANTITIES[reading.of]
-        if entry.kind != "length" or not entry.gauges or reading.value is None:
-            continue
-        if 0.0 < abs(reading.value) < _UNSEEN * _finest(look, reading):
-            found[reading.of].append((path, reading))
-    for placed in found.values():
-        path, value = placed[0][0], placed[0][1].value
-        assert value is not None
-        meant = AsTyped(f"{value.number:g} {_NEXT_UNIT.get(value.unit, 'in')}")
-        less = phrase("{value} is less than any gauge for it shows", value=AsTyped(value.text))
-        yield (
-            path,
-            phrase("{what}. Did you mean {meant}?", what=_and_more(less, [p for p, _ in placed]), meant=meant),
-        )
-
-
-def _finest(look: _Look, reading: Reading) -> float:
-    """Return what the gauge of a reading tells apart, mm: its own figures, else what is usual of its kind."""
-    gauge = look.gauges.get(reading.gauge or "")
-    if gauge is None:
-        return min(USUAL_REPEATABILITY[kind] for kind in QUANTITIES[reading.of].gauges)
-    own = [float(said) for said in (gauge.resolution, gauge.repeatability) if said]
-    return min([*own, USUAL_REPEATABILITY[gauge.kind]])
-
-
-def _wheel(look: _Look) -> Asking:
+def _wheel(look: Look) -> Asking:
     for i, work in enumerate(look.visit.work):
         before, after = work.wheel_diameter_before, work.wheel_diameter_after
         if before is not None and after is not None and after > before:
@@ -270,7 +136,7 @@ _MORE_THAN_NEW = 1.0
 """mm on diameter."""
 
 
-def _larger_than_new(look: _Look) -> Asking:
+def _larger_than_new(look: Look) -> Asking:
     new = look.visit.reel.diameter
     for path, reading in look.placed:
         if reading.of == "diameter" and reading.value is not None and reading.value > new + _MORE_THAN_NEW:
@@ -284,7 +150,7 @@ def _larger_than_new(look: _Look) -> Asking:
             )
 
 
-def _key(look: _Look, reading: Reading) -> tuple[object, ...]:
+def _key(look: Look, reading: Reading) -> tuple[object, ...]:
     x = None if reading.at is None else round(reading.at.along(look.visit.reel.length), 3)
     angle = None if reading.angle is None else round(reading.angle, 6)
     return reading.of, reading.gauge, x, reading.blade, reading.which, angle
@@ -294,7 +160,7 @@ _MORE_THAN_GROUND = 10.0
 """mm on diameter: more than a grind takes off."""
 
 
-def _grown(look: _Look) -> Asking:
+def _grown(look: Look) -> Asking:
     """A diameter that is larger after the work than before it, or smaller than a grind makes it."""
     found: dict[tuple[object, ...], Reading] = {}
     for _, reading in look.placed:
@@ -304,7 +170,7 @@ def _grown(look: _Look) -> Asking:
         before = found.get(_key(look, reading))
         if reading.when == "as left" and before is not None and reading.value is not None and before.value is not None:
             more = reading.value - before.value
-            if more > _allowance(look, reading):
+            if more > allowance(look, reading):
                 text = phrase(
                     "as left {reading} is larger than as found {before}. Exchanged?",
                     reading=reading.value.text,
@@ -321,16 +187,7 @@ def _grown(look: _Look) -> Asking:
                 yield path, text
 
 
-def _allowance(look: _Look, reading: Reading) -> float:
-    """How far two readings of one thing may differ without a question: three of its steps or standard deviations."""
-    gauge = look.gauges.get(reading.gauge or "")
-    if gauge is None:
-        return 0.5
-    spread = USUAL_REPEATABILITY[gauge.kind] if gauge.repeatability is None else float(gauge.repeatability)
-    return 3.0 * max(float(gauge.resolution or 0.0), spread)
-
-
-def _twice(look: _Look) -> Asking:
+def _twice(look: Look) -> Asking:
     """The same thing read twice with results far apart."""
     first: dict[tuple[object, ...], Reading] = {}
     for path, reading in look.placed:
@@ -340,7 +197,7 @@ def _twice(look: _Look) -> Asking:
         before = first.setdefault(key, reading)
         if before.value is None or QUANTITIES[reading.of].kind != "length" or reading.at is None:
             continue
-        if abs(reading.value - before.value) > 2.0 * _allowance(look, reading):
+        if abs(reading.value - before.value) > 2.0 * allowance(look, reading):
             yield (
                 path,
                 phrase(
@@ -359,7 +216,7 @@ _LEVEL = {
 """What has about one size wherever it is read; all else may honestly be near zero in one place."""
 
 
-def _slips(look: _Look) -> Asking:
+def _slips(look: Look) -> Asking:
     """A value far from its neighbours, or from the part as specified, that would fit in another unit."""
     groups: dict[tuple[object, ...], list[Placed]] = defaultdict(list)
     for path, reading in look.placed:
@@ -421,7 +278,7 @@ _THIN_LEAF = 0.01
 """mm; thinner leaves are not made (common practice, no source)."""
 
 
-def _thick_leaves(look: _Look) -> Asking:
+def _thick_leaves(look: Look) -> Asking:
     for path, reading in look.placed:
         for key, leaf in (("goes", reading.goes), ("does_not_go", reading.does_not_go)):
             if leaf is not None and leaf >= _THICK_LEAF and not leaf.unit:
@@ -444,7 +301,7 @@ def _thick_leaves(look: _Look) -> Asking:
                 )
 
 
-def _as_specified(look: _Look, reading: Reading) -> float | None:
+def _as_specified(look: Look, reading: Reading) -> float | None:
     roller = {"front": look.visit.height.front_roller_diameter, "rear": look.visit.height.rear_roller_diameter}
     specified = {
         "land": look.visit.reel.land,
@@ -456,83 +313,3 @@ def _as_specified(look: _Look, reading: Reading) -> float | None:
         "roller diameter": roller.get(reading.which or ""),
     }
     return specified.get(reading.of)
-
-
-@dataclass(frozen=True, slots=True)
-class _Cone:
-    """A rough cone on diameter, right less left, from the readings of one gauge."""
-
-    words: str
-    path: Path
-    value: float
-    doubt: float
-
-
-def _exchanged(look: _Look) -> Asking:
-    """Two gauges that find cones of like size and opposite sign: left and right exchanged, perhaps."""
-    for one, other in combinations(islice(_cones(look), _MOST_CONES), 2):
-        alike = 1 / 3 < abs(one.value / other.value) < 3
-        sure = abs(one.value) > one.doubt and abs(other.value) > other.doubt
-        if one.value * other.value < 0 and alike and sure:
-            yield (
-                other.path,
-                phrase(
-                    "{other}, but {one}. Were left and right exchanged in one of them? If not, the frame "
-                    "or the knife may be out: keep both.",
-                    other=_cone_words(look, other),
-                    one=_cone_words(look, one),
-                ),
-            )
-
-
-_MOST_CONES = 30
-
-
-def _cone_words(look: _Look, cone: _Cone) -> str:
-    return phrase(
-        "{reading} the right end larger by {length} on diameter"
-        if cone.value > 0
-        else "{reading} the left end larger by {length} on diameter",
-        reading=cone.words,
-        length=_length(look, abs(cone.value)),
-    )
-
-
-def _cones(look: _Look) -> Iterator[_Cone]:
-    groups: dict[tuple[str, str], list[Placed]] = defaultdict(list)
-    for path, reading in look.placed:
-        if reading.when == "as found" and reading.at is not None:
-            if reading.of in ("diameter", "rest gap"):
-                groups[reading.of, reading.gauge or ""].append((path, reading))
-            elif reading.of == "run-out":
-                groups[reading.of, reading.set_up or ""].append((path, reading))
-    for (of, name), placed in groups.items():
-        on_diameter = {"diameter": 1.0, "rest gap": -2.0, "run-out": 2.0}[of]
-        difference = _end_to_end(look, placed)
-        if difference:
-            words = {
-                "diameter": phrase("the diameters read with '{name}' make", name=AsTyped(name)),
-                "rest gap": phrase("the rest gap makes"),
-            }
-            said = words.get(
-                of, phrase("the dial ({set_up}) makes", set_up=AsTyped(name) if name else phrase("no set-up named"))
-            )
-            doubt = abs(on_diameter) * _allowance(look, placed[0][1])
-            yield _Cone(said, placed[0][0], on_diameter * difference, doubt)
-
-
-def _end_to_end(look: _Look, placed: Iterable[Placed]) -> float | None:
-    """Mean at the rightmost station less mean at the leftmost, carried to the whole length; None when too close."""
-    at: dict[float, list[float]] = defaultdict(list)
-    for _, reading in placed:
-        value = _middle(reading)
-        if value is not None and reading.at is not None:
-            at[reading.at.along(look.visit.reel.length)].append(value)
-    if not at or max(at) - min(at) < 0.3 * look.visit.reel.length:
-        return None
-    return (fmean(at[max(at)]) - fmean(at[min(at)])) * look.visit.reel.length / (max(at) - min(at))
-
-
-def _middle(reading: Reading) -> float | None:
-    leaves = [float(leaf) for leaf in (reading.goes, reading.does_not_go) if leaf is not None]
-    return float(reading.value) if reading.value is not None else (fmean(leaves) if len(leaves) == 2 else None)

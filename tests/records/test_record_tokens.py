@@ -84,7 +84,7 @@ def test_a_token_goes_with_its_person(on_bench: Bench) -> None:
 @pytest.mark.parametrize(
     ("entries", "told"),
     [
-        ({"name": "  "}, "name: '  ' has 2 characters; allowed: 1 to 100 characters"),
+        ({"name": "  "}, "name: '  ' is blank; allowed: 1 to 100 characters"),
         ({"name": "a", "scope": "all"}, "scope: 'all' is not one of the words known here; allowed: 'read', 'write'"),
         ({"name": "office sheet"}, "AB already has a token 'office sheet'. End that one first"),
     ],

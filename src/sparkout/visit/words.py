@@ -106,6 +106,8 @@ class Text(Asked):
             raise wrong(
                 phrase("{given} is not a text", given=shown(given)), value=given, suggestion=phrase("Put it in quotes.")
             )
+        if self.shortest and not given.strip():
+            raise wrong(phrase("{given} is blank", given=shown(given)), value=given, allowed=self.allowed)
         if not self.shortest <= len(given.strip()) or len(given) > self.longest:
             raise wrong(
                 phrase("{given} has {count} characters", given=shown(given), count=len(given)),
@@ -193,7 +195,7 @@ class Day(Asked):
     @property
     def allowed(self) -> str:
         """The form."""
-        return "year-month-day as 2026-11-25"
+        return phrase("year-month-day as 2026-11-25")
 
     def as_json_schema(self) -> dict[str, Any]:
         """A string with a date."""

@@ -376,6 +376,21 @@ def test_what_is_asked_about_one_box_stays_while_others_are_typed(sit_down: Any,
     assert second.page.input_value("#in-run-out-f-2-l") == "0.02"
 
 
+def test_what_is_refused_in_the_middle_of_a_burst_is_told_and_kept_in_its_box(sit_down: Any, open_visit: Any) -> None:
+    bench = sit_down()
+    path = open_visit(bench)
+    bench.page.context.set_offline(True)
+    enter(bench, "diameter-f-l", "125.1 mm")
+    enter(bench, "land-f-l", "25 mm")
+    enter(bench, "diameter-f-c", "125.2 mm")
+    bench.page.context.set_offline(False)
+    bench.page.locator("#said-land-f-l", has_text="too large").wait_for()
+    bench.until(lambda: values(bench, path, "diameter") == ["125.1 mm", "125.2 mm"])
+    bench.page.locator("#link", has_text="Not on file yet: 1 typed").wait_for()
+    assert bench.page.input_value("#in-land-f-l") == "25 mm"
+    bench.complaints.clear()  # the network was away
+
+
 def test_a_refused_line_is_not_said_to_be_saved(sit_down: Any, open_visit: Any) -> None:
     bench = sit_down()
     path = open_visit(bench)

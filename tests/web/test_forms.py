@@ -429,9 +429,9 @@ def test_limits_are_set_anew_and_ended(client: Client, on_bench: Bench) -> None:
     assert client.post("/workshop/limits/", {**limit, "at_least": "4.8 in", "for": of_type}).status_code == 302
     assert client.post("/workshop/limits/", {**limit, "at_least": "119"}).status_code == 302
     page = client.get("/workshop/limits/").content.decode()
-    assert "121.92 mm" in page
+    assert "121.92\N{NO-BREAK SPACE}mm" in page
     assert "Limits that held before" in page
-    assert "121.92 mm" in client.get(f"/workshop/reel-types/{on_bench.reel.type.pk}/").content.decode()
+    assert "121.92\N{NO-BREAK SPACE}mm" in client.get(f"/workshop/reel-types/{on_bench.reel.type.pk}/").content.decode()
     own = Limit.objects.get(reel_type=on_bench.reel.type)
     assert client.post(f"/workshop/limits/{own.pk}/end/").status_code == 302
     assert Limit.objects.filter(ended_at=None).get().at_least == "119 mm"

@@ -149,7 +149,7 @@ def _direct(limit: Limit, given: Given, when: When) -> Judged:
     ]
     judged = [(verdict(value, limit), value, reading) for value, reading in values]
     # Of two that are equally likely to conform, as both surely do, the one nearer the limit.
-    found, value, reading = min(judged, key=lambda entry: (entry[0].probability, entry[0].margin))
+    found, value, reading = min(judged, key=lambda entry: (entry[0].probability, round(entry[0].margin, 9)))
     place = place_words(reading, given.visit.reel.length)
     note = phrase("worst of {count}: {place}", count=len(read), place=place) if len(read) > 1 and place else ""
     if found.outcome == "undecided":

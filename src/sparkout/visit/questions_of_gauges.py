@@ -92,8 +92,8 @@ def too_fine(look: Look) -> Asking:
         )
 
 
-_UNSEEN = 0.1
-"""Of what a gauge tells apart: so little it does not show."""
+_UNSEEN = 0.03
+"""Of what a gauge tells apart: so little it does not show (own choice; the wrong unit is a thousand times off)."""
 _NEXT_UNIT = {"thou": "in", "µm": "mm"}
 
 

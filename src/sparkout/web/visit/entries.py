@@ -25,7 +25,7 @@ from sparkout.web.visit.page import bench_of
 from sparkout.web.visit.papers import paper_id, tapped
 from sparkout.web.visit.part import Part
 from sparkout.web.visit.parts import FIRST, MORE, changed, made_ahead
-from sparkout.web.visit.told import Said
+from sparkout.web.visit.told import Said, said_part
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -100,16 +100,20 @@ def _kept(version: int | None = None) -> HttpResponse:
 def _fresh(
     request: HttpRequest, number: int, outcome: str, version: int | None = None, said: Said | None = None
 ) -> StreamingHttpResponse:
-    """Return what is new to the page. A refusal is an answer like any other: it is told in the header `Outcome`."""
+    """Return what is new to the page. A refusal is an answer like any other: it is told in the header `Outcome`.
+
+    What it says comes first: nothing of it is reckoned, and nobody who types on must miss it.
+    """
     headers = {"Outcome": outcome, "Cache-Control": "no-store"}
     if version is not None:
         headers["Version"] = str(version)
-    return StreamingHttpResponse(chain([FIRST + MORE], _parts(request, number, said)), headers=headers)
+    first = "" if said is None else said_part(request, bench_of(request, number), said).html()
+    return StreamingHttpResponse(chain([FIRST + first + MORE], _parts(request, number)), headers=headers)
 
 
-def _parts(request: HttpRequest, number: int, said: Said | None) -> Iterator[str]:
+def _parts(request: HttpRequest, number: int) -> Iterator[str]:
     """Reckon only when the first part, which says that the entry is kept, is on its way."""
-    yield from changed(request, bench_of(request, number), request.POST.get("have", ""), said)
+    yield from changed(request, bench_of(request, number), request.POST.get("have", ""))
 
 
 def _plainly(request: HttpRequest, why: str) -> HttpResponse:

@@ -18,7 +18,7 @@ from sparkout.web.shell.pages import text_of
 from sparkout.web.visit.drawn import drawn_at
 from sparkout.web.visit.grinding import done_passes, lapsed, passes_at_the_bench
 from sparkout.web.visit.part import Part
-from sparkout.web.visit.told import again_parts, beside, said_parts
+from sparkout.web.visit.told import again_parts, beside
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from sparkout.telling.section import Section, Table
     from sparkout.web.visit.bench import Bench
     from sparkout.web.visit.papers import ProofAtTheBench
-    from sparkout.web.visit.told import Said
 
 
 AT_ONCE = ("told", "now", "rail", "decide")
@@ -42,31 +41,30 @@ OF_THE_ANSWER = ("now", "decide")
 AFTER = ("bearings", "knife", "grind", "check", "set", "prove", "sign", "again", "proofs")
 """What a moment later."""
 FIRST, MORE = "<!-- kept -->", "\n<!-- more -->\n"
-"""Before the first part of an answer, which says that the entry is kept; and between its parts."""
+"""Before an answer's first part, which says that the entry is kept or what stands against it; and between its parts."""
 
 
-def page_parts(request: HttpRequest, bench: Bench, said: Said | None = None) -> dict[str, Part]:
+def page_parts(request: HttpRequest, bench: Bench) -> dict[str, Part]:
     """Return every part of the page by its id."""
-    return {part.id: part for part in _parts(request, bench, (*AT_ONCE, *AFTER), said)}
+    return {part.id: part for part in _parts(request, bench, (*AT_ONCE, *AFTER))}
 
 
-def changed(request: HttpRequest, bench: Bench, have: str, said: Said | None = None) -> Iterator[str]:
+def changed(request: HttpRequest, bench: Bench, have: str) -> Iterator[str]:
     """Return the parts that differ from those the page says it has, stage by stage."""
     known = set(have.split())
     for stage in (AT_ONCE, AFTER):
-        parts = _parts(request, bench, stage, said)
+        parts = _parts(request, bench, stage)
         fresh = [part for part in parts if f"{part.id}:{part.digest}" not in known]
         yield "".join(part.html() for part in fresh) + MORE
 
 
-def _parts(request: HttpRequest, bench: Bench, names: tuple[str, ...], said: Said | None) -> list[Part]:
-    return [part for name in names for part in _named(request, bench, name, said)]
+def _parts(request: HttpRequest, bench: Bench, names: tuple[str, ...]) -> list[Part]:
+    return [part for name in names for part in _named(request, bench, name)]
 
 
-def _named(request: HttpRequest, bench: Bench, name: str, said: Said | None) -> list[Part]:
+def _named(request: HttpRequest, bench: Bench, name: str) -> list[Part]:
     if name == "told":
-        told = [beside(bench, group, box) for group in bench.groups for box in group.all_boxes]
-        return told if said is None else [*told, *said_parts(request, bench, said)]
+        return [beside(bench, group, box) for group in bench.groups for box in group.all_boxes]
     if name in OF_THE_ANSWER:
         return bench.made_once(name, lambda: _made(request, bench, name))
     if name not in bench.made:
@@ -81,7 +79,7 @@ def made_ahead(request: HttpRequest, bench: Bench) -> Iterator[None]:
     if bench.found is not None:
         for name in OF_THE_ANSWER:
             yield
-            _named(request, bench, name, None)
+            _named(request, bench, name)
 
 
 def _made(request: HttpRequest, bench: Bench, name: str) -> list[Part]:

@@ -58,7 +58,7 @@ def beside(bench: Bench, group: Group, box: Box) -> Part:
     return kept
 
 
-def said_parts(request: HttpRequest, bench: Bench, said: Said) -> list[Part]:
+def said_part(request: HttpRequest, bench: Bench, said: Said) -> Part:
     """Return what a refusal or a conflict says: a part of its own, which stays until it is settled at its box.
 
     It goes beside the box, below the grid the box is in, or to its paper proof.
@@ -70,7 +70,7 @@ def said_parts(request: HttpRequest, bench: Bench, said: Said) -> list[Part]:
         in_grid = group.grid is not None
         into = f"s-{group.id}" if in_grid else f"b-{said.box}"
         inside = text_of(request, "visit/said.html", {"said": said, "box": box, "in_grid": in_grid})
-    return [Part(f"said-{said.box}", inside, "div", f' class="told said" role="alert" data-into="{into}"')]
+    return Part(f"said-{said.box}", inside, "div", f' class="told said" role="alert" data-into="{into}"')
 
 
 def _about(bench: Bench, box: Box) -> str:

@@ -99,7 +99,7 @@
       if (passes && code === "done") passes.dataset.done = counted(Number(passes.dataset.done), entry);
       if (code === "done") { byId("refused").textContent = ""; if (!entry.fields.rows) settled(entry.spot); }
       if (code === "done") settle(entry, code);
-      if (!more.more) parts(answer, entry, code, turn);
+      if (!more.more || code !== "done") parts(answer, entry, code, turn);
       mark();
     }
     busy = false;
@@ -128,22 +128,26 @@
     for (const part of all("[id^=panel-], #now-part")) part.classList.toggle("stale", on);
     if (on && !queue.length) status("wait", page.dataset.wordsReckoned);
   };
+  // What stands against an entry comes first, and is put in place whatever is entered meanwhile.
   const parts = async (answer, entry, code, mine) => {
     reckoning(true);
     let left = "";
+    let heard = code === "done";
     try {
       const reader = answer.body.getReader();
       const words = new TextDecoder();
       for (;;) {
         const { done, value } = await reader.read();
-        if (mine !== turn) { reader.cancel(); return; }
+        if (mine !== turn && heard) { reader.cancel(); return; }
         left += words.decode(value || new Uint8Array(), { stream: !done });
         const ready = left.split("\n<!-- more -->\n");
         left = done ? "" : ready.pop();
         for (const html of ready) if (html.trim()) place(html, entry, code);
+        heard ||= ready.length > 0;
         if (done) break;
       }
-    } catch { if (mine === turn) { refresh(); return; } }
+    } catch { if (mine === turn) refresh(); return; }
+    if (mine !== turn) return;
     reckoning(false);
     connected();
     keepSeen();
@@ -197,7 +201,7 @@
   if (whatIf) new IntersectionObserver(([part]) => { compared = part.isIntersecting; compareAnew(); }).observe(whatIf);
 
   const place = (html, entry, code) => {
-    if (html.startsWith("<!-- kept")) return;
+    if (html === "<!-- kept -->") return;
     const active = document.activeElement;
     const seen = active && active !== document.body && active.getBoundingClientRect();
     const hold = seen && seen.bottom > 0 && seen.top < innerHeight ? active : document.elementFromPoint(innerWidth / 2, innerHeight / 3);

@@ -60,7 +60,7 @@ def test_several_people(data: Path) -> None:
     ("words", "status", "told"),
     [
         (("end", "sparkout_00000000"), 1, "there is no token that begins with 'sparkout_00000000'"),
-        (("new", " "), 1, "name: ' ' has 1 characters; allowed: 1 to 100 characters."),
+        (("new", " "), 1, "name: ' ' is blank; allowed: 1 to 100 characters."),
         (("new",), 2, ""),
         (("other",), 2, ""),
         (("--help",), 0, ""),

@@ -100,7 +100,7 @@ def checked_value(field: str, declaration: Asked, value: object) -> Any:
     >>> checked_value("name", Text("a name", longest=4, shortest=1), "")
     Traceback (most recent call last):
     ...
-    sparkout.visit.problems.VisitProblems: name: '' has 0 characters; allowed: 1 to 4 characters.
+    sparkout.visit.problems.VisitProblems: name: '' is blank; allowed: 1 to 4 characters.
     """
     try:
         return declaration.read(value)

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 BARE, WRITTEN = "bare page: one query", "bare entry: one row in one transaction"
+BARE_TEMPLATE = "<p>{{ name }}</p>\n"
 BARE_PAGE, BARE_ENTRY = "/bare/", "/bare-entry/"
 
 
@@ -43,14 +44,16 @@ def served() -> Iterator[Any]:
 def _add_bare_views() -> None:
     from django.db import transaction
     from django.http import HttpRequest, HttpResponse
-    from django.shortcuts import render
+    from django.template import engines
     from django.urls import clear_url_caches, path
 
     from sparkout.records.models import HistoryLine, Workshop
     from sparkout.web import urls
 
+    small = engines["django"].from_string(BARE_TEMPLATE)
+
     def page(request: HttpRequest) -> HttpResponse:
-        return render(request, "shell/plain.html", {"why": Workshop.objects.get().name})
+        return HttpResponse(small.render({"name": Workshop.objects.get().name}, request))
 
     def entry(_: HttpRequest) -> HttpResponse:
         line = HistoryLine.objects.order_by("-pk")[0]

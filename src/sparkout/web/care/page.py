@@ -68,7 +68,7 @@ def _task_form(showing: Showing, person: Person, day: datetime.date) -> Form:
 def _may_form(showing: Showing) -> Form:
     works = tuple((name, phrase(words)) for name, words in WORKS)
     fields = (
-        Field("person", label=phrase("Who"), choices=_people(), needed=True),
+        Field("person", label=_TASK["person"], choices=_people(), needed=True),
         Field("work", label=_MAY["work"], choices=works, needed=True),
         Field("given_by", label=_MAY["given_by"], takes=operations.GIVEN_BY, needed=True),
         Field("since", label=_MAY["since"], takes=operations.SINCE, needed=True),

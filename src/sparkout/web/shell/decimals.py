@@ -1,4 +1,4 @@
-"""A number as somebody types it whose decimal mark is a comma."""
+"""A number as somebody types and reads it whose decimal mark is a comma."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 _GROUPS = re.compile(r"\s*(\d{1,3}(?:\.\d{3})+)(,\d+)")
 _THREE = re.compile(r"\s*[1-9]\d{0,2},\d{3}(?!\d)")
+_LEADING = re.compile(r"^([-−]?\d+)\.(\d+)\b")
 _EITHER = re.compile(r"\s*([1-9]\d{0,2})\.(\d{3})(?![\d.,])")
 
 
@@ -51,3 +52,14 @@ def marked(name: str, text: str, decimal: str, fits: Callable[[str], bool]) -> s
         text=AsTyped(text), whole=whole, decimals=decimals,
     )  # fmt: skip
     raise refuse(name, told, value=text)
+
+
+def with_comma(text: str) -> str:
+    """Return a quantity on file as it is typed with a comma, as `marked` takes it back: three figures get a fourth.
+
+    Examples
+    --------
+    >>> with_comma("5.04 in"), with_comma("5.040 in"), with_comma("127 mm")
+    ('5,04 in', '5,0400 in', '127 mm')
+    """
+    return _LEADING.sub(lambda found: f"{found[1]},{found[2]}{'0' if len(found[2]) == 3 else ''}", text)

@@ -15,7 +15,7 @@ from sparkout.units import is_bare, parse
 from sparkout.visit.asked import Asked, Depends, Quantity
 from sparkout.visit.problems import Problem, VisitProblems
 from sparkout.visit.words import Day, Switch, Text, Whole, Word
-from sparkout.web.shell.decimals import marked
+from sparkout.web.shell.decimals import marked, with_comma
 from sparkout.web.shell.labels import LABELS
 
 if TYPE_CHECKING:
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 
 _NO_UNIT = ("number", "fraction", "count")
 _INCH_UNITS = {"km/h": "mph", "m/s": "ft/min", "mm/s": "in/s", "kg": "lb", "N": "lbf", "ha": "acre"}
-_LEADING = re.compile(r"^([-−]?\d+)\.(\d+)\b")
 SEEN = "seen-"
 """Before a field's name: what stood there when the form was opened."""
 HOLDS = "holds-"
@@ -233,7 +232,7 @@ class Form:
         """Return what stands on file as a box shows it: a quantity's number with the reader's decimal mark."""
         if self.showing.decimal == "." or not isinstance(entry.takes, Quantity):
             return value
-        return _LEADING.sub(_with_comma, value)
+        return with_comma(value)
 
     def _box(self, entry: Field) -> Box:
         say, takes = self.showing.say, entry.takes
@@ -288,11 +287,6 @@ def _nearest(path: str, names: set[str]) -> str | None:
         if candidate in names:
             return candidate
     return None
-
-
-def _with_comma(number: re.Match[str]) -> str:
-    """Return a number with a decimal comma; three figures after it get a fourth, else they could be thousands."""
-    return f"{number[1]},{number[2]}" + ("0" if len(number[2]) == 3 else "")
 
 
 def _sign(unit: str) -> str:
